@@ -1,0 +1,1 @@
+"""Pages for the bench: forms, live fragments, charts."""
