@@ -1,0 +1,46 @@
+"""Rules that hold for every test of the house; what only some rooms need stands in their own folders."""
+
+from __future__ import annotations
+
+import os
+
+import pytest
+
+# --- nothing is skipped in CI, and what is left out is said -------------------------------------------
+
+
+def _refused(report: pytest.TestReport | pytest.CollectReport) -> None:
+    """In CI a skipped test is a failed one: a check that did not run has checked nothing."""
+    if os.environ.get("CI") == "true" and report.skipped and not hasattr(report, "wasxfail"):
+        report.outcome = "failed"
+        report.longrepr = f"skipped, and CI=true: {report.longrepr}"
+
+
+@pytest.hookimpl(wrapper=True)
+def pytest_runtest_makereport(item: pytest.Item, call: pytest.CallInfo[None]):
+    report = yield
+    _refused(report)
+    return report
+
+
+@pytest.hookimpl(wrapper=True)
+def pytest_make_collect_report(collector: pytest.Collector):
+    report = yield
+    _refused(report)
+    return report
+
+
+LEFT_OUT = pytest.StashKey[dict[str, int]]()
+
+
+def pytest_deselected(items: list[pytest.Item]) -> None:
+    for item in items:
+        counts = item.config.stash.setdefault(LEFT_OUT, {})
+        for kind in ("slow", "browser"):
+            if item.get_closest_marker(kind):
+                counts[kind] = counts.get(kind, 0) + 1
+
+
+def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter, config: pytest.Config) -> None:
+    for kind, count in config.stash.get(LEFT_OUT, {}).items():
+        terminalreporter.write_line(f"left out: {count} {kind} (python3 run.py test runs everything)")
