@@ -1,0 +1,101 @@
+"""What every recording offers, whatever file it came from."""
+
+from __future__ import annotations
+
+from abc import ABC, abstractmethod
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+__all__ = ["Recording", "RefusedRecording", "Samples"]
+
+Samples = NDArray[np.floating[Any]]
+
+
+class RefusedRecording(ValueError):  # noqa: N818 - it is a refusal with a reason, not a failure of ours
+    """A recording that can't be used; the message is one line that says what is wrong and what to do."""
+
+    def __init__(self, message: str) -> None:
+        super().__init__(" ".join(message.split()))
+
+
+@dataclass(frozen=True)
+class Recording(ABC):
+    """
+    Samples of one or more channels at even steps of time.
+
+    Parameters
+    ----------
+    name : str
+        Name for people, without its folder.
+    sample_rate_hz : float
+        Samples per second, [Hz].
+    n_channels : int
+        Channels.
+    n_samples : int
+        Samples in each channel.
+    format : str
+        What the file is, such as "WAV, 16 bit".
+    full_scale : float or None
+        Reading at which the converter clips, where the format has one.
+    warnings : tuple of str
+        What was noticed while opening.
+    """
+
+    name: str
+    sample_rate_hz: float
+    n_channels: int
+    n_samples: int
+    format: str
+    full_scale: float | None = None
+    warnings: tuple[str, ...] = ()
+
+    @property
+    def duration_s(self) -> float:
+        """Length of the recording, [s]."""
+        return self.n_samples / self.sample_rate_hz
+
+    @abstractmethod
+    def blocks(self, n: int) -> Iterator[Samples]:
+        """
+        Go through the whole recording; can be called again.
+
+        Parameters
+        ----------
+        n : int
+            Samples in each block; the last may be shorter.
+
+        Yields
+        ------
+        block : array, shape (<= n, n_channels)
+            Readings, all finite.
+
+        Raises
+        ------
+        RefusedRecording
+            If the file turns out truncated, or a sample is not a finite number.
+        """
+
+    @abstractmethod
+    def read(self, start: int, stop: int) -> Samples:
+        """
+        Read one stretch.
+
+        Parameters
+        ----------
+        start, stop : int
+            First sample and one past the last.
+
+        Returns
+        -------
+        samples : array, shape (stop - start, n_channels)
+            Readings, all finite.
+
+        Raises
+        ------
+        RefusedRecording
+            As for `blocks`.
+        """
