@@ -1,1 +1,1 @@
-"""The frame that holds the rooms together: where a workshop's folder lies, Django's settings, addresses, the server."""
+"""The frame that holds the rooms together: a workshop's folder, Django's settings, addresses, the server."""

@@ -1,0 +1,107 @@
+"""
+Photographs: what is let in, how they are shown, what leaves in a paper.
+
+The bytes that came are kept as they came, as evidence. What is shown or printed is drawn anew from the
+pixels, upright and without any note of where, when or with what it was taken.
+"""
+
+from __future__ import annotations
+
+import io
+import secrets
+import warnings
+from dataclasses import dataclass
+from typing import BinaryIO
+
+from django.conf import settings
+from PIL import Image, ImageOps, UnidentifiedImageError
+from pillow_heif import register_heif_opener
+
+from pegwood.book.files.store import read
+from pegwood.book.models import StoredFile
+from pegwood.book.refusal import Refused
+
+register_heif_opener()
+
+LARGEST_FILE = 60 * 1024**2
+LARGEST_PIXELS = 120_000_000
+MEDIA_TYPES = {"JPEG": "image/jpeg", "PNG": "image/png", "HEIF": "image/heic", "MPO": "image/jpeg"}
+THUMBNAIL_PIXELS = 480
+
+
+@dataclass(frozen=True)
+class Picture:
+    """A photograph that has been opened and found whole. Width and height are as shown, upright."""
+
+    media_type: str
+    width: int
+    height: int
+
+
+def inspect(content: BinaryIO, name: str = "The picture") -> Picture:
+    """
+    Open a photograph to its last row and say what it is; `content` is left at its start.
+
+    Raises
+    ------
+    Refused
+        If it is not a JPEG, PNG or HEIC photograph, is cut short, or has more pixels than a camera takes.
+    """
+    content.seek(0)
+    upright = _open(content, name)
+    content.seek(0)
+    return Picture(MEDIA_TYPES[str(upright.info["pegwood_format"])], upright.width, upright.height)
+
+
+def picture_for_paper(content: bytes, longest_side: int = 1400) -> bytes:
+    """The photograph as a plain JPEG, upright, no longer than `longest_side` pixels, with no EXIF at all."""
+    return _as_jpeg(_open(io.BytesIO(content), "The picture"), longest_side)
+
+
+def thumbnail(file: StoredFile, longest_side: int = THUMBNAIL_PIXELS) -> bytes:
+    """A small JPEG of a stored photograph, made once and kept in the workshop's folder of thumbnails."""
+    place = settings.WORKSHOP.thumbnails / f"{file.sha256}-{longest_side}.jpg"
+    try:
+        return place.read_bytes()
+    except FileNotFoundError:
+        pass
+    small = _as_jpeg(_open(io.BytesIO(read(file)), file.name), longest_side)
+    place.parent.mkdir(parents=True, exist_ok=True)
+    fresh = place.with_name(f".{place.name}-{secrets.token_hex(4)}")
+    fresh.write_bytes(small)
+    fresh.replace(place)
+    return small
+
+
+def _open(content: BinaryIO, name: str) -> Image.Image:
+    try:
+        with warnings.catch_warnings():
+            warnings.simplefilter("error", Image.DecompressionBombWarning)
+            # Only these decoders are ever handed what came from outside.
+            image = Image.open(content, formats=["JPEG", "PNG", "HEIF", "MPO"])
+            if image.width * image.height > LARGEST_PIXELS:
+                raise Refused(
+                    f"{name} has {image.width} x {image.height} pixels; more than {LARGEST_PIXELS // 10**6} "
+                    "million are refused. Save it smaller and send it again."
+                )
+            kind = image.format
+            image.load()
+    except (Image.DecompressionBombWarning, Image.DecompressionBombError):
+        raise Refused(f"{name} unpacks to far more than a photograph. Send the photograph itself.") from None
+    except UnidentifiedImageError:
+        raise Refused(f"{name} is not a JPEG, PNG or HEIC photograph. Choose one of these.") from None
+    except (OSError, ValueError, SyntaxError, EOFError, MemoryError) as error:
+        raise Refused(f"{name} is damaged or cut short ({error}). Take or send it again.") from None
+    upright = ImageOps.exif_transpose(image)
+    upright.info["pegwood_format"] = kind
+    return upright
+
+
+def _as_jpeg(image: Image.Image, longest_side: int) -> bytes:
+    small = image.convert("RGB") if image.mode not in {"RGB", "L"} else image.copy()
+    small.thumbnail((longest_side, longest_side), Image.Resampling.LANCZOS)
+    clean = Image.new(small.mode, small.size)
+    clean.paste(small)  # pixels only: no EXIF, no colour profile, no comment travels along
+    out = io.BytesIO()
+    clean.save(out, "JPEG", quality=86, optimize=True)
+    return out.getvalue()

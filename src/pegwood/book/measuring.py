@@ -1,0 +1,238 @@
+"""A recording comes in, is read by its instrument, and is accepted as found or as left."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import datetime
+from typing import Any, BinaryIO
+
+from django.db import transaction
+from django.utils import timezone
+
+from pegwood.book import diary
+from pegwood.book.files.store import clean_name, keep, verified_path
+from pegwood.book.models import Gear, Job, Measurement
+from pegwood.book.refusal import Refused
+from pegwood.book.workshop import workshop
+from pegwood.instruments.recordings import RefusedRecording, open_recording
+from pegwood.instruments.shutter import MarkedSpeed, analyse, limit_for
+
+LARGEST_RECORDING = 2 * 1024**3
+#: What may be sent. What is in the file decides, not its name; this only tells a slip of the thumb early.
+ENDINGS = {
+    ".wav": "audio/wav",
+    ".flac": "audio/flac",
+    ".aif": "audio/aiff",
+    ".aiff": "audio/aiff",
+    ".csv": "text/csv",
+    ".txt": "text/csv",
+}
+
+Told = Callable[[float], None]
+
+
+def keep_recording(
+    job: Job,
+    content: BinaryIO,
+    name: str,
+    *,
+    marked: str,
+    by: str,
+    gear: Gear | None = None,
+    at: datetime | None = None,
+) -> Measurement:
+    """
+    Store a recording of the shutter as it came, to be read by `read_recording`.
+
+    Parameters
+    ----------
+    content, name : binary file, str
+        The recording, and the name it came with.
+    marked : str
+        The speed on the dial, such as ``"1/125"`` or ``"B"``.
+    gear : Gear, optional
+        What it was recorded with.
+
+    Raises
+    ------
+    Refused
+        If the marked speed cannot be, the file's kind is not known, it is empty or too large, or the job is over.
+    """
+    at = at or timezone.now()
+    if job.is_over:
+        raise Refused(f"Job {job.number} is over; it stands at '{job.standing}'.")
+    speed = marked_speed(marked)
+    shown = clean_name(name)
+    ending = f".{shown.rsplit('.', 1)[-1].lower()}"
+    if ending not in ENDINGS:
+        raise Refused(f"'{shown}' is not a recording. Send a WAV, FLAC, AIFF or CSV file.")
+    # Outside the transaction: a large file must not hold the book's write lock.
+    file = keep(content, name=shown, media_type=ENDINGS[ending], at_most=LARGEST_RECORDING, at=at)
+    chosen = workshop()
+    limit = limit_for(job.camera.kind.shutter, _age(job), speed, chosen.limits)
+    settings = {
+        "reading": chosen.reading,
+        "shutter": job.camera.kind.shutter,
+        "limit": None if limit is None else limit.to_json(),
+    }
+    with transaction.atomic():
+        measurement = Measurement.objects.create(
+            job=job, marked=speed.text, settings=settings, recording=file, gear=gear, at=at, by=by
+        )
+        diary.write(
+            job,
+            by=by,
+            at=at,
+            what="recorded the shutter",
+            text=speed.text,
+            new={
+                "measurement": measurement.pk,
+                "sha256": file.sha256,
+                "gear": gear and str(gear),
+                **settings,
+            },
+        )
+    return measurement
+
+
+def read_recording(
+    measurement: Measurement, *, by: str, told: Told | None = None, at: datetime | None = None
+) -> Measurement:
+    """
+    Let the instrument read a recording, and keep its result whole.
+
+    A recording that cannot be read makes the measurement `refused`, with the instrument's reason; that is an
+    answer, not an error. Reading again replaces an earlier reading as long as none was accepted.
+
+    Parameters
+    ----------
+    told : callable, optional
+        Called with the share of the recording read so far, from 0 to 1.
+
+    Raises
+    ------
+    Refused
+        If the stored file is damaged, or the reading was accepted already.
+    """
+    if measurement.phase:
+        raise Refused(
+            "This reading was accepted; it stays as it is. Send the recording again to read it anew."
+        )
+    path = verified_path(measurement.recording)
+    result: dict[str, Any] | None = None
+    curves: list[dict[str, Any]] | None = None
+    reason = ""
+    try:
+        found = analyse(
+            open_recording(path, measurement.recording.name),
+            marked=marked_speed(measurement.marked),
+            reading=measurement.settings["reading"],
+            limit=_limit(measurement),
+            progress=told,
+        )
+        result, curves = found.to_json(), found.curves_json()
+        if not result["shots"]:
+            reason = "; ".join(result["warnings"]) or "No firing was found in the recording."
+    except RefusedRecording as error:
+        reason = str(error)
+    return _enter_reading(measurement, result, curves, reason[:500], by, at or timezone.now())
+
+
+@transaction.atomic
+def _enter_reading(
+    measurement: Measurement,
+    result: dict[str, Any] | None,
+    curves: list[dict[str, Any]] | None,
+    reason: str,
+    by: str,
+    at: datetime,
+) -> Measurement:
+    measurement = Measurement.objects.select_for_update().select_related("job").get(pk=measurement.pk)
+    if measurement.phase:
+        return measurement  # accepted in the meantime: that reading stands
+    measurement.result, measurement.curves, measurement.reason = result, curves, reason
+    measurement.progress = Measurement.Progress.REFUSED if reason else Measurement.Progress.READ
+    measurement.save()
+    diary.write(
+        measurement.job,
+        by=by,
+        at=at,
+        what=f"{measurement.progress} the recording",
+        text=reason,
+        new={"measurement": measurement.pk, "marked": measurement.marked, **measurement.summary},
+    )
+    return measurement
+
+
+@transaction.atomic
+def accept_measurement(
+    measurement: Measurement, phase: str, *, by: str, at: datetime | None = None
+) -> Measurement:
+    """
+    Take a reading as the truth about the camera as found or as left. One taken before for that speed is set aside.
+
+    Raises
+    ------
+    Refused
+        If nothing was read from the recording, or the phase is neither.
+    """
+    at = at or timezone.now()
+    if phase not in {Measurement.Phase.FOUND, Measurement.Phase.LEFT}:
+        raise Refused(f"A reading is accepted 'as found' or 'as left', not {phase!r}.")
+    measurement = Measurement.objects.select_for_update().select_related("job").get(pk=measurement.pk)
+    job = measurement.job
+    if job.is_over:
+        raise Refused(f"Job {job.number} is over; it stands at '{job.standing}'.")
+    if measurement.progress != Measurement.Progress.READ:
+        raise Refused("Nothing was read from this recording yet, so there is nothing to accept.")
+    if measurement.phase == phase and not measurement.set_aside:
+        return measurement
+    earlier = job.measurements.filter(
+        instrument=measurement.instrument, marked=measurement.marked, phase=phase, set_aside=False
+    )
+    replaced = list(earlier.values_list("pk", flat=True))
+    earlier.update(set_aside=True)
+    old = {"measurement": measurement.pk, "phase": measurement.phase, "set_aside": replaced}
+    measurement.phase, measurement.set_aside, measurement.accepted_at = phase, False, at
+    measurement.save()
+    diary.write(
+        job,
+        by=by,
+        at=at,
+        what=f"accepted {phase}",
+        text=measurement.marked,
+        old=old,
+        new={"measurement": measurement.pk, "phase": phase, **measurement.summary},
+    )
+    return measurement
+
+
+@transaction.atomic
+def set_aside(measurement: Measurement, reason: str, *, by: str, at: datetime | None = None) -> Measurement:
+    """Take a reading off the card (wrong dial, lamp bumped). Its recording and its diary entry stay."""
+    measurement = Measurement.objects.select_for_update().select_related("job").get(pk=measurement.pk)
+    if not measurement.set_aside:
+        measurement.set_aside = True
+        measurement.save()
+        diary.write(
+            measurement.job,
+            by=by,
+            at=at or timezone.now(),
+            what="set a reading aside",
+            text=reason.strip(),
+            old={"measurement": measurement.pk, "phase": measurement.phase, "marked": measurement.marked},
+        )
+    return measurement
+
+
+def unread() -> list[Measurement]:
+    """Recordings that nobody has read yet, the oldest first: what a restart must take up again."""
+    return list(Measurement.objects.filter(progress=Measurement.Progress.UNREAD, set_aside=False))
+
+
+def marked_speed(text: str) -> MarkedSpeed:
+    """The speed on the dial, or a refusal in one line."""
+    try:
+        return MarkedSpeed.parse(text)
+    except ValueError as error:
+        raise Refused(str(error)) from None

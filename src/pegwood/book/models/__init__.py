@@ -1,0 +1,26 @@
+"""What the book stores. Faces read these and write only through the use cases beside this folder."""
+
+from pegwood.book.models.bench import Finding, Gear, Measurement, Work
+from pegwood.book.models.desk import Draft, SearchEntry, Setting
+from pegwood.book.models.jobs import DiaryEntry, Job
+from pegwood.book.models.papers import Paper, PriceLine
+from pegwood.book.models.people import Camera, Owner
+from pegwood.book.models.stored import Photo, StoredFile
+
+__all__ = [
+    "Camera",
+    "DiaryEntry",
+    "Draft",
+    "Finding",
+    "Gear",
+    "Job",
+    "Measurement",
+    "Owner",
+    "Paper",
+    "Photo",
+    "PriceLine",
+    "SearchEntry",
+    "Setting",
+    "StoredFile",
+    "Work",
+]

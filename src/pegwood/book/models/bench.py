@@ -1,0 +1,143 @@
+"""What happens at the bench: what was seen, done and measured, and with what."""
+
+from __future__ import annotations
+
+from django.db import models
+
+from pegwood.book.models.jobs import Job
+from pegwood.book.models.stored import StoredFile
+
+GRADES = {
+    0: "as new",
+    1: "slight",
+    2: "plain to see",
+    3: "marked",
+    4: "heavy",
+    5: "past use",
+}
+
+
+class Finding(models.Model):
+    """What was seen: part, condition, where on it."""
+
+    class Outlook(models.TextChoices):
+        OPEN = "", "not said"
+        MEND = "mend", "mend"
+        CAN_STAY = "can stay", "can stay"
+
+    job = models.ForeignKey(Job, on_delete=models.PROTECT, related_name="findings")
+    part = models.CharField(max_length=120)
+    condition = models.CharField(max_length=240)
+    grade = models.PositiveSmallIntegerField(null=True, blank=True, choices=list(GRADES.items()))
+    place = models.CharField(max_length=120, blank=True)
+    note = models.TextField(blank=True, max_length=4000)
+    outlook = models.CharField(max_length=10, choices=Outlook.choices, blank=True, default=Outlook.OPEN)
+    at = models.DateTimeField()
+    by = models.CharField(max_length=80)
+    # Struck out, not deleted: it stays readable in the diary and leaves the card.
+    struck_out = models.BooleanField(default=False)
+
+    class Meta:
+        ordering = ["at", "pk"]
+        constraints = [
+            models.CheckConstraint(
+                name="finding_grade_is_0_to_5",
+                condition=models.Q(grade__isnull=True) | models.Q(grade__range=(0, 5)),
+            )
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.part}: {self.condition}"
+
+
+class Work(models.Model):
+    """A piece of work done."""
+
+    job = models.ForeignKey(Job, on_delete=models.PROTECT, related_name="work")
+    part = models.CharField(max_length=120, blank=True)
+    done = models.TextField(max_length=4000)
+    minutes = models.PositiveIntegerField(null=True, blank=True)
+    at = models.DateTimeField()
+    by = models.CharField(max_length=80)
+
+    class Meta:
+        ordering = ["at", "pk"]
+
+    def __str__(self) -> str:
+        return self.done
+
+
+class Gear(models.Model):
+    """What the workshop measures with: it stands on every certificate with its serial."""
+
+    name = models.CharField(max_length=120)
+    serial = models.CharField(max_length=60, blank=True)
+    checked_on = models.DateField(null=True, blank=True)
+    note = models.CharField(max_length=240, blank=True)
+
+    class Meta:
+        ordering = ["name", "serial"]
+        constraints = [models.UniqueConstraint(fields=["name", "serial"], name="gear_is_listed_once")]
+
+    def __str__(self) -> str:
+        return f"{self.name}, no. {self.serial}" if self.serial else self.name
+
+
+class Measurement(models.Model):
+    """
+    A reading of one thing by one instrument, with the recording it was made from.
+
+    It is taken in unread, read by the instrument, and then accepted as found or as left by a person.
+    """
+
+    class Progress(models.TextChoices):
+        UNREAD = "to be read", "to be read"
+        READ = "read", "read"
+        REFUSED = "refused", "refused"
+
+    class Phase(models.TextChoices):
+        OPEN = "", "not accepted yet"
+        FOUND = "as found", "as found"
+        LEFT = "as left", "as left"
+
+    job = models.ForeignKey(Job, on_delete=models.PROTECT, related_name="measurements")
+    instrument = models.CharField(max_length=40, default="shutter")
+    marked = models.CharField(max_length=20, blank=True)
+    # How it was asked for: {"reading": "exact" | "as marked", "shutter": "leaf" | ..., "limit": {...}}
+    settings = models.JSONField(default=dict)
+    recording = models.ForeignKey(StoredFile, on_delete=models.PROTECT, related_name="measurements")
+    gear = models.ForeignKey(Gear, null=True, blank=True, on_delete=models.PROTECT)
+
+    progress = models.CharField(max_length=12, choices=Progress.choices, default=Progress.UNREAD)
+    reason = models.CharField(max_length=500, blank=True)
+    # The instrument's own result, whole; and the light curves, thinned for drawing.
+    result = models.JSONField(null=True, blank=True)
+    curves = models.JSONField(null=True, blank=True)
+
+    phase = models.CharField(max_length=10, choices=Phase.choices, blank=True, default=Phase.OPEN)
+    set_aside = models.BooleanField(default=False)
+    at = models.DateTimeField()
+    by = models.CharField(max_length=80)
+    accepted_at = models.DateTimeField(null=True, blank=True)
+
+    class Meta:
+        ordering = ["at", "pk"]
+        indexes = [models.Index(fields=["progress"])]
+        constraints = [
+            models.UniqueConstraint(
+                name="one_accepted_reading_for_each_speed_found_and_left",
+                fields=["job", "instrument", "marked", "phase"],
+                condition=~models.Q(phase="") & models.Q(set_aside=False),
+            ),
+            models.CheckConstraint(
+                name="only_a_reading_is_accepted",
+                condition=models.Q(phase="") | models.Q(progress="read"),
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.instrument} {self.marked} {self.phase or self.progress}"
+
+    @property
+    def summary(self) -> dict[str, object]:
+        return (self.result or {}).get("summary") or {}

@@ -1,0 +1,134 @@
+"""A job moves on: the one place where a standing changes."""
+
+from __future__ import annotations
+
+from datetime import datetime
+
+from django.db import transaction
+from django.utils import timezone
+
+from pegwood.book import diary
+from pegwood.book.models import Job
+from pegwood.book.refusal import Refused
+from pegwood.book.states import Move, NotNow, Standing, WaitingFor, destination
+
+
+def locked(job: Job) -> Job:
+    """The job as it stands now, held until the transaction ends."""
+    return Job.objects.select_for_update().get(pk=job.pk)
+
+
+def advance(
+    job: Job,
+    move: Move,
+    *,
+    by: str,
+    at: datetime,
+    what: str = "",
+    text: str = "",
+    waiting_for: WaitingFor | None = None,
+    new: diary.Plain | None = None,
+) -> Job:
+    """
+    Take a job, already locked, to where `move` leads, save it whole and write the diary entry.
+
+    Raises
+    ------
+    Refused
+        If the move makes no sense where the job stands; the message says why.
+    """
+    before = job.stands
+    try:
+        after = destination(before, move, Standing(job.came_from) if job.came_from else None)
+    except NotNow as reason:
+        raise Refused(str(reason)) from None
+    job.standing = after
+    job.came_from = before if after is Standing.WAITING else ""
+    job.waiting_for = waiting_for or ""
+    job.stands_since = at
+    job.save()
+    diary.write(
+        job,
+        by=by,
+        at=at,
+        what=what or f"moved it: {move}",
+        text=text,
+        old={"standing": before},
+        new={"standing": after, "waiting_for": job.waiting_for, **(new or {})},
+    )
+    return job
+
+
+@transaction.atomic
+def look_over(job: Job, *, by: str, at: datetime | None = None) -> Job:
+    """
+    Say that the camera has been looked over.
+
+    Raises
+    ------
+    Refused
+        If nothing was found to write down, not even that nothing is wrong.
+    """
+    job = locked(job)
+    if not job.findings.filter(struck_out=False).exists():
+        raise Refused("Nothing is noted yet. Note what you see first, even if it is that all is well.")
+    return advance(job, Move.LOOK_OVER, by=by, at=at or timezone.now(), what="looked it over")
+
+
+@transaction.atomic
+def put_on_bench(job: Job, *, by: str, at: datetime | None = None) -> Job:
+    """Begin the work the owner agreed to."""
+    return advance(locked(job), Move.TAKE_ON, by=by, at=at or timezone.now(), what="put on the bench")
+
+
+@transaction.atomic
+def let_wait(
+    job: Job, waiting_for: WaitingFor | str, *, by: str, note: str = "", at: datetime | None = None
+) -> Job:
+    """Lay a job by until the owner answers, a part comes, or something has dried or cured."""
+    try:
+        what_for = WaitingFor(waiting_for)
+    except ValueError:
+        raise Refused(
+            f"A job cannot wait for {waiting_for!r}. It waits for one of: {', '.join(WaitingFor)}."
+        ) from None
+    return advance(
+        locked(job),
+        Move.WAIT,
+        by=by,
+        at=at or timezone.now(),
+        waiting_for=what_for,
+        what=f"let it wait for: {what_for}",
+        text=note.strip(),
+    )
+
+
+@transaction.atomic
+def go_on(job: Job, *, by: str, at: datetime | None = None) -> Job:
+    """Take a waiting job up again where it was laid by."""
+    return advance(locked(job), Move.GO_ON, by=by, at=at or timezone.now(), what="went on")
+
+
+@transaction.atomic
+def prove(job: Job, *, by: str, at: datetime | None = None) -> Job:
+    """Put the camera together for the proof by measurement."""
+    return advance(locked(job), Move.PROVE, by=by, at=at or timezone.now(), what="began to prove it")
+
+
+@transaction.atomic
+def back_to_bench(job: Job, reason: str, *, by: str, at: datetime | None = None) -> Job:
+    """Take a camera back to the bench that did not prove well."""
+    return advance(
+        locked(job),
+        Move.BACK_TO_BENCH,
+        by=by,
+        at=at or timezone.now(),
+        what="took it back to the bench",
+        text=reason.strip(),
+    )
+
+
+@transaction.atomic
+def call_ready(job: Job, *, by: str, at: datetime | None = None) -> Job:
+    """Say that the camera is done and may be fetched."""
+    return advance(locked(job), Move.PASS, by=by, at=at or timezone.now(), what="called it ready")

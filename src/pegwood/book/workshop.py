@@ -1,0 +1,169 @@
+"""What the workshop has chosen for itself: its name on the papers, its money, its limits."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import Field, dataclass, field, fields
+from datetime import datetime
+from typing import Any
+from zoneinfo import ZoneInfo, available_timezones
+
+from django.db import transaction
+from django.utils import timezone
+
+from pegwood.book import diary
+from pegwood.book.models import Setting
+from pegwood.book.refusal import Refused
+from pegwood.pricing.money import Money, MoneyError, exponent
+
+READINGS = ("exact", "as marked")
+
+
+def _setting(default: Any, says: str) -> Any:
+    return field(default=default, metadata={"help": says})
+
+
+@dataclass(frozen=True, kw_only=True)
+class Workshop:
+    """Every setting with its default. `says(name)` explains one to a person."""
+
+    name: str = _setting("", "the workshop's name, on top of every paper")
+    repairer: str = _setting("", "who does the work and signs; written into the diary on an open bench")
+    address: str = _setting("", "postal address; \\n starts a new line")
+    phone: str = _setting("", "telephone on the papers")
+    email: str = _setting("", "e-mail on the papers")
+    mark: str = _setting("", "the workshop's mark: a picture's name in the file store; set it on the page")
+    currency: str = _setting("EUR", "ISO 4217 code of the money, for new jobs")
+    hourly_rate: int = _setting(0, "price of an hour's work, in minor units (6000 = 60.00)")
+    locale: str = _setting("en_GB", "how money and dates are written, such as en_GB, nl_NL, de_CH")
+    time_zone: str = _setting("UTC", "the workshop's own time, such as Europe/Oslo")
+    guarantee_months: int = _setting(6, "months of guarantee on new work")
+    price_valid_days: int = _setting(30, "days a told price stands")
+    reading: str = _setting("exact", "marked speeds as 'exact' powers of two or 'as marked'")
+    limits: dict[str, Any] = field(
+        default_factory=dict,
+        metadata={"help": "the workshop's own limits for shutter speeds, over the defaults, as JSON"},
+    )
+    terms: str = _setting("", "a line of the workshop's own at the foot of price and bill")
+
+    @property
+    def zone(self) -> ZoneInfo:
+        return ZoneInfo(self.time_zone)
+
+    @property
+    def rate(self) -> Money:
+        return Money(self.hourly_rate, self.currency)
+
+    @property
+    def who(self) -> str:
+        """Who acts when nobody signs in."""
+        return self.repairer or "the bench"
+
+
+def settings() -> dict[str, Field[Any]]:
+    """Every setting's field, by its name."""
+    return {f.name: f for f in fields(Workshop)}
+
+
+def workshop() -> Workshop:
+    """The workshop as it is set now. A setting of an older version that is gone is left out."""
+    known = settings()
+    return Workshop(**{row.key: row.value for row in Setting.objects.all() if row.key in known})
+
+
+def says(name: str) -> str:
+    """What a setting is for, in words."""
+    return str(settings()[name].metadata["help"])
+
+
+@transaction.atomic
+def change_settings(new: dict[str, str | Any], *, by: str, at: datetime | None = None) -> Workshop:
+    """
+    Set some of the workshop's settings, from text or from values of the right type.
+
+    Raises
+    ------
+    Refused
+        If a setting is unknown or its value cannot be; then none is changed.
+    """
+    before = workshop()
+    values = {name: _checked(name, value) for name, value in new.items()}
+    old, changed = diary.changes({name: getattr(before, name) for name in values}, values)
+    if not changed:
+        return before
+    for name, value in changed.items():
+        Setting.objects.update_or_create(key=name, defaults={"value": value})
+    diary.write(None, by=by, at=at or timezone.now(), what="changed settings", old=old, new=changed)
+    return workshop()
+
+
+def _checked(name: str, value: str | Any) -> Any:
+    known = settings()
+    if name not in known:
+        raise Refused(f"There is no setting '{name}'. There are: {', '.join(known)}.")
+    default = getattr(Workshop(), name)
+    if isinstance(default, int):
+        value = _whole_number(name, value)
+    elif isinstance(default, dict):
+        value = _table(name, value)
+    else:
+        value = str(value).replace("\\n", "\n").strip()
+    check = _CHECKS.get(name)
+    return check(value) if check else value
+
+
+def _whole_number(name: str, value: str | int) -> int:
+    try:
+        number = int(value)
+    except (TypeError, ValueError):
+        raise Refused(f"{name} is {value!r}. Expected a whole number.") from None
+    if not 0 <= number <= 100_000_000:
+        raise Refused(f"{name} is {number}. Expected a whole number from 0 to 100000000.")
+    return number
+
+
+def _table(name: str, value: str | dict[str, Any]) -> dict[str, Any]:
+    try:
+        table = json.loads(value) if isinstance(value, str) else value
+    except json.JSONDecodeError as error:
+        raise Refused(f"{name} is not JSON: {error}.") from None
+    if not isinstance(table, dict):
+        raise Refused(f"{name} is not a table. Expected JSON such as {{}}.")
+    return table
+
+
+def _zone(value: str) -> str:
+    if value not in available_timezones():
+        raise Refused(f"time_zone is {value!r}. Expected a name such as Europe/Oslo or UTC.")
+    return value
+
+
+def _currency(value: str) -> str:
+    code = value.upper()
+    try:
+        exponent(code)
+    except MoneyError as error:
+        raise Refused(f"currency: {error}") from None
+    return code
+
+
+def _locale(value: str) -> str:
+    try:
+        Money(0, "EUR").format(value)
+    except MoneyError as error:
+        raise Refused(f"locale: {error}") from None
+    return value
+
+
+def _reading(value: str) -> str:
+    if value not in READINGS:
+        raise Refused(f"reading is {value!r}. Expected 'exact' or 'as marked'.")
+    return value
+
+
+_CHECKS: dict[str, Any] = {
+    "time_zone": _zone,
+    "currency": _currency,
+    "locale": _locale,
+    "reading": _reading,
+}
