@@ -48,7 +48,7 @@ BROWSER_PLACES = [
 DEBIAN_BROWSER = ["chromium", "fonts-dejavu-core", "fonts-liberation"]
 
 
-class Trouble(Exception):  # noqa: N818  it is the person's to see to, not an error of the program's
+class Trouble(Exception):
     """One line for the person at the keyboard, with what to do."""
 
 
