@@ -16,6 +16,7 @@ from pegwood.book.models import Finding, Job, Photo, StoredFile
 from pegwood.book.refusal import Refused
 
 FINDING_FIELDS = ("part", "condition", "grade", "place", "note", "outlook")
+LONGEST = {"part": 120, "condition": 240, "place": 120, "note": 4000}
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -193,10 +194,9 @@ def _check(job: Job, details: FindingDetails) -> None:
         raise Refused(f"The grade is {details.grade}. Expected 0 (as new) to 5 (past use), or none.")
     if details.outlook not in Finding.Outlook.values:
         raise Refused(f"The outlook is {details.outlook!r}. Expected 'mend', 'can stay' or nothing.")
-    for name in ("part", "condition", "place"):
-        longest = Finding._meta.get_field(name).max_length or 0
+    for name, longest in LONGEST.items():
         if len(getattr(details, name).strip()) > longest:
-            raise Refused(f"The {name} is longer than {longest} characters. Put the rest into the note.")
+            raise Refused(f"The {name} is longer than {longest} characters. Make it shorter.")
 
 
 def _stripped(details: FindingDetails) -> dict[str, object]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import asdict, replace
 from datetime import datetime
 from typing import Any, BinaryIO
 
@@ -16,6 +17,7 @@ from pegwood.book.refusal import Refused
 from pegwood.book.workshop import workshop
 from pegwood.instruments.recordings import RefusedRecording, open_recording
 from pegwood.instruments.shutter import MarkedSpeed, analyse, limit_for
+from pegwood.instruments.verdicts import Limit
 
 LARGEST_RECORDING = 2 * 1024**3
 #: What may be sent. What is in the file decides, not its name; this only tells a slip of the thumb early.
@@ -56,7 +58,8 @@ def keep_recording(
     Raises
     ------
     Refused
-        If the marked speed cannot be, the file's kind is not known, it is empty or too large, or the job is over.
+        If the marked speed cannot be, the file's kind is not known, it is empty or too large, or the job
+        is over.
     """
     at = at or timezone.now()
     if job.is_over:
@@ -68,12 +71,11 @@ def keep_recording(
         raise Refused(f"'{shown}' is not a recording. Send a WAV, FLAC, AIFF or CSV file.")
     # Outside the transaction: a large file must not hold the book's write lock.
     file = keep(content, name=shown, media_type=ENDINGS[ending], at_most=LARGEST_RECORDING, at=at)
-    chosen = workshop()
-    limit = limit_for(job.camera.kind.shutter, _age(job), speed, chosen.limits)
+    limit = limit_of(job, speed)
     settings = {
-        "reading": chosen.reading,
+        "reading": workshop().reading,
         "shutter": job.camera.kind.shutter,
-        "limit": None if limit is None else limit.to_json(),
+        "limit": None if limit is None else asdict(limit),
     }
     with transaction.atomic():
         measurement = Measurement.objects.create(
@@ -127,7 +129,7 @@ def read_recording(
             open_recording(path, measurement.recording.name),
             marked=marked_speed(measurement.marked),
             reading=measurement.settings["reading"],
-            limit=_limit(measurement),
+            limit=_limit_asked(measurement),
             progress=told,
         )
         result, curves = found.to_json(), found.curves_json()
@@ -169,7 +171,9 @@ def accept_measurement(
     measurement: Measurement, phase: str, *, by: str, at: datetime | None = None
 ) -> Measurement:
     """
-    Take a reading as the truth about the camera as found or as left. One taken before for that speed is set aside.
+    Take a reading as the truth about the camera as found or as left.
+
+    One taken before for that speed is set aside.
 
     Raises
     ------
@@ -228,6 +232,33 @@ def set_aside(measurement: Measurement, reason: str, *, by: str, at: datetime | 
 def unread() -> list[Measurement]:
     """Recordings that nobody has read yet, the oldest first: what a restart must take up again."""
     return list(Measurement.objects.filter(progress=Measurement.Progress.UNREAD, set_aside=False))
+
+
+#: Where older constructions end and newer begin, for the limits (practice).
+FIRST_NEWER_YEAR = 1960
+
+
+def limit_of(job: Job, speed: MarkedSpeed) -> Limit | None:
+    """
+    The workshop's limit for a marked speed of the camera on this job.
+
+    None where the kind of shutter is not known, for B and T, and where the workshop has set none.
+    """
+    camera = job.camera
+    if not camera.kind.shutter:
+        return None
+    newer = camera.year_made is not None and camera.year_made >= FIRST_NEWER_YEAR
+    limit = limit_for(camera.kind.shutter, "newer" if newer else "older", speed, workshop().limits)
+    if limit is not None and camera.year_made is None:
+        limit = replace(
+            limit, note=f"{limit.note} Year of making not known: taken as an older shutter.".strip()
+        )
+    return limit
+
+
+def _limit_asked(measurement: Measurement) -> Limit | None:
+    asked = measurement.settings["limit"]
+    return None if asked is None else Limit(**asked)
 
 
 def marked_speed(text: str) -> MarkedSpeed:

@@ -14,6 +14,7 @@ from django.utils import timezone
 from pegwood.book import diary
 from pegwood.book.models import Setting
 from pegwood.book.refusal import Refused
+from pegwood.instruments.shutter import LimitRow
 from pegwood.pricing.money import Money, MoneyError, exponent
 
 READINGS = ("exact", "as marked")
@@ -40,9 +41,9 @@ class Workshop:
     guarantee_months: int = _setting(6, "months of guarantee on new work")
     price_valid_days: int = _setting(30, "days a told price stands")
     reading: str = _setting("exact", "marked speeds as 'exact' powers of two or 'as marked'")
-    limits: dict[str, Any] = field(
-        default_factory=dict,
-        metadata={"help": "the workshop's own limits for shutter speeds, over the defaults, as JSON"},
+    limits: list[dict[str, Any]] = field(
+        default_factory=list,
+        metadata={"help": "own limits for shutter speeds, looked at before the defaults; rows as JSON"},
     )
     terms: str = _setting("", "a line of the workshop's own at the foot of price and bill")
 
@@ -104,8 +105,8 @@ def _checked(name: str, value: str | Any) -> Any:
     default = getattr(Workshop(), name)
     if isinstance(default, int):
         value = _whole_number(name, value)
-    elif isinstance(default, dict):
-        value = _table(name, value)
+    elif isinstance(default, list):
+        value = _limits(value)
     else:
         value = str(value).replace("\\n", "\n").strip()
     check = _CHECKS.get(name)
@@ -122,14 +123,22 @@ def _whole_number(name: str, value: str | int) -> int:
     return number
 
 
-def _table(name: str, value: str | dict[str, Any]) -> dict[str, Any]:
+def _limits(value: str | list[dict[str, Any]]) -> list[dict[str, Any]]:
     try:
-        table = json.loads(value) if isinstance(value, str) else value
-    except json.JSONDecodeError as error:
-        raise Refused(f"{name} is not JSON: {error}.") from None
-    if not isinstance(table, dict):
-        raise Refused(f"{name} is not a table. Expected JSON such as {{}}.")
-    return table
+        rows = json.loads(value) if isinstance(value, str) else value
+        if not isinstance(rows, list):
+            raise ValueError("expected a list of rows")
+        for row in rows:
+            LimitRow.from_mapping(row)
+    except (ValueError, TypeError) as error:
+        raise Refused(f"limits: {error}. Expected rows such as {EXAMPLE_LIMITS}.") from None
+    return rows
+
+
+EXAMPLE_LIMITS = (
+    '[{"kind": "leaf", "age": "any", "slowest_s": 1, "fastest_s": 0.002, "unit": "ev",'
+    ' "low": -0.33, "high": 0.33, "source": "this workshop", "mark": "practice"}]'
+)
 
 
 def _zone(value: str) -> str:
