@@ -121,13 +121,16 @@ DATA = [path for path in sorted(PACKAGE.rglob("*.toml")) if not path.is_relative
 def without_source(table: dict, where: str, source: str = "", mark: str = "") -> list[str]:
     """Tables with values in them for which neither they nor a table around them name a source and a mark."""
     source, mark = table.get("source", source), table.get("mark", mark)
-    below = [(f"{where}.{key}", value) for key, value in table.items()]
-    below += [
-        (f"{name}[{n}]", one) for name, many in below if isinstance(many, list) for n, one in enumerate(many)
-    ]
-    tables = [(name, value) for name, value in below if isinstance(value, dict)]
-    found = [] if len(tables) == len(table) or (source.strip() and mark in MARKS) else [where]
-    return found + [bad for name, inner in tables for bad in without_source(inner, name, source, mark)]
+    inside, holds = [], False
+    for key, value in table.items():
+        if isinstance(value, dict):
+            inside.append((f"{where}.{key}", value))
+        elif isinstance(value, list) and value and all(isinstance(one, dict) for one in value):
+            inside += [(f"{where}.{key}[{place}]", one) for place, one in enumerate(value)]
+        else:
+            holds = True
+    found = [where] if holds and not (source.strip() and mark in MARKS) else []
+    return found + [bad for name, one in inside for bad in without_source(one, name, source, mark)]
 
 
 @pytest.mark.parametrize("path", DATA, ids=lambda path: path.name)
