@@ -161,14 +161,14 @@ def _enter_photo(
     if already := job.photos.filter(file=file, finding=finding).first():
         return already
     with verified_path(file).open("rb") as content:
-        picture = pictures.inspect(content, file.name)
+        width, height = pictures.upright_size(content, file.name)
     photo = Photo.objects.create(
         job=job,
         finding=finding,
         file=file,
         caption=caption,
-        width=picture.width,
-        height=picture.height,
+        width=width,
+        height=height,
         at=at,
         by=by,
     )
@@ -180,6 +180,36 @@ def _enter_photo(
         text=caption,
         new={"photo": photo.pk, "sha256": file.sha256, "finding": finding and finding.pk},
     )
+    return photo
+
+
+@transaction.atomic
+def caption_photo(photo: Photo, caption: str, *, by: str, at: datetime | None = None) -> Photo:
+    """
+    Say what a photograph shows; the diary keeps what was said before.
+
+    Raises
+    ------
+    Refused
+        If the caption is too long to stand under a photograph.
+    """
+    photo = Photo.objects.select_for_update().select_related("job").get(pk=photo.pk)
+    caption = caption.strip()
+    longest = Photo._meta.get_field("caption").max_length or 0
+    if len(caption) > longest:
+        raise Refused(f"The caption is longer than {longest} characters. Make it a finding or a remark.")
+    if caption != photo.caption:
+        old, photo.caption = photo.caption, caption
+        photo.save()
+        diary.write(
+            photo.job,
+            by=by,
+            at=at or timezone.now(),
+            what="captioned a photograph",
+            text=caption,
+            old={"photo": photo.pk, "caption": old},
+            new={"photo": photo.pk, "caption": caption},
+        )
     return photo
 
 

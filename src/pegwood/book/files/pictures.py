@@ -27,6 +27,9 @@ LARGEST_FILE = 60 * 1024**2
 LARGEST_PIXELS = 120_000_000
 MEDIA_TYPES = {"JPEG": "image/jpeg", "PNG": "image/png", "HEIF": "image/heic", "MPO": "image/jpeg"}
 THUMBNAIL_PIXELS = 480
+# Exif, tag 0x0112 and its values for a camera that was held upright (from memory; a test turns a picture).
+_ORIENTATION = 0x0112
+_ON_ITS_SIDE = {5, 6, 7, 8}
 
 
 @dataclass(frozen=True)
@@ -51,6 +54,23 @@ def inspect(content: BinaryIO, name: str = "The picture") -> Picture:
     upright = _open(content, name)
     content.seek(0)
     return Picture(MEDIA_TYPES[str(upright.info["pegwood_format"])], upright.width, upright.height)
+
+
+def upright_size(content: BinaryIO, name: str = "The picture") -> tuple[int, int]:
+    """
+    Width and height, as shown, of a photograph that `inspect` has let in: read from its head alone.
+
+    Raises
+    ------
+    Refused
+        If it is no photograph after all.
+    """
+    try:
+        image = Image.open(content, formats=list(MEDIA_TYPES))
+        lies_on_its_side = image.getexif().get(_ORIENTATION) in _ON_ITS_SIDE
+    except (UnidentifiedImageError, OSError, ValueError, SyntaxError):
+        raise Refused(f"{name} is not a JPEG, PNG or HEIC photograph. Choose one of these.") from None
+    return (image.height, image.width) if lies_on_its_side else image.size
 
 
 def picture_for_paper(content: bytes, longest_side: int = 1400) -> bytes:
