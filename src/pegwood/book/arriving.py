@@ -130,7 +130,7 @@ def take_in(
     at = at or timezone.now()
     if ticket is not None and (already := Job.objects.filter(ticket=ticket).first()):
         return already
-    if promised_on is not None and promised_on < at.date():
+    if promised_on is not None and promised_on < at.astimezone(workshop().zone).date():
         raise Refused(f"The promised day {promised_on} is past. Choose today or a later day.")
     if isinstance(owner, OwnerDetails):
         owner = register_owner(owner, by=by, at=at)
@@ -231,12 +231,19 @@ def amend_job(
     story: str | None = None,
     accessories: str | None = None,
     promised_on: date | None = None,
+    nothing_promised: bool = False,
     at: datetime | None = None,
 ) -> Job:
-    """Correct the story, the accessories or the promised day; what is None stays as it is."""
+    """
+    Correct the story, the accessories or the promised day; what is None stays as it is.
+
+    `nothing_promised` takes a promised day back.
+    """
     job = Job.objects.select_for_update().get(pk=job.pk)
     given = {"story": story, "accessories": accessories, "promised_on": promised_on}
     given = {name: value for name, value in given.items() if value is not None}
+    if nothing_promised:
+        given["promised_on"] = None
     before = diary.values(job, given)
     for name, value in given.items():
         setattr(job, name, value)
