@@ -183,6 +183,30 @@ def test_without_a_browser_ci_fails_and_a_person_is_told(run, monkeypatch):
     assert run.browser_for_tests() is None
 
 
+# --- a Python that cannot make environments -------------------------------------------------------
+
+
+def test_without_venv_a_person_is_told_what_to_install(run, monkeypatch):
+    monkeypatch.setattr(run.importlib.util, "find_spec", lambda name: None)
+    monkeypatch.setattr(run, "on_debian_as_root", lambda: False)
+    with pytest.raises(run.Trouble, match=r"sudo apt install python3\.\d+-venv"):
+        run.need_venv_module()
+
+
+def test_without_venv_root_on_debian_has_it_installed(run, monkeypatch):
+    there, asked = set(), []
+
+    def apt_install(packages, what):
+        asked.extend(packages)
+        there.update({"venv", "ensurepip"})
+
+    monkeypatch.setattr(run.importlib.util, "find_spec", lambda name: name in there)
+    monkeypatch.setattr(run, "on_debian_as_root", lambda: True)
+    monkeypatch.setattr(run, "apt_install", apt_install)
+    run.need_venv_module()
+    assert asked == ["python{}.{}-venv".format(*sys.version_info[:2])]
+
+
 # --- at the prompt --------------------------------------------------------------------------------
 
 
