@@ -187,7 +187,7 @@ def test_without_a_browser_ci_fails_and_a_person_is_told(run, monkeypatch):
 
 
 def test_without_venv_a_person_is_told_what_to_install(run, monkeypatch):
-    monkeypatch.setattr(run.importlib.util, "find_spec", lambda name: None)
+    monkeypatch.setattr(run.importlib.util, "find_spec", lambda _: None)
     monkeypatch.setattr(run, "on_debian_as_root", lambda: False)
     with pytest.raises(run.Trouble, match=r"sudo apt install python3\.\d+-venv"):
         run.need_venv_module()
