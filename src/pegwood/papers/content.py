@@ -1,0 +1,472 @@
+"""
+All that stands on each paper, as plain data.
+
+A paper is made from its content and from the pictures the content names, and from nothing else: no clock, no
+setting, no database. Kept as JSON beside the PDF, the content makes the same sheet again.
+"""
+
+from __future__ import annotations
+
+import json
+from dataclasses import dataclass
+from typing import ClassVar, Literal
+
+from pegwood.papers import _typed
+from pegwood.papers._typed import BadContent, Piece, check_date, check_filled
+from pegwood.papers.measured import Gear, Held, Limit, Reading, Refusal, Share, Speed
+from pegwood.papers.pieces import (
+    Agreed,
+    Camera,
+    Caution,
+    Head,
+    Line,
+    Owner,
+    Photo,
+    Tag,
+    Tax,
+    Workshop,
+    check_sum,
+)
+from pegwood.pricing.money import Money, MoneyError
+
+FORMAT = 1  # of the JSON; a later one will know how to read this
+
+__all__ = [
+    "KINDS",
+    "Agreed",
+    "BadContent",
+    "Bill",
+    "Camera",
+    "Care",
+    "Caution",
+    "Certificate",
+    "Condition",
+    "Finding",
+    "Gear",
+    "Head",
+    "Held",
+    "Limit",
+    "Line",
+    "Owner",
+    "PaperContent",
+    "Photo",
+    "Price",
+    "Reading",
+    "Receipt",
+    "Refusal",
+    "Share",
+    "Speed",
+    "Tag",
+    "Tax",
+    "Workshop",
+    "from_json",
+    "photos_of",
+    "to_json",
+]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Receipt(Piece):
+    """
+    Handed to the owner when the camera stays here.
+
+    Parameters
+    ----------
+    head : Head
+    owner : Owner
+    camera : Camera
+    accessories : tuple of str
+        Handed in with the camera.
+    story : str
+        What the owner tells, in the owner's own words.
+    photos : tuple of Photo
+        The camera as it came.
+    next_steps : tuple of str
+        What happens next; empty for the usual words.
+    promised_on : str or None
+        ISO date.
+    terms : tuple of str
+        The workshop's own conditions.
+    """
+
+    kind: ClassVar[str] = "receipt"
+    head: Head
+    owner: Owner
+    camera: Camera
+    accessories: tuple[str, ...] = ()
+    story: str = ""
+    photos: tuple[Photo, ...] = ()
+    next_steps: tuple[str, ...] = ()
+    promised_on: str | None = None
+    terms: tuple[str, ...] = ()
+
+    def __post_init__(self) -> None:
+        Piece.__post_init__(self)
+        check_date("Receipt.promised_on", self.promised_on)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Finding(Piece):
+    """
+    What was seen on one part.
+
+    Parameters
+    ----------
+    part, condition : str
+    grade : int or None
+        0 (as new) to 5 (past use).
+    place : str
+        Where on the part.
+    note : str
+    outlook : {'mend', 'can stay', ''}
+    photos : tuple of Photo
+    """
+
+    part: str
+    condition: str
+    grade: int | None = None
+    place: str = ""
+    note: str = ""
+    outlook: Literal["mend", "can stay", ""] = ""
+    photos: tuple[Photo, ...] = ()
+
+    def __post_init__(self) -> None:
+        Piece.__post_init__(self)
+        check_filled("Finding", part=self.part)
+        if self.grade is not None and self.grade not in range(6):
+            raise BadContent(f"Finding.grade: {self.grade}. Expected 0 (as new) to 5 (past use), or none.")
+
+
+@dataclass(frozen=True, kw_only=True)
+class Condition(Piece):
+    """
+    The report on the state a camera is in.
+
+    Parameters
+    ----------
+    head : Head
+    owner : Owner
+    camera : Camera
+    story : str
+        What the owner tells, in the owner's own words.
+    findings : tuple of Finding
+    photos : tuple of Photo
+        Of the whole camera.
+    looked_over_by, looked_over_on : str
+        Who looked it over; ISO date or None.
+    summary : str
+        What it comes to, in a sentence or two.
+    cautions : tuple of Caution
+    """
+
+    kind: ClassVar[str] = "condition"
+    head: Head
+    owner: Owner
+    camera: Camera
+    story: str = ""
+    findings: tuple[Finding, ...] = ()
+    photos: tuple[Photo, ...] = ()
+    looked_over_by: str = ""
+    looked_over_on: str | None = None
+    summary: str = ""
+    cautions: tuple[Caution, ...] = ()
+
+    def __post_init__(self) -> None:
+        Piece.__post_init__(self)
+        check_date("Condition.looked_over_on", self.looked_over_on)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Certificate(Piece):
+    """
+    The shutter as found and as left.
+
+    Parameters
+    ----------
+    head : Head
+    owner : Owner
+    camera : Camera
+    target : {'exact', 'as marked'}
+        Whether the target times are the exact powers of two or the marks taken at their word.
+    speeds : tuple of Speed
+        In the order of the dial; at least one with a reading, or a refusal.
+    held : tuple of Held
+        B and T.
+    refused : tuple of Refusal
+    gear : tuple of Gear
+    method, coupling : str
+        The instrument's own names, such as `light gate` and `DC`.
+    sensor : tuple of str
+        Remarks on the sensor and the clock.
+    temperature_c : float or None
+        At the bench, [degC].
+    remarks : tuple of str
+        Warnings of the instrument and remarks of the repairer.
+    signed_by : str
+    """
+
+    kind: ClassVar[str] = "certificate"
+    head: Head
+    owner: Owner
+    camera: Camera
+    target: Literal["exact", "as marked"]
+    speeds: tuple[Speed, ...]
+    held: tuple[Held, ...] = ()
+    refused: tuple[Refusal, ...] = ()
+    gear: tuple[Gear, ...] = ()
+    method: str = ""
+    coupling: str = ""
+    sensor: tuple[str, ...] = ()
+    temperature_c: float | None = None
+    remarks: tuple[str, ...] = ()
+    signed_by: str = ""
+
+    def __post_init__(self) -> None:
+        Piece.__post_init__(self)
+        if not self.refused and not any(speed.found or speed.left for speed in self.speeds):
+            raise BadContent(
+                "Certificate.speeds: no reading at all. Expected at least one, as found or as left."
+            )
+        places = [(speed.marked, speed.where) for speed in self.speeds]
+        if twice := next((place for place in places if places.count(place) > 1), None):
+            raise BadContent(
+                f"Certificate.speeds: {twice[0]!r} stands there twice. Expected each speed once."
+            )
+
+
+@dataclass(frozen=True, kw_only=True)
+class Price(Piece):
+    """
+    What the work will cost.
+
+    Parameters
+    ----------
+    head : Head
+    owner : Owner
+    camera : Camera
+    lines : tuple of Line
+        At least one.
+    taxes : tuple of Tax
+    total : Money
+        The sum of the lines and of the taxes not included in them.
+    up_to : Money or None
+        The sum up to which the owner is asked to say yes; the total when None.
+    yes_by : tuple of str
+        How to say yes; empty for the usual words.
+    valid_until : str or None
+        ISO date.
+    may_change : tuple of str
+        What may change the price.
+    cautions : tuple of Caution
+    terms : tuple of str
+    """
+
+    kind: ClassVar[str] = "price"
+    head: Head
+    owner: Owner
+    camera: Camera
+    lines: tuple[Line, ...]
+    total: Money
+    taxes: tuple[Tax, ...] = ()
+    up_to: Money | None = None
+    yes_by: tuple[str, ...] = ()
+    valid_until: str | None = None
+    may_change: tuple[str, ...] = ()
+    cautions: tuple[Caution, ...] = ()
+    terms: tuple[str, ...] = ()
+
+    def __post_init__(self) -> None:
+        Piece.__post_init__(self)
+        _check_lines("Price", self.lines)
+        check_sum("Price", self.lines, self.taxes, self.total)
+        check_date("Price.valid_until", self.valid_until)
+        if self.up_to is not None and _above("Price.up_to", self.total, self.up_to):
+            raise BadContent("Price.up_to: below the total. Expected the total or more.")
+
+
+@dataclass(frozen=True, kw_only=True)
+class Bill(Piece):
+    """
+    What is asked for in the end.
+
+    Parameters
+    ----------
+    head : Head
+        With the bill's number.
+    owner : Owner
+    camera : Camera
+    lines : tuple of Line
+    taxes : tuple of Tax
+    total : Money
+    agreed : Agreed or None
+        What the owner agreed to; a total above it is refused.
+    paid : Money or None
+        What has been paid; None when nothing has.
+    paid_how, paid_on : str
+        How; ISO date or None.
+    due_on : str or None
+        ISO date by which the rest is asked for.
+    terms : tuple of str
+    """
+
+    kind: ClassVar[str] = "bill"
+    head: Head
+    owner: Owner
+    camera: Camera
+    lines: tuple[Line, ...]
+    total: Money
+    taxes: tuple[Tax, ...] = ()
+    agreed: Agreed | None = None
+    paid: Money | None = None
+    paid_how: str = ""
+    paid_on: str | None = None
+    due_on: str | None = None
+    terms: tuple[str, ...] = ()
+
+    def __post_init__(self) -> None:
+        Piece.__post_init__(self)
+        check_filled("Head", number=self.head.number)
+        _check_lines("Bill", self.lines)
+        check_sum("Bill", self.lines, self.taxes, self.total)
+        check_date("Bill.paid_on", self.paid_on)
+        check_date("Bill.due_on", self.due_on)
+        if self.agreed is not None and _above("Bill.agreed", self.total, self.agreed.up_to):
+            raise BadContent(
+                "Bill.total: above the sum the owner agreed to. Ask the owner again and note the yes."
+            )
+        if self.paid is not None:
+            _above("Bill.paid", self.paid, self.total)
+
+    @property
+    def owed(self) -> Money:
+        """What is still to be paid; below zero when too much was."""
+        return self.total if self.paid is None else self.total - self.paid
+
+
+@dataclass(frozen=True, kw_only=True)
+class Care(Piece):
+    """
+    Handed over with the mended camera.
+
+    Parameters
+    ----------
+    head : Head
+    owner : Owner
+    camera : Camera
+    done : tuple of str
+        What was done.
+    left_alone : tuple of str
+        What was found and left as it is.
+    guarantee_until : str or None
+        ISO date; None when there is no guarantee.
+    guarantee_on, guarantee_not : tuple of str
+        What it is given on, and what it does not cover.
+    keep : tuple of str
+        How to use and keep the camera after this repair.
+    cautions : tuple of Caution
+    """
+
+    kind: ClassVar[str] = "care"
+    head: Head
+    owner: Owner
+    camera: Camera
+    done: tuple[str, ...] = ()
+    left_alone: tuple[str, ...] = ()
+    guarantee_until: str | None = None
+    guarantee_on: tuple[str, ...] = ()
+    guarantee_not: tuple[str, ...] = ()
+    keep: tuple[str, ...] = ()
+    cautions: tuple[Caution, ...] = ()
+
+    def __post_init__(self) -> None:
+        Piece.__post_init__(self)
+        check_date("Care.guarantee_until", self.guarantee_until)
+
+
+PaperContent = Receipt | Condition | Certificate | Price | Bill | Care
+
+KINDS: dict[str, type[PaperContent]] = {
+    piece.kind: piece for piece in (Receipt, Condition, Certificate, Price, Bill, Care)
+}
+
+
+def to_json(content: PaperContent) -> str:
+    """
+    The content as one JSON text; equal contents give equal texts.
+
+    Parameters
+    ----------
+    content : Receipt, Condition, Certificate, Price, Bill or Care
+
+    Returns
+    -------
+    text : str
+    """
+    return _typed.canonical({"format": FORMAT, "kind": content.kind, "content": _typed.dump(content)})
+
+
+def from_json(text: str) -> PaperContent:
+    """
+    The content back from its JSON.
+
+    Parameters
+    ----------
+    text : str
+        As `to_json` gave it, or the same JSON laid out in another way.
+
+    Returns
+    -------
+    content : Receipt, Condition, Certificate, Price, Bill or Care
+
+    Raises
+    ------
+    BadContent
+        When it is no JSON, of a later format, of an unknown kind, or does not hold what a paper must.
+    """
+    try:
+        data = json.loads(text)
+    except (json.JSONDecodeError, RecursionError) as error:
+        raise BadContent(f"The content is no JSON: {error}.") from error
+    if not isinstance(data, dict) or set(data) != {"format", "kind", "content"}:
+        raise BadContent("The content is no paper's. Expected format, kind and content.")
+    if data["format"] != FORMAT:
+        raise BadContent(
+            f"The content is of format {data['format']!r}. Expected {FORMAT}; a newer Pegwood made it."
+        )
+    if data["kind"] not in KINDS:
+        raise BadContent(f"Unknown kind of paper: {data['kind']!r}. Expected one of {', '.join(KINDS)}.")
+    return _typed.load(KINDS[data["kind"]], data["content"])
+
+
+def photos_of(content: PaperContent) -> tuple[str, ...]:
+    """
+    The pictures a paper needs, each once.
+
+    Parameters
+    ----------
+    content : Receipt, Condition, Certificate, Price, Bill or Care
+
+    Returns
+    -------
+    files : tuple of str
+        SHA-256 of each, the workshop's mark among them.
+    """
+    mark = content.head.workshop.mark
+    files = [mark] if mark else []
+    if isinstance(content, Receipt | Condition):
+        files += [photo.file for photo in content.photos]
+    if isinstance(content, Condition):
+        files += [photo.file for finding in content.findings for photo in finding.photos]
+    return tuple(dict.fromkeys(files))
+
+
+def _check_lines(where: str, lines: tuple[Line, ...]) -> None:
+    if not lines:
+        raise BadContent(f"{where}.lines: none. Expected at least one line.")
+
+
+def _above(where: str, amount: Money, bound: Money) -> bool:
+    try:
+        return amount > bound
+    except MoneyError as error:
+        raise BadContent(f"{where}: {error}") from error

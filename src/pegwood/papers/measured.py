@@ -1,0 +1,229 @@
+"""What a shutter certificate holds of the measurements: figures with their uncertainty and their limit."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Literal
+
+from pegwood.papers._typed import BadContent, Piece, check_date, check_filled, check_positive
+
+Verdict = Literal["within", "outside", "too close to call", "no limit given"]
+SourceMark = Literal["seen", "memory", "practice"]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Limit(Piece):
+    """
+    How far a speed may be off, and who says so.
+
+    Parameters
+    ----------
+    low_ev, high_ev : float
+        Lower and upper limit of the error, [EV].
+    whose : str
+        Whose limit it is, such as `the workshop's own`.
+    source : str
+        Where the figure comes from.
+    mark : {'seen', 'memory', 'practice'}
+        Whether somebody read the source, remembers it, or it is common practice without one.
+    """
+
+    low_ev: float
+    high_ev: float
+    whose: str
+    source: str
+    mark: SourceMark
+
+    def __post_init__(self) -> None:
+        Piece.__post_init__(self)
+        check_filled("Limit", whose=self.whose, source=self.source)
+        if not self.low_ev < self.high_ev:
+            raise BadContent(f"Limit: {self.low_ev} to {self.high_ev} EV. Expected the lower one first.")
+
+
+@dataclass(frozen=True, kw_only=True)
+class Share(Piece):
+    """One component of an uncertainty: its name, how it was found, its standard uncertainty (k = 1), [s]."""
+
+    name: str
+    u_s: float
+    how: str = ""
+
+    def __post_init__(self) -> None:
+        Piece.__post_init__(self)
+        check_filled("Share", name=self.name)
+        if self.u_s < 0:
+            raise BadContent(f"Share.u_s: {self.u_s} for {self.name!r}. Expected zero or more.")
+
+
+@dataclass(frozen=True, kw_only=True)
+class Reading(Piece):
+    """
+    One speed, measured over a group of firings.
+
+    Parameters
+    ----------
+    effective_s : float
+        Mean effective exposure time, [s].
+    effective_u_s : float
+        Its standard uncertainty (k = 1), [s].
+    error_ev : float
+        log2(effective / target); positive lets in too much light, [EV].
+    error_u_ev : float
+        Its standard uncertainty (k = 1), [EV].
+    coverage_factor : float
+        k that gives 95 %.
+    verdict : {'within', 'outside', 'too close to call', 'no limit given'}
+    n : int
+        Number of firings.
+    spread_ev : float or None
+        Largest less smallest of the firings, [EV].
+    efficiency : float or None
+        Effective time over total time, between 0 and 1.
+    measured_on : str or None
+        ISO date.
+    budget : tuple of Share
+    """
+
+    effective_s: float
+    effective_u_s: float
+    error_ev: float
+    error_u_ev: float
+    coverage_factor: float
+    verdict: Verdict
+    n: int
+    spread_ev: float | None = None
+    efficiency: float | None = None
+    measured_on: str | None = None
+    budget: tuple[Share, ...] = ()
+
+    def __post_init__(self) -> None:
+        Piece.__post_init__(self)
+        check_positive(
+            "Reading",
+            effective_s=self.effective_s,
+            effective_u_s=self.effective_u_s,
+            error_u_ev=self.error_u_ev,
+            n=self.n,
+        )
+        check_date("Reading.measured_on", self.measured_on)
+        if not 1 <= self.coverage_factor <= 100:
+            raise BadContent(f"Reading.coverage_factor: {self.coverage_factor}. Expected 1 to 100.")
+        if self.spread_ev is not None and self.spread_ev < 0:
+            raise BadContent(f"Reading.spread_ev: {self.spread_ev}. Expected zero or more.")
+        if self.efficiency is not None and not 0 < self.efficiency <= 1:
+            raise BadContent(f"Reading.efficiency: {self.efficiency}. Expected above 0, at most 1.")
+
+    @property
+    def half_width_ev(self) -> float:
+        """Half of the 95 % interval of the error, [EV]."""
+        return self.coverage_factor * self.error_u_ev
+
+
+@dataclass(frozen=True, kw_only=True)
+class Speed(Piece):
+    """
+    One marked speed: what it should be, as found, as left.
+
+    Parameters
+    ----------
+    marked : str
+        As it stands on the dial, such as `1/125`.
+    target_s : float
+        The time it is held against, [s].
+    found, left : Reading or None
+        Before and after the work.
+    limit : Limit or None
+    where : str
+        The place in the gate where it was measured, when there is more than one.
+    """
+
+    marked: str
+    target_s: float
+    found: Reading | None = None
+    left: Reading | None = None
+    limit: Limit | None = None
+    where: str = ""
+
+    def __post_init__(self) -> None:
+        Piece.__post_init__(self)
+        check_filled("Speed", marked=self.marked)
+        check_positive("Speed", target_s=self.target_s)
+        for side, reading in (("found", self.found), ("left", self.left)):
+            if reading is not None:
+                _check_error(f"Speed {self.marked}, as {side}", reading, self.target_s)
+                _check_verdict(f"Speed {self.marked}, as {side}", reading, self.limit)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Held(Piece):
+    """A setting without a time of its own (B, T): what it did as found and as left, in words."""
+
+    marked: str
+    found: str = ""
+    left: str = ""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Refusal(Piece):
+    """A measurement the instrument refused: at which speed, before or after, why, what would help."""
+
+    marked: str
+    when: Literal["as found", "as left"]
+    reason: str
+    remedy: str = ""
+
+    def __post_init__(self) -> None:
+        Piece.__post_init__(self)
+        check_filled("Refusal", reason=self.reason)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Gear(Piece):
+    """A thing measured with: what it is, its serial, when it was last checked and when it is due again."""
+
+    what: str
+    serial: str = ""
+    checked_on: str | None = None
+    due_on: str | None = None
+    note: str = ""
+
+    def __post_init__(self) -> None:
+        Piece.__post_init__(self)
+        check_filled("Gear", what=self.what)
+        check_date("Gear.checked_on", self.checked_on)
+        check_date("Gear.due_on", self.due_on)
+
+
+def _check_error(where: str, reading: Reading, target_s: float) -> None:
+    # The mean of errors and the error of the mean part company when firings scatter: scatter is allowed.
+    expected = math.log2(reading.effective_s / target_s)
+    allowed = 0.02 + (reading.spread_ev or 0.0)
+    if abs(expected - reading.error_ev) > allowed:
+        raise BadContent(
+            f"{where}: error {reading.error_ev:+.3f} EV. Expected about {expected:+.3f} EV, "
+            f"log2({reading.effective_s:.6g} s / {target_s:.6g} s)."
+        )
+
+
+def _check_verdict(where: str, reading: Reading, limit: Limit | None) -> None:
+    """A verdict must follow from the 95 % interval and the limit (the house keeps to JCGM 106)."""
+    if limit is None:
+        if reading.verdict != "no limit given":
+            raise BadContent(f"{where}: {reading.verdict!r} without a limit. Expected 'no limit given'.")
+        return
+    slack = 0.02 * reading.half_width_ev  # two rooms may round k differently
+    low, high = reading.error_ev - reading.half_width_ev, reading.error_ev + reading.half_width_ev
+    crossed = [end for end in (limit.low_ev, limit.high_ev) if low - slack <= end <= high + slack]
+    possible = {
+        "within": low >= limit.low_ev - slack and high <= limit.high_ev + slack,
+        "outside": high <= limit.low_ev + slack or low >= limit.high_ev - slack,
+        "too close to call": bool(crossed),
+        "no limit given": False,
+    }
+    if not possible[reading.verdict]:
+        raise BadContent(
+            f"{where}: {reading.verdict!r}, but the error lies between {low:+.3f} and {high:+.3f} EV "
+            f"and the limits are {limit.low_ev:+.3f} and {limit.high_ev:+.3f} EV."
+        )

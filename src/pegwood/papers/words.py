@@ -1,0 +1,236 @@
+"""
+Every fixed word that stands on a paper, in one place, so that it may be said in another language.
+
+Words in braces are filled in by `pegwood.papers.view`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+ENGLISH: Mapping[str, str] = {
+    # titles
+    "title.receipt": "Receipt",
+    "title.condition": "Condition report",
+    "title.certificate": "Shutter certificate",
+    "title.price": "The price",
+    "title.bill": "Bill",
+    "title.care": "Care and guarantee",
+    "sub.receipt": "for a camera left with us",
+    "sub.condition": "what we saw before any work",
+    "sub.certificate": "as found and as left",
+    "sub.price": "before any work is done",
+    "sub.bill": "for work done",
+    "sub.care": "please keep it with the camera",
+    # shared
+    "page": "page",
+    "of": "of",
+    "sheet": "sheet",
+    "number": "no.",
+    "owner": "Owner",
+    "camera": "Camera",
+    "camera.family": "kind",
+    "camera.maker": "maker",
+    "camera.model": "model",
+    "camera.serial": "serial no.",
+    "camera.lens": "lens",
+    "camera.shutter": "shutter",
+    "camera.none": "no particulars noted",
+    "owner.says": "What the owner tells",
+    "photos": "Photographs",
+    "none": "none",
+    "signed.workshop": "for the workshop",
+    "signed.owner": "owner",
+    "place.date": "place and date",
+    "caution": "Caution",
+    "missing": "{box} stands for a sign this sheet's letters cannot draw: {codes}. The job book keeps it.",
+    # receipt
+    "received": "Received {date}",
+    "accessories": "Handed in with it",
+    "accessories.none": "nothing but the camera",
+    "promised": "Promised for",
+    "promised.none": "No day is promised yet",
+    "next": "What happens next",
+    "next.1": "We look the camera over and write down what we see.",
+    "next.2": "You are told the price, and the sum beyond which we ask again.",
+    "next.3": "Nothing is taken apart beyond looking before you have said yes.",
+    "next.4": "You hear from us when it is ready. Please bring this receipt.",
+    "terms": "Our terms",
+    "receipt.owner.sign": "handed in by",
+    "receipt.workshop.sign": "received by",
+    # condition
+    "findings": "What we found",
+    "findings.none": "Nothing was found that needs noting.",
+    "findings.count.1": "1 finding",
+    "findings.count": "{n} findings",
+    "findings.mend": "{n} to mend",
+    "findings.stay": "{n} can stay",
+    "outlook.mend": "mend",
+    "outlook.can stay": "can stay",
+    "grade": "grade",
+    "grade.0": "as new",
+    "grade.1": "slight traces, no effect",
+    "grade.2": "worn, works well",
+    "grade.3": "works, but not as it should",
+    "grade.4": "hardly works",
+    "grade.5": "past use",
+    "grades": "The grades",
+    "looked.over": "Looked over by {who}, {date}",
+    "looked.over.date": "Looked over {date}",
+    "looked.over.who": "Looked over by {who}",
+    "summary": "In short",
+    "condition.note": (
+        "This report says what could be seen and felt at the date above. What lies deeper may show itself "
+        "only when the camera is opened; you are asked again before anything beyond what was agreed is done."
+    ),
+    # certificate
+    "chart": "Error of each speed",
+    "chart.found": "as found",
+    "chart.left": "as left",
+    "chart.band": "limits",
+    "chart.line": "bar: 95 % interval",
+    "chart.true": "true",
+    "chart.short": "too short, less light",
+    "chart.long": "too long, more light",
+    "chart.alt": "Chart of the errors in EV by marked speed; the table below holds the same figures.",
+    "readings": "The readings",
+    "col.marked": "marked",
+    "col.when": "",
+    "col.time": "effective time",
+    "col.error": "error, EV",
+    "col.verdict": "verdict",
+    "col.firings": "firings",
+    "col.spread": "spread, EV",
+    "col.efficiency": "efficiency",
+    "found": "found",
+    "left": "left",
+    "target": "target {time}",
+    "target.exact": "Target times are the exact powers of two that the marks stand for.",
+    "target.as marked": "Target times are the marks taken at their word.",
+    "verdict.within": "within",
+    "verdict.outside": "outside",
+    "verdict.too close to call": "too close to call",
+    "verdict.no limit given": "no limit given",
+    "verdict.within.means": "the whole 95 % interval lies between the limits",
+    "verdict.outside.means": "the whole 95 % interval lies beyond a limit",
+    "verdict.too close to call.means": "the 95 % interval straddles a limit; the gate cannot tell",
+    "verdict.no limit given.means": "nobody has set a limit for this speed",
+    "verdicts": "The verdicts",
+    "held": "Held by hand",
+    "limits": "The limits",
+    "limits.line": "{range} EV for {speeds}: {whose} ({source}; {mark}).",
+    "limits.every": "every speed",
+    "limits.none": "No limit is given for {speeds}.",
+    "limits.all.none": "No limit is given for any speed; the readings stand without a verdict.",
+    "mark.seen": "the source was read",
+    "mark.memory": "from memory, the source was not at hand",
+    "mark.practice": "common practice, no written source",
+    "uncertainty": "The uncertainty",
+    "uncertainty.stated": (
+        "After ± stands the expanded uncertainty: the standard uncertainty times the coverage factor "
+        "k = {k}, which gives a level of confidence of about 95 % (JCGM 100). A time may be as far off as "
+        "that in either direction."
+    ),
+    "uncertainty.budget": "What it is made of, as standard uncertainty (k = 1) in % of the time",
+    "uncertainty.from": "least",
+    "uncertainty.to": "most",
+    "uncertainty.at": "{share} at {speed}",
+    "uncertainty.none": "The instrument gave no budget.",
+    "gear": "Measured with",
+    "gear.none": "no gear is listed",
+    "gear.serial": "serial no. {serial}",
+    "gear.checked": "checked {date}",
+    "gear.unchecked": "no check is on record",
+    "gear.due": "due again {date}",
+    "gear.overdue": "the check was due {date}, before this measurement",
+    "method": "The method",
+    "method.line": "{method}, {coupling} coupled.",
+    "method.definition": (
+        "The effective exposure time is the exposure divided by the illuminance with the shutter fully "
+        "open: the integral of the light curve over its height, as ISO 516 defines it. The error is "
+        "log2(effective time / target time) in EV; above zero lets in too much light. Spread is the largest "
+        "error less the smallest; efficiency is effective time over total time."
+    ),
+    "method.standard": (
+        "ISO 516 calls its tolerances target values and no inspection standard. Nothing here is passed or "
+        "failed against it: the limits are those named above."
+    ),
+    "method.temperature": "Temperature at the bench: {degrees} °C.",
+    "remarks": "Remarks",
+    "refused": "Not measured",
+    "refused.line": "{marked}, {when}: {reason}",
+    "measured.on": "Measured: {parts}.",
+    "measured.found": "as found {date}",
+    "measured.left": "as left {date}",
+    "certificate.sign": "measured by",
+    # money
+    "lines": "For",
+    "line.labour": "Labour",
+    "line.part": "Parts",
+    "line.other": "Other",
+    "line.what": "what",
+    "line.quantity": "quantity",
+    "line.each": "each",
+    "line.amount": "amount",
+    "subtotal": "Sum of the lines",
+    "tax.added": "{name} {rate} % on {base}",
+    "tax.included": "of which {name} {rate} % on {base}",
+    "total.price": "The price",
+    "total.bill": "To pay in all",
+    "up.to": "Without asking again we go up to",
+    "up.to.note": "If the work would cost more than this, we stop and ask you first.",
+    "yes": "How to say yes",
+    "yes.1": "Sign the slip below and send or bring it, or tell us so: by word, by telephone or in writing.",
+    "yes.2": "If you would rather not, say so too; the camera goes back to you as it came.",
+    "yes.slip": "Yes, please mend camera no. {number}, up to {sum} without asking again.",
+    "yes.sign": "name and signature",
+    "yes.date": "date",
+    "valid": "This price stands until {date}.",
+    "may.change": "What may change it",
+    "may.change.1": (
+        "What shows itself only when the camera is open, and parts that break although taken off with care."
+    ),
+    "bill.date": "Date of the bill",
+    "agreed": "Agreed",
+    "agreed.line": "up to {sum}",
+    "agreed.on": "on {date}",
+    "paid": "Paid",
+    "paid.line": "{sum} {how}",
+    "paid.full": "Paid in full, with thanks",
+    "owed": "Still to pay",
+    "owed.back": "Paid too much; we owe you",
+    "due": "Please pay by {date}",
+    "pay.to": "Pay to",
+    # care
+    "done": "What was done",
+    "left.alone": "Found, and left as it is",
+    "guarantee": "Guarantee",
+    "guarantee.until": "until",
+    "guarantee.none": "No guarantee is given on this work.",
+    "guarantee.on": "It is given on",
+    "guarantee.not": "It does not cover",
+    "guarantee.how": "If something is not right, stop using the camera and bring or send it with this slip.",
+    "keep": "How to use and keep it",
+    "keep.1": "Wind and fire it a few times every other month; grease that rests too long stiffens.",
+    "keep.2": "Never force a lever or ring. If it will not move, stop and ask us.",
+    "keep.3": "Keep it dry, cool and in the light now and then: damp and darkness let fungus grow.",
+    "keep.4": "Try it with a roll that does not matter before one that does.",
+}
+
+LANGUAGES: Mapping[str, Mapping[str, str]] = {"en": ENGLISH}
+
+
+def words(locale: str) -> Mapping[str, str]:
+    """
+    The fixed words for a locale; English where its language has none yet.
+
+    Parameters
+    ----------
+    locale : str
+        Such as `en_GB`.
+
+    Returns
+    -------
+    words : mapping of str to str
+    """
+    return LANGUAGES.get(locale.replace("-", "_").split("_")[0], ENGLISH)
