@@ -1,0 +1,1 @@
+"""Nothing lost: bringing the book up to date, backing it up, restoring it, checking it."""

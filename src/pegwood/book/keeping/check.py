@@ -1,0 +1,140 @@
+"""Whether everything is still as it was written."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+
+from django.db import DatabaseError, connection, transaction
+
+from pegwood.book.files.store import Damaged, store
+from pegwood.book.keeping import schema
+from pegwood.book.models import Draft, StoredFile
+
+GUARDS = {
+    "sqlite": ("diary_is_never_changed", "diary_is_never_deleted"),
+    "postgresql": ("diary_is_never_changed", "diary_is_never_emptied"),
+}
+#: A file that was stored a moment ago may not have its row yet.
+STRAY_AFTER_S = 3600
+Told = Callable[[int, int], None]
+
+
+@dataclass(frozen=True)
+class Remark:
+    """Something the check has to say. `damage` is for what must be mended; the rest is tidying."""
+
+    damage: bool
+    text: str
+
+
+@dataclass(frozen=True)
+class Report:
+    """What was looked at, and what is not as it should be."""
+
+    files: int
+    jobs_version: str
+    remarks: tuple[Remark, ...]
+
+    @property
+    def is_sound(self) -> bool:
+        return not any(remark.damage for remark in self.remarks)
+
+
+def examine(*, told: Told | None = None, tidy: bool = False) -> Report:
+    """
+    Check the database's integrity, its shape, its guards, and the hash of every file.
+
+    Parameters
+    ----------
+    tidy : bool
+        Throw away what a power cut left half-written, and files no row mentions, once they are an hour old.
+    """
+    remarks = [Remark(True, text) for text in [*_database(), *_guards(), *_shape()]]
+    listed = list(StoredFile.objects.order_by("sha256").values_list("sha256", "size", "name"))
+    for done, (sha256, size, name) in enumerate(listed, 1):
+        try:
+            found = store().verified(sha256).stat().st_size
+            if found != size:
+                remarks.append(
+                    Remark(True, f"{name or sha256[:12]} has {found} bytes, the book says {size}.")
+                )
+        except Damaged as damage:
+            remarks.append(Remark(True, f"{damage} It came as '{name}'."))
+        if told:
+            told(done, len(listed))
+    remarks += _strays({sha256 for sha256, _, _ in listed}, tidy)
+    latest = schema.MigrationRecorder(connection).applied_migrations()
+    version = max(name for app, name in latest if app == "book")
+    return Report(len(listed), version, tuple(remarks))
+
+
+def _database() -> list[str]:
+    if connection.vendor != "sqlite":
+        return []
+    wrong: list[str] = []
+    with connection.cursor() as cursor:
+        cursor.execute("PRAGMA integrity_check(20)")
+        wrong += [f"The database says: {row[0]}." for row in cursor.fetchall() if row[0] != "ok"]
+        cursor.execute("PRAGMA foreign_key_check")
+        wrong += [
+            f"A row of {row[0]} points at a row of {row[2]} that is not there." for row in cursor.fetchall()
+        ]
+        try:
+            with transaction.atomic():
+                cursor.execute(
+                    "INSERT INTO book_search_fts (book_search_fts, rank) VALUES ('integrity-check', 1)"
+                )
+        except DatabaseError as error:
+            wrong.append(f"The index to look things up in does not fit the book: {error}.")
+    return wrong
+
+
+def _guards() -> list[str]:
+    catalogue = {
+        "sqlite": "SELECT name FROM sqlite_master WHERE type = 'trigger'",
+        "postgresql": "SELECT tgname FROM pg_trigger WHERE NOT tgisinternal",
+    }[connection.vendor]
+    with connection.cursor() as cursor:
+        cursor.execute(catalogue)
+        there = {row[0] for row in cursor.fetchall()}
+    return [
+        f"The diary's guard '{guard}' is missing: it could be rewritten unseen."
+        for guard in GUARDS[connection.vendor]
+        if guard not in there
+    ]
+
+
+def _shape() -> list[str]:
+    wrong = [f"The book has not had {name} yet." for name in schema.pending()]
+    return wrong + [
+        f"The book has had {name}, which this Pegwood does not know." for name in schema.unknown()
+    ]
+
+
+def _strays(listed: set[str], tidy: bool) -> list[Remark]:
+    drafted = {photo["sha256"] for draft in Draft.objects.all() for photo in draft.photos}
+    strays = [store().path(name) for name in store().names() if name not in listed]
+    remarks = [
+        Remark(True, f"A form begun and not sent lacks a photograph: {name[:12]}.")
+        for name in sorted(drafted - listed)
+    ]
+    for what, paths in [("no row mentions", strays), ("a power cut left half-written", store().unfinished())]:
+        old = [path for path in paths if _is_old(path)]
+        if not old:
+            continue
+        if tidy:
+            for path in old:
+                path.unlink(missing_ok=True)
+        done = "thrown away" if tidy else "`pegwood check --tidy` throws them away"
+        remarks.append(Remark(False, f"{len(old)} files that {what}: {done}."))
+    return remarks
+
+
+def _is_old(path: Path) -> bool:
+    try:
+        return time.time() - path.stat().st_mtime > STRAY_AFTER_S
+    except FileNotFoundError:
+        return False

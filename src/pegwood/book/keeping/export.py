@@ -1,0 +1,51 @@
+"""A job as plain data that any script can read: what `jobs.jsonl` in a backup holds, line by line."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Any
+
+from django.db.models import Model
+
+from pegwood.book.models import Job
+
+_PARTS = {
+    "findings": "findings",
+    "work": "work",
+    "measurements": "measurements",
+    "lines": "price_lines",
+    "photos": "photos",
+    "papers": "papers",
+    "diary": "diary",
+}
+#: Thinned for drawing, long, and made from the recording that is kept anyway.
+_LEFT_OUT = {"curves"}
+
+
+def jobs(database: str = "default") -> Iterator[dict[str, Any]]:
+    """Every job of a database of Django's, the first first, one at a time."""
+    query = Job.objects.using(database).select_related("owner", "camera", "comeback_of").prefetch_related(*_PARTS)
+    for job in query.order_by("number").iterator(chunk_size=200):
+        yield job_as_data(job)
+
+
+def job_as_data(job: Job) -> dict[str, Any]:
+    """A job with its owner, camera and all that belongs to it. Times are UTC, sums in minor units."""
+    data = _row(job)
+    data["comeback_of"] = job.comeback_of.number if job.comeback_of else None
+    data["owner"] = _row(job.owner)
+    data["camera"] = _row(job.camera)
+    for relation, name in _PARTS.items():
+        data[name] = [_row(row) for row in getattr(job, relation).all()]
+    return data
+
+
+def _row(row: Model) -> dict[str, Any]:
+    fields = [f for f in row._meta.concrete_fields if f.name not in _LEFT_OUT and f.name != "job"]
+    return {field.name: _plain(field.value_from_object(row)) for field in fields}
+
+
+def _plain(value: Any) -> Any:
+    if hasattr(value, "isoformat"):
+        return value.isoformat()
+    return value if isinstance(value, (str, int, float, bool, dict, list, type(None))) else str(value)

@@ -1,0 +1,70 @@
+"""What a backup says of itself: which files it holds, and the hash of each."""
+
+from __future__ import annotations
+
+import json
+import re
+from dataclasses import asdict, dataclass, field
+from typing import Any
+
+from pegwood.book.refusal import Refused
+
+FORMAT = "pegwood backup 1"
+MANIFEST = "manifest.json"
+DATABASE = "book.sqlite3"
+JOBS = "jobs.jsonl"
+_FILE = re.compile(r"files/([0-9a-f]{2})/(\1[0-9a-f]{62})")
+
+
+@dataclass(frozen=True)
+class Entry:
+    """One file of the archive."""
+
+    sha256: str
+    size: int
+
+
+@dataclass(frozen=True)
+class Manifest:
+    """The archive's own list. `schema` names the migrations the book has had."""
+
+    made_at: str
+    pegwood: str
+    schema: list[str]
+    entries: dict[str, Entry] = field(default_factory=dict)
+    format: str = FORMAT
+
+    def to_json(self) -> str:
+        return json.dumps(asdict(self), indent=1, sort_keys=True)
+
+    @classmethod
+    def read(cls, text: bytes) -> Manifest:
+        """
+        The manifest from its JSON.
+
+        Raises
+        ------
+        Refused
+            If it is not one, or names a file a backup never holds.
+        """
+        try:
+            data: dict[str, Any] = json.loads(text)
+            entries = {name: Entry(str(e["sha256"]), int(e["size"])) for name, e in data["entries"].items()}
+            if data["format"] != FORMAT:
+                raise ValueError(f"its format is {data['format']!r}, expected {FORMAT!r}")
+            if strange := [name for name in entries if not _belongs(name)]:
+                raise ValueError(f"it names {strange[0][:60]!r}, which no backup holds")
+            if DATABASE not in entries:
+                raise ValueError("it holds no book")
+            return cls(str(data["made_at"]), str(data["pegwood"]), list(data["schema"]), entries)
+        except (ValueError, KeyError, TypeError, AttributeError) as error:
+            raise Refused(f"This is not a backup of Pegwood's: {error}. Choose another archive.") from None
+
+
+def file_entry(sha256: str) -> str:
+    """Where a stored file lies in the archive."""
+    return f"files/{sha256[:2]}/{sha256}"
+
+
+def _belongs(name: str) -> bool:
+    return name in {DATABASE, JOBS} or _FILE.fullmatch(name) is not None

@@ -1,0 +1,105 @@
+"""What every command shares: opening the workshop, saying no in one line, printing for scripts."""
+
+from __future__ import annotations
+
+import json
+import os
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from functools import wraps
+from typing import Any, ParamSpec, TypeVar
+
+import click
+
+P = ParamSpec("P")
+R = TypeVar("R")
+
+
+class OneLine(click.ClickException):
+    """A refusal on stderr in one line."""
+
+    def __init__(self, message: str, exit_code: int = 1) -> None:
+        super().__init__(" ".join(message.split()))
+        self.exit_code = exit_code
+
+    def show(self, file: Any = None) -> None:
+        click.echo(f"pegwood: {self.message}", err=True)
+
+
+def start() -> None:
+    """Make Django ready for the workshop named in the environment; its folder is made if it is new."""
+    os.environ.setdefault("DJANGO_SETTINGS_MODULE", "pegwood.frame.settings")
+    import django
+
+    try:
+        django.setup()
+    except (OSError, ValueError) as error:
+        raise OneLine(
+            f"The workshop cannot be opened: {error}. Name another folder with --workshop."
+        ) from error
+
+
+def open_book() -> None:
+    """Open the workshop's book, bringing it up to date if this program is newer than the book."""
+    start()
+    from django.db import DatabaseError
+
+    from pegwood.book.keeping.schema import bring_up_to_date
+    from pegwood.book.refusal import Refused
+
+    try:
+        bring_up_to_date()
+    except Refused as reason:
+        raise OneLine(str(reason)) from None
+    except DatabaseError as error:
+        raise OneLine(
+            f"The book cannot be opened: {error}. Run `pegwood check`, or restore a backup."
+        ) from None
+
+
+def with_book(command: Callable[P, R]) -> Callable[P, R]:
+    """A command that works in the book, and whose refusals come out as one line."""
+
+    @wraps(command)
+    def opened(*args: P.args, **kwargs: P.kwargs) -> R:
+        open_book()
+        with one_line():
+            return command(*args, **kwargs)
+
+    return opened
+
+
+@contextmanager
+def one_line() -> Iterator[None]:
+    """Turn a refusal of the book's into one line on stderr and exit code 1."""
+    from pegwood.book.refusal import Refused
+
+    try:
+        yield
+    except Refused as reason:
+        raise OneLine(str(reason)) from None
+
+
+def who() -> str:
+    """Who acts at this terminal."""
+    from pegwood.book.workshop import workshop
+
+    return workshop().who
+
+
+def job_numbered(number: int) -> Any:
+    """The job of that number, or a refusal."""
+    from pegwood.book.models import Job
+
+    job = Job.objects.select_related("owner", "camera").filter(number=number).first()
+    if job is None:
+        raise OneLine(f"There is no job {number}. `pegwood job list` shows them.")
+    return job
+
+
+def say(data: Any) -> None:
+    """Print JSON on one line, for a script."""
+    click.echo(json.dumps(data, ensure_ascii=False, sort_keys=True, default=str))
+
+
+json_option = click.option("--json", "as_json", is_flag=True, help="For scripts: JSON, one object a line.")

@@ -1,0 +1,48 @@
+"""The command's own front door."""
+
+from __future__ import annotations
+
+import os
+from pathlib import Path
+
+import click
+
+import pegwood
+from pegwood.cli.lazy import LazyGroup
+
+COMMANDS = {
+    "demo": ("pegwood.cli.demo:demo", "Show the bench with an invented workshop in it."),
+    "serve": ("pegwood.cli.serve:serve", "Open your own bench in the browser."),
+    "job": ("pegwood.cli.job:job", "Take cameras in, look jobs up, note what you see and do."),
+    "owner": ("pegwood.cli.owner:owner", "The people who bring cameras."),
+    "measure": ("pegwood.cli.measure:measure", "Read a recording of a shutter."),
+    "paper": ("pegwood.cli.paper:paper", "Make receipts, reports, certificates and bills."),
+    "find": ("pegwood.cli.find:find", "Look something up in everything written down."),
+    "backup": ("pegwood.cli.keeping:backup", "Put the whole workshop into one archive."),
+    "restore": ("pegwood.cli.keeping:restore", "Make a workshop out of a backup."),
+    "check": ("pegwood.cli.keeping:check", "See whether everything is still as it was written."),
+    "settings": ("pegwood.cli.settings:settings", "The workshop's name, money, limits and the rest."),
+    "user": ("pegwood.cli.user:user", "Who may sign in, when the bench is reached from outside."),
+    "completion": ("pegwood.cli.completion:completion", "Let your shell complete the commands."),
+}
+
+
+@click.group(
+    cls=LazyGroup,
+    lazy=COMMANDS,
+    context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100},
+    epilog="Example: pegwood demo",
+)
+@click.option(
+    "--workshop",
+    "folder",
+    type=click.Path(file_okay=False, path_type=Path),
+    envvar="PEGWOOD_WORKSHOP",
+    show_envvar=True,
+    help="The workshop's folder, if it is not the usual one.",
+)
+@click.version_option(pegwood.__version__, prog_name="pegwood")
+def main(folder: Path | None) -> None:
+    """The workshop tool of somebody who repairs mechanical film cameras."""
+    if folder is not None:
+        os.environ["PEGWOOD_WORKSHOP"] = str(folder.expanduser().absolute())

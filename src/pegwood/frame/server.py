@@ -1,0 +1,75 @@
+"""The web server a person starts: threads, TLS if asked for, bound to this machine unless told."""
+
+from __future__ import annotations
+
+import ipaddress
+import socket
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+
+THREADS = 8
+#: A little more than the largest recording, so that the book says no in its own words.
+LARGEST_REQUEST = 2 * 1024**3 + 64 * 1024**2
+
+
+@dataclass(frozen=True)
+class Address:
+    """Where the bench is served. `certificate` and `key` are PEM files; with them the line is encrypted."""
+
+    host: str = "127.0.0.1"
+    port: int = 8417
+    certificate: Path | None = None
+    key: Path | None = None
+
+    @property
+    def is_loopback(self) -> bool:
+        return is_loopback(self.host)
+
+    def url(self, port: int) -> str:
+        host = f"[{self.host}]" if ":" in self.host else self.host
+        return f"{'https' if self.certificate else 'http'}://{host}:{port}/"
+
+
+def is_loopback(host: str) -> bool:
+    """Whether only this machine itself reaches that host."""
+    if host == "localhost":
+        return True
+    try:
+        return ipaddress.ip_address(host).is_loopback
+    except ValueError:
+        return False
+
+
+def serve(address: Address, ready: Callable[[str], None]) -> None:
+    """
+    Serve until interrupted; `ready` is called with the address once it answers.
+
+    Raises
+    ------
+    OSError
+        If the address is taken, is not this machine's, or the certificate cannot be read.
+    """
+    from cheroot.wsgi import Server
+
+    from pegwood.frame.wsgi import application
+
+    server = Server((address.host, address.port), application, numthreads=THREADS, server_name="pegwood")
+    server.max_request_body_size = LARGEST_REQUEST
+    server.shutdown_timeout = 2
+    if address.certificate and address.key:
+        from cheroot.ssl.builtin import BuiltinSSLAdapter
+
+        server.ssl_adapter = BuiltinSSLAdapter(str(address.certificate), str(address.key))
+    server.prepare()
+    try:
+        ready(address.url(_port(server.socket)))
+        server.serve()
+    except KeyboardInterrupt:
+        pass
+    finally:
+        server.stop()
+
+
+def _port(listening: socket.socket) -> int:
+    return int(listening.getsockname()[1])
