@@ -232,7 +232,6 @@ def set_up(for_work):
             raise Trouble(
                 "There is a .venv here that run.py did not make. Move it away: run.py makes its own."
             )
-        need_venv_module()
         began = time.monotonic()
         before = stamp.read()
         for_work = bool(for_work or before.get("for_work"))
@@ -246,6 +245,7 @@ def set_up(for_work):
             say("Bringing .venv up to date.")
         else:
             say("Setting Pegwood up in .venv; the first time takes a minute or more.")
+        need_venv_module()
         stamp.write({"state": "started"})
         try:
             install(make=verdict != "update", for_work=for_work)
