@@ -18,6 +18,8 @@ R = TypeVar("R")
 class OneLine(click.ClickException):
     """A refusal on stderr in one line."""
 
+    exit_code: int = 1  # type: ignore[misc]  # click says it belongs to the class; here each has its own
+
     def __init__(self, message: str, exit_code: int = 1) -> None:
         super().__init__(" ".join(message.split()))
         self.exit_code = exit_code

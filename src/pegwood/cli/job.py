@@ -11,7 +11,7 @@ from pegwood.book.states import Standing, WaitingFor
 from pegwood.cli._open import OneLine, job_numbered, json_option, say, who, with_book
 
 
-class Day(click.ParamType):
+class Day(click.ParamType[date]):
     """A day as ISO 8601 writes it."""
 
     name = "YYYY-MM-DD"
@@ -133,12 +133,10 @@ def take_in(
         raise OneLine("Whose is it? Give --owner NUMBER for somebody known, or --name for somebody new.", 2)
     if family not in families():
         raise OneLine(f"There is no kind {family!r}. There are: {', '.join(families())}.", 2)
-    person: Owner | OwnerDetails | None = (
-        Owner.objects.filter(pk=owner_number).first()
-        if name is None
-        else OwnerDetails(name=name, phone=phone, email=email)
-    )
-    if person is None:
+    person: Owner | OwnerDetails | None
+    if owner_number is None:
+        person = OwnerDetails(name=name or "", phone=phone, email=email)
+    elif (person := Owner.objects.filter(pk=owner_number).first()) is None:
         raise OneLine(f"There is no owner {owner_number}. `pegwood owner list` shows them.")
     taken = take_in_camera(
         person,

@@ -111,7 +111,7 @@ def check(tidy: bool, as_json: bool) -> None:
             {
                 "sound": report.is_sound,
                 "files": report.files,
-                "version": report.jobs_version,
+                "version": report.version,
                 "remarks": [{"damage": remark.damage, "text": remark.text} for remark in report.remarks],
             }
         )
@@ -119,7 +119,7 @@ def check(tidy: bool, as_json: bool) -> None:
         for remark in report.remarks:
             click.echo(f"{'damaged' if remark.damage else 'note'}: {remark.text}")
         if report.is_sound:
-            click.echo(f"All is sound: {report.files} files, book {report.jobs_version}.")
+            click.echo(f"All is sound: {report.files} files, book {report.version}.")
     if not report.is_sound:
         raise OneLine(
             "The workshop is damaged; what is named above must be mended or restored from a backup."

@@ -40,7 +40,7 @@ def measure() -> None:
 def shutter(
     files: tuple[Path, ...],
     marked: str | None,
-    reading: str | None,
+    reading: Any,
     kind: str | None,
     age: str,
     number: int | None,
@@ -69,7 +69,7 @@ def shutter(
 def _read_only(
     files: tuple[Path, ...],
     marked: str | None,
-    reading: str | None,
+    reading: Any,
     kind: str | None,
     age: str,
     as_json: bool,

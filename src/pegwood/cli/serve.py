@@ -10,7 +10,7 @@ from urllib.parse import urlsplit
 
 import click
 
-from pegwood.cli._open import OneLine, open_book
+from pegwood.cli._open import OneLine, open_book, who
 from pegwood.frame.server import Address, is_loopback
 
 _A_FILE = click.Path(exists=True, dir_okay=False, path_type=Path)
@@ -57,11 +57,11 @@ def serve(
 def run(address: Address, *, browser: bool) -> None:
     """Serve until interrupted, and say so in one line if that cannot be."""
     from pegwood.frame.server import serve as serve_pages
-    from pegwood.web import reading
+    from pegwood.web.reading import reader
 
     def ready(url: str) -> None:
         click.echo(f"The bench is open at {url}  (Ctrl+C closes it)")
-        reading.take_up()
+        reader.take_up_again(by=who())
         if browser:
             webbrowser.open(url)
 

@@ -17,7 +17,7 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
-from typing import BinaryIO
+from typing import IO
 
 from django.db import connection, connections
 from django.db.migrations.recorder import MigrationRecorder
@@ -126,12 +126,12 @@ def _add_path(archive: zipfile.ZipFile, name: str, path: Path) -> Entry:
         return _copy(content, out)
 
 
-def _copy(content: BinaryIO, out: object) -> Entry:
+def _copy(content: IO[bytes], out: IO[bytes]) -> Entry:
     digest, size = hashlib.sha256(), 0
     while piece := content.read(CHUNK):
         digest.update(piece)
         size += len(piece)
-        out.write(piece)  # type: ignore[attr-defined]
+        out.write(piece)
     return Entry(digest.hexdigest(), size)
 
 

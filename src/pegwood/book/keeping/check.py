@@ -35,7 +35,7 @@ class Report:
     """What was looked at, and what is not as it should be."""
 
     files: int
-    jobs_version: str
+    version: str
     remarks: tuple[Remark, ...]
 
     @property
@@ -66,9 +66,7 @@ def examine(*, told: Told | None = None, tidy: bool = False) -> Report:
         if told:
             told(done, len(listed))
     remarks += _strays({sha256 for sha256, _, _ in listed}, tidy)
-    latest = schema.MigrationRecorder(connection).applied_migrations()
-    version = max(name for app, name in latest if app == "book")
-    return Report(len(listed), version, tuple(remarks))
+    return Report(len(listed), schema.version(), tuple(remarks))
 
 
 def _database() -> list[str]:

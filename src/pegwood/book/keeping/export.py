@@ -24,8 +24,8 @@ _LEFT_OUT = {"curves"}
 
 def jobs(database: str = "default") -> Iterator[dict[str, Any]]:
     """Every job of a database of Django's, the first first, one at a time."""
-    query = Job.objects.using(database).select_related("owner", "camera", "comeback_of").prefetch_related(*_PARTS)
-    for job in query.order_by("number").iterator(chunk_size=200):
+    query = Job.objects.using(database).select_related("owner", "camera", "comeback_of")
+    for job in query.prefetch_related(*_PARTS).order_by("number").iterator(chunk_size=200):
         yield job_as_data(job)
 
 

@@ -10,7 +10,7 @@ import tempfile
 import zipfile
 from collections.abc import Callable
 from pathlib import Path
-from typing import BinaryIO
+from typing import IO
 
 from django.db.migrations.loader import MigrationLoader
 
@@ -79,7 +79,8 @@ def _refuse_newer(manifest: Manifest) -> None:
     newer = [name for name in manifest.schema if name not in known and name.split(".")[0] in ours]
     if newer:
         raise Refused(
-            f"A newer Pegwood ({manifest.pegwood}) made this backup; it knows {newer[0]}. Restore with that one."
+            f"A newer Pegwood ({manifest.pegwood}) made this backup; it knows {newer[0]}. "
+            "Restore with that one."
         )
 
 
@@ -97,7 +98,7 @@ def _unpack(packed: zipfile.ZipFile, name: str, entry: Entry, place: Path) -> No
         raise Refused(f"{name} in the backup is damaged. Nothing was restored; choose another archive.")
 
 
-def _copy(content: BinaryIO | zipfile.ZipExtFile, out: BinaryIO, size: int) -> str:
+def _copy(content: IO[bytes], out: IO[bytes], size: int) -> str:
     """Copy at most one byte more than promised: an archive that unpacks to more than it says is stopped."""
     digest, left = hashlib.sha256(), size + 1
     while left and (piece := content.read(min(CHUNK, left))):

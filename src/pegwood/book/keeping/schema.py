@@ -26,6 +26,12 @@ def unknown() -> list[str]:
     return [f"{app}.{name}" for app, name in had if app in ours and (app, name) not in known]
 
 
+def version() -> str:
+    """The newest of the book's own migrations that it has had."""
+    had = MigrationRecorder(connection).applied_migrations()
+    return max((name for app, name in had if app == "book"), default="none")
+
+
 def bring_up_to_date() -> list[str]:
     """
     Apply what is pending; return it. On SQLite all of it or, after a power cut, none.
@@ -36,9 +42,7 @@ def bring_up_to_date() -> list[str]:
         If a newer program wrote the book.
     """
     if newer := unknown():
-        raise Refused(
-            f"A newer Pegwood wrote this book (it knows {newer[0]}). Use that one."
-        )
+        raise Refused(f"A newer Pegwood wrote this book (it knows {newer[0]}). Use that one.")
     todo = pending()
     if not todo:
         return []
