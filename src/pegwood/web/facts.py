@@ -1,0 +1,51 @@
+"""What the next thing depends on, asked of the book for many jobs at once."""
+
+from __future__ import annotations
+
+from datetime import date, timedelta
+
+from django.db.models import Exists, OuterRef, QuerySet
+
+from pegwood.book.models import Finding, Job, Measurement, PriceLine, Work
+from pegwood.book.states import WaitingFor
+from pegwood.book.workshop import Workshop
+from pegwood.web.next_step import Facts
+
+
+def with_facts(jobs: QuerySet[Job]) -> QuerySet[Job]:
+    """The jobs, their owners and cameras, and what `facts` reads off them: one query for all."""
+    mine = OuterRef("pk")
+    readings = Measurement.objects.filter(job=mine, set_aside=False)
+    left = readings.filter(phase=Measurement.Phase.LEFT)
+    return jobs.select_related("owner", "camera", "comeback_of").annotate(
+        has_findings=Exists(Finding.objects.filter(job=mine, struck_out=False)),
+        has_work=Exists(Work.objects.filter(job=mine)),
+        has_bill=Exists(PriceLine.objects.filter(job=mine, sheet=PriceLine.Sheet.BILL)),
+        has_open_readings=Exists(readings.filter(phase="", progress=Measurement.Progress.READ)),
+        has_found=Exists(readings.filter(phase=Measurement.Phase.FOUND)),
+        has_left=Exists(left),
+        left_outside=Exists(left.filter(result__summary__verdict="outside")),
+    )
+
+
+_ASKED = (
+    "has_findings",
+    "has_work",
+    "has_bill",
+    "has_open_readings",
+    "has_found",
+    "has_left",
+    "left_outside",
+)
+
+
+def facts(job: Job, workshop: Workshop, today: date) -> Facts:
+    """The facts of a job that came through `with_facts`."""
+    told = job.price_told_at and job.price_told_at.astimezone(workshop.zone).date()
+    return Facts(
+        standing=job.stands,
+        waiting_for=WaitingFor(job.waiting_for) if job.waiting_for else None,
+        price_expired=told is not None and told + timedelta(days=workshop.price_valid_days) < today,
+        under_guarantee=job.guarantee_until is not None and today <= job.guarantee_until,
+        **{name: bool(getattr(job, name)) for name in _ASKED},
+    )

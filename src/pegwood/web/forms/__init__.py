@@ -1,0 +1,1 @@
+"""Forms turn what was typed into values at the edge."""

@@ -1,0 +1,34 @@
+// Small manners of every page. All of it works without.
+
+// A form is sent once: a second tap on a slow line sends nothing more.
+document.addEventListener("submit", (event) => {
+  const form = event.target;
+  if (event.defaultPrevented || form.method.toLowerCase() !== "post") return;
+  if (form.dataset.sent) { event.preventDefault(); return; }
+  form.dataset.sent = "yes";
+  setTimeout(() => delete form.dataset.sent, 4000);
+});
+// Coming back with the browser's own button, the form may be sent again.
+addEventListener("pageshow", () => document.querySelectorAll("form[data-sent]").forEach((form) => delete form.dataset.sent));
+
+// After a refusal the focus goes to the first field that is amiss, else to the refusal itself.
+function toWhatIsAmiss(root) {
+  const field = root.querySelector("[aria-invalid=true]");
+  const said = root.querySelector(".refused");
+  if (said && !field) said.focus();
+  else if (field) field.focus();
+}
+toWhatIsAmiss(document);
+document.addEventListener("htmx:afterSettle", (event) => toWhatIsAmiss(event.target));
+
+// The line dropped or the server said no: say so at the place, and keep what was typed.
+function say(place, text) {
+  place.querySelector(":scope > .refused.line")?.remove();
+  const note = document.createElement("p");
+  note.className = "refused line";
+  note.setAttribute("role", "alert");
+  note.textContent = text;
+  place.prepend(note);
+}
+document.addEventListener("htmx:sendError", (event) => say(event.target.closest("form, section, main") ?? document.body, "The bench cannot be reached. What you typed is still here; try again in a moment."));
+document.addEventListener("htmx:responseError", (event) => say(event.target.closest("form, section, main") ?? document.body, `That did not work (${event.detail.xhr.status}). What you typed is still here.`));

@@ -1,0 +1,103 @@
+// Sends a form with a large file and shows how far it has come. What was chosen stays in the form until the
+// server has it: after a dropped line it is sent again, by itself when the line is back.
+
+class Upload {
+  constructor(form) {
+    this.form = form;
+    this.part = (name) => form.querySelector(`[data-part=${name}]`);
+    this.file = form.querySelector("input[type=file]");
+    this.button = form.querySelector("[type=submit]");
+    form.addEventListener("submit", (event) => this.submit(event));
+    this.file.addEventListener("change", () => this.name());
+    window.addEventListener("online", () => this.dropped && this.send());
+    window.addEventListener("beforeunload", (event) => form.dataset.unsent && event.preventDefault());
+    this.catchDrops();
+  }
+
+  name() {
+    const [file] = this.file.files;
+    delete this.form.dataset.unsent;
+    this.say(file ? `${file.name}, ${(file.size / 1024 ** 2).toFixed(1)} MB` : "");
+    const most = Number(this.file.dataset.most);
+    if (file && most && file.size > most) this.refuse(`The file is larger than ${Math.round(most / 1024 ** 2)} MB. Send a shorter one.`);
+  }
+
+  catchDrops() {
+    const place = this.form.querySelector("[data-drop]");
+    const over = (event) => {
+      event.preventDefault();
+      place.classList.toggle("over", event.type === "dragover");
+    };
+    place.addEventListener("dragover", over);
+    place.addEventListener("dragleave", over);
+    place.addEventListener("drop", (event) => {
+      over(event);
+      if (!event.dataTransfer.files.length) return;
+      this.file.files = event.dataTransfer.files;
+      this.name();
+    });
+  }
+
+  submit(event) {
+    event.preventDefault();
+    if (!this.busy) this.send();
+  }
+
+  send() {
+    this.dropped = false;
+    this.busy = this.button.disabled = true;
+    this.refuse("");
+    const bar = this.part("bar");
+    bar.hidden = false;
+    const request = new XMLHttpRequest();
+    request.open("POST", this.form.action);
+    request.setRequestHeader("Accept", "application/json");
+    request.responseType = "json";
+    request.upload.addEventListener("progress", (event) => {
+      if (!event.lengthComputable) return;
+      bar.value = event.loaded / event.total;
+      this.say(bar.value < 1 ? `Sending: ${Math.round(100 * bar.value)} %` : "Sent. It is being put away …");
+    });
+    request.addEventListener("load", () => this.answered(request));
+    request.addEventListener("error", () => this.lost());
+    request.addEventListener("timeout", () => this.lost());
+    request.send(new FormData(this.form));
+  }
+
+  answered(request) {
+    this.ready();
+    const answer = request.response ?? {};
+    if (request.status === 201) {
+      delete this.form.dataset.unsent;
+      window.location.assign(answer.go);
+      return;
+    }
+    this.refuse(answer.refused ?? `The server answered ${request.status}. What you chose is still here: send it again.`);
+    const wrong = answer.field && this.form.querySelector(`[name=${answer.field}]`);
+    (wrong || this.part("refused")).focus();
+  }
+
+  lost() {
+    this.ready();
+    this.dropped = true;
+    this.refuse("The line dropped. What you chose is still here; it is sent again when the line is back.");
+  }
+
+  ready() {
+    this.busy = this.button.disabled = false;
+    this.part("bar").hidden = true;
+    this.say("");
+  }
+
+  say(words) {
+    this.part("sent").textContent = words;
+  }
+
+  refuse(words) {
+    const place = this.part("refused");
+    place.textContent = words;
+    place.hidden = !words;
+  }
+}
+
+for (const form of document.querySelectorAll("form[data-upload]")) new Upload(form);

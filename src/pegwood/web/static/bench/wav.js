@@ -1,0 +1,85 @@
+// A WAV file of 24-bit whole numbers, written piece by piece while the recording runs.
+// 24 bits hold all that a sound input gives, and a clipped top stays a flat top that the instrument can see.
+// The form of the file: RIFF with a "fmt " chunk of kind 1 (PCM), little-endian, channels interleaved.
+
+const BYTES = 3;
+const TOP = 2 ** 23 - 1;
+const PIECE = 1024 * 1024; // pieces this long are handed to the browser, which may keep them on the disk
+
+export class WavWriter {
+  constructor(sampleRate, channels) {
+    this.sampleRate = sampleRate;
+    this.channels = channels;
+    this.frames = 0;
+    this.peak = 0;
+    this.pieces = [];
+    this.fresh = [];
+    this.freshBytes = 0;
+  }
+
+  get seconds() {
+    return this.frames / this.sampleRate;
+  }
+
+  get bytes() {
+    return this.frames * this.channels * BYTES;
+  }
+
+  /** Append one block: an array of Float32Array, one for each channel, from -1 to 1. Returns the block's peak. */
+  add(block) {
+    const frames = block[0].length;
+    const out = new Uint8Array(frames * this.channels * BYTES);
+    let peak = 0;
+    let at = 0;
+    for (let i = 0; i < frames; i += 1) {
+      for (let c = 0; c < this.channels; c += 1) {
+        const value = (block[c] ?? block[0])[i];
+        const size = Math.abs(value);
+        if (size > peak) peak = size;
+        const whole = Math.max(-TOP - 1, Math.min(TOP, Math.round(value * (TOP + 1))));
+        out[at] = whole & 255;
+        out[at + 1] = (whole >> 8) & 255;
+        out[at + 2] = (whole >> 16) & 255;
+        at += BYTES;
+      }
+    }
+    this.frames += frames;
+    if (peak > this.peak) this.peak = peak;
+    this.fresh.push(out);
+    this.freshBytes += out.length;
+    if (this.freshBytes >= PIECE) this.#lay();
+    return peak;
+  }
+
+  /** The whole file. */
+  finish() {
+    this.#lay();
+    const even = new Uint8Array(this.bytes % 2); // a chunk of odd length is followed by one byte more
+    return new Blob([this.#head(), ...this.pieces, even], { type: "audio/wav" });
+  }
+
+  #lay() {
+    this.pieces.push(new Blob(this.fresh));
+    this.fresh = [];
+    this.freshBytes = 0;
+  }
+
+  #head() {
+    const head = new DataView(new ArrayBuffer(44));
+    const word = (at, text) => [...text].forEach((c, i) => head.setUint8(at + i, c.charCodeAt(0)));
+    const frame = this.channels * BYTES;
+    word(0, "RIFF");
+    head.setUint32(4, 36 + this.bytes + (this.bytes % 2), true);
+    word(8, "WAVEfmt ");
+    head.setUint32(16, 16, true);
+    head.setUint16(20, 1, true);
+    head.setUint16(22, this.channels, true);
+    head.setUint32(24, this.sampleRate, true);
+    head.setUint32(28, this.sampleRate * frame, true);
+    head.setUint16(32, frame, true);
+    head.setUint16(34, 8 * BYTES, true);
+    word(36, "data");
+    head.setUint32(40, this.bytes, true);
+    return head.buffer;
+  }
+}
