@@ -1,0 +1,39 @@
+"""What every page of a job begins with: the job, who acts, and the answer to a form."""
+
+from __future__ import annotations
+
+from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
+from django.shortcuts import get_object_or_404
+from django_htmx.http import HttpResponseClientRedirect
+
+from pegwood.book.models import Job
+
+#: The answer to a form that cannot be taken as it is: what was typed stands in it, with the reason.
+CANNOT = 422
+
+
+def job_numbered(number: int) -> Job:
+    """The job of that number with its owner and camera, or a plain 404."""
+    return get_object_or_404(Job.objects.select_related("owner", "camera"), number=number)
+
+
+def who(request: HttpRequest) -> str:
+    """Who acts: the name that goes into the diary."""
+    return str(request.who)  # type: ignore[attr-defined]
+
+
+def is_live(request: HttpRequest) -> bool:
+    """Whether htmx asks, and the page around the answer stays."""
+    return bool(request.htmx)  # type: ignore[attr-defined]
+
+
+def go_to(request: HttpRequest, address: str) -> HttpResponse:
+    """Send the browser on after a form was taken, whoever asked."""
+    if is_live(request):
+        return HttpResponseClientRedirect(address)
+    return HttpResponseRedirect(address)
+
+
+def whole_number(text: str) -> int | None:
+    """A number from an address or a hidden field; None for anything that is none or is longer than a key."""
+    return int(text) if text.isascii() and text.isdecimal() and len(text) <= 9 else None

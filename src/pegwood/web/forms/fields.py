@@ -1,0 +1,92 @@
+"""Fields that turn what is typed at the bench into real values."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django import forms
+from django.core.exceptions import ValidationError
+
+from pegwood.pricing.money import Money, MoneyError
+
+EARLIEST_CAMERA = 1839
+LATEST_CAMERA = 2100
+
+
+class PlainForm(forms.Form):
+    """A form whose faults the server names, each at its field, in the page's own look."""
+
+    use_required_attribute = False
+    error_css_class = "amiss"
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        kwargs.setdefault("label_suffix", "")
+        super().__init__(*args, **kwargs)
+
+
+class MoneyField(forms.CharField):
+    """An amount as the workshop's country types it; empty is None."""
+
+    def __init__(self, *, currency: str = "EUR", locale: str = "en_GB", **kwargs: Any) -> None:
+        self.currency, self.locale = currency, locale
+        kwargs.setdefault("required", False)
+        kwargs.setdefault(
+            "widget", forms.TextInput(attrs={"inputmode": "decimal", "autocomplete": "off", "class": "figure"})
+        )
+        super().__init__(**kwargs)
+
+    def clean(self, value: Any) -> Money | None:
+        text = str(value or "").strip()
+        if not text:
+            return None
+        try:
+            return Money.parse(text, self.currency, self.locale)
+        except MoneyError as error:
+            raise ValidationError(str(error)) from None
+
+
+class MinutesField(forms.IntegerField):
+    """Minutes of work; empty is None."""
+
+    def __init__(self, *, most: int = 10_000, **kwargs: Any) -> None:
+        kwargs.setdefault("required", False)
+        kwargs.setdefault(
+            "widget",
+            forms.TextInput(attrs={"inputmode": "numeric", "autocomplete": "off", "class": "figure"}),
+        )
+        kwargs["error_messages"] = {"invalid": "Minutes are a whole number, such as 45."}
+        super().__init__(min_value=0, max_value=most, **kwargs)
+
+
+class YearField(forms.IntegerField):
+    """The year something was made."""
+
+    def __init__(self, **kwargs: Any) -> None:
+        kwargs.setdefault("required", False)
+        kwargs.setdefault(
+            "widget",
+            forms.TextInput(attrs={"inputmode": "numeric", "autocomplete": "off", "class": "figure"}),
+        )
+        told = f"A camera's year lies between {EARLIEST_CAMERA} and {LATEST_CAMERA}, such as 1958."
+        kwargs["error_messages"] = {"invalid": told, "min_value": told, "max_value": told}
+        super().__init__(min_value=EARLIEST_CAMERA, max_value=LATEST_CAMERA, **kwargs)
+
+
+class DayField(forms.DateField):
+    """A day, from the browser's own calendar."""
+
+    def __init__(self, **kwargs: Any) -> None:
+        kwargs.setdefault("required", False)
+        kwargs.setdefault("widget", forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d"))
+        kwargs["error_messages"] = {"invalid": "A day is written year-month-day, such as 2031-05-14."}
+        super().__init__(input_formats=["%Y-%m-%d"], **kwargs)
+
+
+def area(rows: int, **attrs: str) -> forms.Textarea:
+    """A field for free words that grows with them."""
+    return forms.Textarea(attrs={"rows": rows, "class": "words", **attrs})
+
+
+def line(**attrs: str) -> forms.TextInput:
+    """A field for one line."""
+    return forms.TextInput(attrs={"autocomplete": "off", **attrs})
