@@ -3,8 +3,12 @@
 from __future__ import annotations
 
 import os
+from pathlib import Path
 
 import pytest
+from pytest_django.fixtures import SettingsWrapper
+
+from pegwood.frame.workshop import WorkshopFolder
 
 # --- nothing is skipped in CI, and what is left out is said -------------------------------------------
 
@@ -44,3 +48,15 @@ def pytest_deselected(items: list[pytest.Item]) -> None:
 def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter, config: pytest.Config) -> None:
     for kind, count in config.stash.get(LEFT_OUT, {}).items():
         terminalreporter.write_line(f"left out: {count} {kind} (python3 run.py test runs everything)")
+
+
+# --- every test has a workshop of its own -------------------------------------------------------------
+
+
+@pytest.fixture(autouse=True)
+def workshop_folder(tmp_path: Path, settings: SettingsWrapper) -> WorkshopFolder:
+    """An empty workshop's folder; the book itself is the test database."""
+    folder = WorkshopFolder(tmp_path / "workshop")
+    folder.root.mkdir()
+    settings.WORKSHOP = folder
+    return folder
