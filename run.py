@@ -46,6 +46,7 @@ BROWSER_PLACES = [
     "/Applications/Google Chrome.app/Contents/MacOS/Google Chrome",
 ]
 DEBIAN_BROWSER = ["chromium", "fonts-dejavu-core", "fonts-liberation"]
+DEBIAN_DRIVER = ["libatomic1"]
 
 
 class Trouble(Exception):
@@ -289,17 +290,34 @@ def find_browser():
     return next(filter(None, (*on_path, *filter(os.path.exists, BROWSER_PLACES))), None)
 
 
+def driver_works():
+    """Whether the program that steers the browser starts; it comes in a wheel but wants a system library."""
+    asked = [str(venv_python()), "-m", "playwright", "--version"]
+    return not subprocess.run(asked, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL).returncode
+
+
 def browser_for_tests():
-    """A Chromium, installed where that can be done without asking; None when nobody insists on one."""
-    found = find_browser()
-    if not found and on_debian_as_root():
-        apt_install(DEBIAN_BROWSER, "chromium")
-        found = find_browser()
-    if not found and os.environ.get("CI") == "true":
+    """
+    A Chromium that can be steered; what lacks is installed where that can be done without asking.
+
+    Returns
+    -------
+    path : str or None
+        None when something lacks and nobody insists on it.
+    lacking : list of str
+        Debian's names for what lacks.
+    """
+    lacking = []
+    for packages, there in ((DEBIAN_BROWSER, find_browser), (DEBIAN_DRIVER, driver_works)):
+        if not there() and on_debian_as_root():
+            apt_install(packages, packages[0])
+        if not there():
+            lacking.append(packages[0])
+    if lacking and os.environ.get("CI") == "true":
         raise Trouble(
-            "No Chromium for the browser tests, and CI=true: nothing may be left out. Install chromium."
+            f"Browser tests cannot run and CI=true, so nothing may be left out. Install {' '.join(lacking)}."
         )
-    return found
+    return None if lacking else find_browser(), lacking
 
 
 def hand_over(command, environment=None):
@@ -317,9 +335,9 @@ def demo(arguments):
 
 def test(arguments):
     set_up(for_work=True)
-    browser = browser_for_tests()
-    if not browser:
-        say("Browser tests are left out: no Chromium here. On Debian: sudo apt install chromium")
+    browser, lacking = browser_for_tests()
+    if lacking:
+        say(f"Browser tests are left out. For them, on Debian: sudo apt install {' '.join(lacking)}")
     os.chdir(ROOT)
     command = [str(venv_python()), "-m", "pytest", "-m", "" if browser else "not browser", *arguments]
     return hand_over(command, {"PEGWOOD_CHROMIUM": browser} if browser else None)

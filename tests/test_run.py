@@ -173,14 +173,35 @@ def test_a_browser_is_found_under_any_of_its_names(run, tmp_path, monkeypatch):
     assert run.find_browser() == found
 
 
-def test_without_a_browser_ci_fails_and_a_person_is_told(run, monkeypatch):
-    monkeypatch.setattr(run, "find_browser", lambda: None)
+@pytest.fixture
+def bare(run, monkeypatch):
+    """A machine without a browser and without what steers it, whose user may not install anything."""
+    there = {}
+    monkeypatch.setattr(run, "find_browser", lambda: there.get("chromium"))
+    monkeypatch.setattr(run, "driver_works", lambda: "libatomic1" in there)
     monkeypatch.setattr(run, "on_debian_as_root", lambda: False)
+    monkeypatch.setattr(
+        run, "apt_install", lambda packages, what: there.update({what: f"{packages[0]} installed"})
+    )
+    monkeypatch.delenv("CI", raising=False)
+    return there
+
+
+def test_without_a_browser_a_person_is_told_what_to_install(run, bare):
+    assert run.browser_for_tests() == (None, ["chromium", "libatomic1"])
+    bare["chromium"] = "here"
+    assert run.browser_for_tests() == (None, ["libatomic1"])
+
+
+def test_without_a_browser_ci_fails(run, bare, monkeypatch):
     monkeypatch.setenv("CI", "true")
-    with pytest.raises(run.Trouble, match="Install chromium"):
+    with pytest.raises(run.Trouble, match="Install chromium libatomic1"):
         run.browser_for_tests()
-    monkeypatch.delenv("CI")
-    assert run.browser_for_tests() is None
+
+
+def test_root_on_debian_has_what_lacks_installed(run, bare, monkeypatch):
+    monkeypatch.setattr(run, "on_debian_as_root", lambda: True)
+    assert run.browser_for_tests() == ("chromium installed", [])
 
 
 # --- a Python that cannot make environments -------------------------------------------------------
