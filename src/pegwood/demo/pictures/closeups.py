@@ -88,7 +88,7 @@ def battery_chamber(c: Canvas) -> None:
     c.dome(800, 600, 392, (40, 36, 32), BLACK_DEEP)
     c.dome(800, 600, 190, BRASS, BRASS_DEEP)
     c.dome(770, 565, 60, mix(BRASS, PAPER, 0.4), BRASS)
-    for _ in range(420):
+    for _ in range(300):
         turn, far = c.rng.uniform(0.2, 3.6), abs(c.rng.normal(0, 1))
         r = 330 - 130 * far if c.rng.random() < 0.6 else 470 + 30 * c.rng.normal()
         tone = mix(VERDIGRIS, (236, 240, 230), c.rng.random())
@@ -157,7 +157,7 @@ def sand(c: Canvas) -> None:
     for turn in range(250, 952, 27):
         c.box(0, turn, 1600, turn + 15, mix(BRASS, PAPER, 0.3), BRASS)
         c.box(0, turn + 15, 1600, turn + 27, BRASS_DEEP, mix(BRASS_DEEP, INK, 0.4))
-    for _ in range(520):
+    for _ in range(360):
         x, y = c.rng.uniform(0, 1600), 600 + c.rng.normal(0, 190)
         tone = mix(SAND, (250, 240, 214), c.rng.random() * 0.7)
         c.dome(x, y, 2.5 + 7 * c.rng.random(), tone, mix(tone, BRASS_DEEP, 0.4))
@@ -171,7 +171,7 @@ def rust(c: Canvas) -> None:
         c.ring(across, down, 150, mix(SATIN_DEEP, INK, 0.5), 6)
         c.line([(across - 120, down + 50), (across + 120, down - 50)], INK, 22)
     c.veil(RUST, c.cloud(12, -1.1, 1.0))
-    for _ in range(320):
+    for _ in range(220):
         x, y = 560 + c.rng.normal(0, 260), 560 + c.rng.normal(0, 210)
         c.dome(x, y, 2 + 8 * c.rng.random(), mix(RUST, INK, 0.3), RUST)
 
