@@ -6,7 +6,6 @@ import os
 from pathlib import Path
 
 import pytest
-from pytest_django.fixtures import SettingsWrapper
 
 from pegwood.frame.workshop import WorkshopFolder
 
@@ -54,7 +53,7 @@ def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter, config: p
 
 
 @pytest.fixture(autouse=True)
-def workshop_folder(tmp_path: Path, settings: SettingsWrapper) -> WorkshopFolder:
+def workshop_folder(tmp_path: Path, settings) -> WorkshopFolder:
     """An empty workshop's folder; the book itself is the test database."""
     folder = WorkshopFolder(tmp_path / "workshop")
     folder.root.mkdir()
