@@ -11,12 +11,14 @@ import sys
 import tomllib
 from pathlib import Path
 
+import click
 import pytest
 from importlinter import cli as import_linter
 from packaging.requirements import Requirement
 from packaging.utils import canonicalize_name
 
 import pegwood
+from pegwood.cli import main as pegwood_command
 
 ROOT = Path(__file__).resolve().parent.parent
 PACKAGE = ROOT / "src/pegwood"
@@ -272,7 +274,49 @@ def test_links_between_the_pages_lead_somewhere():
     assert dead == []
 
 
+def commands(command: click.Command, path: str = "pegwood") -> list[str]:
+    """A line of a table for every command that does something, from what the command says of itself."""
+    if isinstance(command, click.Group):
+        context = click.Context(command)
+        inside = [(name, command.get_command(context, name)) for name in command.list_commands(context)]
+        return [line for name, one in inside if one for line in commands(one, f"{path} {name}")]
+    example = (command.epilog or "").removeprefix("Example:").strip()
+    says = command.get_short_help_str(200).rstrip(".").replace("|", "\\|")
+    return [f"| `{path}` | {says} | `{' '.join(example.split())}` |"]
+
+
+def test_the_page_of_commands_says_what_the_commands_say_of_themselves():
+    lines = [line for line in page("docs/command.md").splitlines() if line.startswith("| `pegwood")]
+    assert lines == commands(pegwood_command)
+
+
+def settings_lines() -> list[str]:
+    """A line of a table for every setting, from what it says of itself."""
+    from pegwood.book.workshop import Workshop, says, settings
+
+    unset = Workshop()
+    defaults = {name: getattr(unset, name) for name in settings()}
+    return [
+        f"| `{name}` | {default if default not in ('', []) else '–'} | {says(name)} |"
+        for name, default in defaults.items()
+    ]
+
+
+def test_the_page_of_commands_says_what_the_settings_say_of_themselves():
+    lines = [line for line in page("docs/command.md").splitlines() if line.startswith("| `")]
+    assert [line for line in lines if not line.startswith("| `pegwood")] == settings_lines()
+
+
 # --- nothing is left out in CI --------------------------------------------------------------------
+
+ONLY_THE_HOOKS = """
+import importlib.util
+spec = importlib.util.spec_from_file_location("house", {conftest!r})
+house = importlib.util.module_from_spec(spec)
+spec.loader.exec_module(house)
+pytest_runtest_makereport = house.pytest_runtest_makereport
+pytest_make_collect_report = house.pytest_make_collect_report
+"""
 
 
 @pytest.mark.parametrize(
@@ -288,7 +332,7 @@ def test_links_between_the_pages_lead_somewhere():
 def test_a_skipped_test_fails_in_ci(tmp_path, body, ci, outcome):
     (tmp_path / "test_one.py").write_text(body + "\n")
     (tmp_path / "pytest.ini").write_text("[pytest]\n")
-    (tmp_path / "conftest.py").write_text((ROOT / "tests/conftest.py").read_text("utf-8"))
+    (tmp_path / "conftest.py").write_text(ONLY_THE_HOOKS.format(conftest=str(ROOT / "tests/conftest.py")))
     command = [sys.executable, "-m", "pytest", "-q", "-p", "no:django", "-p", "no:cacheprovider", tmp_path]
     done = subprocess.run(
         command, cwd=tmp_path, env={**os.environ, "CI": ci}, capture_output=True, check=False
