@@ -1,27 +1,14 @@
-"""The cast of the job book's tests.
-
-Ilse Marrick brings a folding camera found in a cellar; Benno Tjaard brings a reflex. `bench` is who works.
-"""
+"""Ilse Marrick's folding camera, found in a cellar, at each standing of its visit."""
 
 from __future__ import annotations
 
-from datetime import UTC, datetime
-
 import pytest
 
+from book.cast import BY, FOLDER, ILSE, MONDAY
 from pegwood.book import agreeing, arriving, looking, moving
-from pegwood.book.arriving import CameraDetails, OwnerDetails
 from pegwood.book.looking import FindingDetails
 from pegwood.book.models import Job
 from pegwood.pricing.money import Money
-
-BY = "bench"
-MONDAY = datetime(2031, 3, 3, 9, 30, tzinfo=UTC)
-
-ILSE = OwnerDetails(name="Ilse Marrick", phone="0555-0132", email="ilse@example.org")
-FOLDER = CameraDetails(
-    family="folding-roll-front-cell", maker="Vorrin", model="Pocket Six", serial="A-20417", year_made=1952
-)
 
 
 @pytest.fixture

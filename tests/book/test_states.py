@@ -1,4 +1,4 @@
-"""Where a job may go from where it stands. The design's table of standings is the outside these are held to."""
+"""Where a job may go from where it stands, held to the standings of the design."""
 
 import pytest
 

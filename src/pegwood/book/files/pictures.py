@@ -98,7 +98,7 @@ def _open(content: BinaryIO, name: str) -> Image.Image:
         with warnings.catch_warnings():
             warnings.simplefilter("error", Image.DecompressionBombWarning)
             # Only these decoders are ever handed what came from outside.
-            image = Image.open(content, formats=["JPEG", "PNG", "HEIF", "MPO"])
+            image = Image.open(content, formats=["JPEG", "PNG", "HEIF"])
             if image.width * image.height > LARGEST_PIXELS:
                 raise Refused(
                     f"{name} has {image.width} x {image.height} pixels; more than {LARGEST_PIXELS // 10**6} "

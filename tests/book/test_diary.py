@@ -1,0 +1,53 @@
+"""The diary cannot be rewritten: not by this program, nor by anything that speaks to the database."""
+
+import pytest
+from django.db import DatabaseError, connection, transaction
+
+from pegwood.book.models import DiaryEntry
+
+pytestmark = pytest.mark.django_db
+
+
+@pytest.mark.parametrize(
+    "statement",
+    [
+        "UPDATE book_diaryentry SET text = 'never happened'",
+        "DELETE FROM book_diaryentry",
+    ],
+)
+def test_the_database_itself_refuses(arrived, statement):
+    with (
+        pytest.raises(DatabaseError, match="append-only"),
+        transaction.atomic(),
+        connection.cursor() as cursor,
+    ):
+        cursor.execute(statement)
+    assert arrived.diary.get(what="took in").text == "found in a cellar, shutter sticks"
+
+
+def test_replacing_a_row_is_refused_too(arrived):
+    entry = arrived.diary.get(what="took in")
+    if connection.vendor != "sqlite":
+        statement = "TRUNCATE book_diaryentry"
+    else:
+        statement = f"REPLACE INTO book_diaryentry SELECT * FROM book_diaryentry WHERE id = {entry.pk}"
+    with (
+        pytest.raises(DatabaseError, match="append-only"),
+        transaction.atomic(),
+        connection.cursor() as cursor,
+    ):
+        cursor.execute(statement)
+
+
+def test_the_program_cannot_either(arrived):
+    entry = arrived.diary.first()
+    entry.text = "never happened"
+    with pytest.raises(DatabaseError, match="append-only"), transaction.atomic():
+        entry.save()
+    with pytest.raises(DatabaseError, match="append-only"), transaction.atomic():
+        DiaryEntry.objects.all().delete()
+
+
+def test_a_job_with_a_diary_cannot_be_deleted(arrived):
+    with pytest.raises(Exception, match="protected foreign keys"):
+        arrived.delete()
