@@ -92,11 +92,18 @@ def _short(value: object) -> str:
     return shown if len(shown) <= 60 else shown[:59] + "…"
 
 
-def check_filled(where: str, **texts: str) -> None:
+def check_filled(where: str, /, **texts: str) -> None:
     """Refuse an empty text where the paper would make no sense without it."""
     for name, text in texts.items():
         if not text.strip():
             raise BadContent(f"{where}.{name}: nothing given. Expected a text.")
+
+
+def check_short(where: str, longest: int, /, **texts: str) -> None:
+    """Refuse a text too long for its place, where breaking it would break the sheet."""
+    for name, text in texts.items():
+        if len(text) > longest:
+            raise BadContent(f"{where}.{name}: {len(text)} characters. Expected at most {longest}.")
 
 
 def check_date(where: str, date: str | None) -> None:
@@ -123,7 +130,7 @@ def check_moment(where: str, moment: str) -> None:
         raise BadContent(f"{where}: {_short(moment)}. Expected such as '2026-03-04T14:05:00+01:00'.")
 
 
-def check_positive(where: str, **values: float | None) -> None:
+def check_positive(where: str, /, **values: float | None) -> None:
     """Refuse what is not above zero; None is a value not known."""
     for name, value in values.items():
         if value is not None and not value > 0:

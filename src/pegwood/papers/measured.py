@@ -6,7 +6,7 @@ import math
 from dataclasses import dataclass
 from typing import Literal
 
-from pegwood.papers._typed import BadContent, Piece, check_date, check_filled, check_positive
+from pegwood.papers._typed import BadContent, Piece, check_date, check_filled, check_positive, check_short
 
 Verdict = Literal["within", "outside", "too close to call", "no limit given"]
 SourceMark = Literal["seen", "memory", "practice"]
@@ -149,6 +149,7 @@ class Speed(Piece):
     def __post_init__(self) -> None:
         Piece.__post_init__(self)
         check_filled("Speed", marked=self.marked)
+        check_short("Speed", 20, marked=self.marked, where=self.where)
         check_positive("Speed", target_s=self.target_s)
         for side, reading in (("found", self.found), ("left", self.left)):
             if reading is not None:
@@ -164,6 +165,10 @@ class Held(Piece):
     found: str = ""
     left: str = ""
 
+    def __post_init__(self) -> None:
+        Piece.__post_init__(self)
+        check_short("Held", 20, marked=self.marked)
+
 
 @dataclass(frozen=True, kw_only=True)
 class Refusal(Piece):
@@ -177,6 +182,7 @@ class Refusal(Piece):
     def __post_init__(self) -> None:
         Piece.__post_init__(self)
         check_filled("Refusal", reason=self.reason)
+        check_short("Refusal", 20, marked=self.marked)
 
 
 @dataclass(frozen=True, kw_only=True)

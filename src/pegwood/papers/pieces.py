@@ -9,7 +9,14 @@ from typing import Literal
 
 from babel import Locale, UnknownLocaleError
 
-from pegwood.papers._typed import BadContent, Piece, check_date, check_filled, check_moment
+from pegwood.papers._typed import (
+    BadContent,
+    Piece,
+    check_date,
+    check_filled,
+    check_moment,
+    check_short,
+)
 from pegwood.pricing.money import Money, MoneyError
 
 
@@ -47,6 +54,7 @@ class Workshop(Piece):
     def __post_init__(self) -> None:
         Piece.__post_init__(self)
         check_filled("Workshop", name=self.name)
+        check_short("Workshop", 120, name=self.name)
         _check_file("Workshop.mark", self.mark)
         try:
             Locale.parse(self.locale)
@@ -65,6 +73,8 @@ class Tag(Piece):
     def __post_init__(self) -> None:
         Piece.__post_init__(self)
         check_filled("Tag", number=self.number)
+        check_short("Tag", 12, number=self.number)
+        check_short("Tag", 200, what=self.what, who=self.who)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -96,6 +106,7 @@ class Head(Piece):
     def __post_init__(self) -> None:
         Piece.__post_init__(self)
         check_moment("Head.made_at", self.made_at)
+        check_short("Head", 40, number=self.number)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -172,6 +183,7 @@ class Line(Piece):
     def __post_init__(self) -> None:
         Piece.__post_init__(self)
         check_filled("Line", what=self.what)
+        check_short("Line", 12, unit=self.unit)
         _check_decimal("Line.quantity", self.quantity)
         if self.each is not None and self.quantity:
             try:

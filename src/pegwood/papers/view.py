@@ -42,7 +42,7 @@ SHAPES: dict[Verdict, str] = {
     "too close to call": "ring",
     "no limit given": "dash",
 }
-WIDEST_EV = 3.0  # the chart shows no error beyond this; an arrow and the figure stand for it
+WIDEST_EV = 2.0  # the chart shows no error beyond this; an arrow and the figure stand for it
 NARROWEST_EV = 0.5
 
 Words = Mapping[str, str]
@@ -101,20 +101,22 @@ def _common(content: PaperContent, said: Words) -> dict[str, Any]:
         "title": said[f"title.{content.kind}"],
         "sub": said[f"sub.{content.kind}"],
         "workshop": {
-            "name": shop.name,
+            "name": _one_line(shop.name),
+            "short": _clipped(shop.name, 44),
             "address": _filled(shop.address),
             "contact": _filled(shop.contact),
             "registration": _filled(shop.registration),
             "mark": shop.mark or "",
         },
         "tag": {
-            "number": head.tag.number,
-            "what": head.tag.what,
-            "who": head.tag.who,
+            "number": _one_line(head.tag.number),
+            "what": _one_line(head.tag.what),
+            "who": _one_line(head.tag.who),
+            "short": _clipped(head.tag.who, 44),
             "sum": "",
             "note": "",
         },
-        "number": head.number,
+        "number": _one_line(head.number),
         "date": figures.long_date(made_on, shop.locale),
         "made_on": [int(part) for part in made_on.split("-")],
         "made_by": head.made_by,
@@ -124,8 +126,22 @@ def _common(content: PaperContent, said: Words) -> dict[str, Any]:
     }
 
 
+def _one_line(text: str) -> str:
+    return " ".join(text.split())
+
+
+def _clipped(text: str, longest: int) -> str:
+    """One line for a running head, where the whole stands elsewhere on the paper."""
+    line = _one_line(text)
+    return line if len(line) <= longest else line[: longest - 1] + "…"
+
+
 def _owner(owner: Owner) -> dict[str, Any]:
-    return {"name": owner.name, "lines": _filled((*owner.address, *owner.contact))}
+    return {
+        "name": owner.name,
+        "lines": _filled((*owner.address, *owner.contact)),
+        "at_home": ", ".join(_filled((owner.name, *owner.address))),
+    }
 
 
 def _camera(camera: Camera, said: Words) -> list[dict[str, str]]:
@@ -156,7 +172,6 @@ def _receipt(content: Receipt, said: Words) -> dict[str, Any]:
     locale = content.head.workshop.locale
     promised = content.promised_on
     return {
-        "received": said["received"].format(date=figures.long_date(content.head.made_at, locale)),
         "accessories": _filled(content.accessories) or [said["accessories.none"]],
         "story": content.story.strip(),
         "photos": _photos(content.photos),
@@ -237,7 +252,7 @@ def _certificate(content: Certificate, said: Words) -> dict[str, Any]:
                 "line": said["refused.line"].format(
                     marked=refusal.marked or "?",
                     when=said["found" if refusal.when == "as found" else "left"],
-                    reason=refusal.reason,
+                    reason=refusal.reason.rstrip(" ."),
                 ),
                 "remedy": refusal.remedy,
             }
@@ -268,9 +283,9 @@ def _method(content: Certificate, said: Words) -> str:
 
 def _speed(speed: Speed, said: Words, locale: str) -> dict[str, Any]:
     return {
-        "marked": speed.marked,
-        "where": speed.where,
-        "target": said["target"].format(time=figures.plain_time(speed.target_s, locale)),
+        "marked": _one_line(speed.marked),
+        "where": _one_line(speed.where),
+        "target": figures.plain_time(speed.target_s, locale),
         "readings": [
             _reading(reading, side, said, locale)
             for side, reading in (("found", speed.found), ("left", speed.left))
@@ -312,8 +327,8 @@ def _chart(speeds: tuple[Speed, ...], locale: str) -> dict[str, Any]:
         ],
         "rows": [
             {
-                "marked": speed.marked,
-                "where": speed.where,
+                "label": _clipped(speed.marked, 10),
+                "where": _clipped(speed.where, 12),
                 "band": [max(-reach, speed.limit.low_ev), min(reach, speed.limit.high_ev)]
                 if speed.limit
                 else None,
@@ -329,8 +344,8 @@ def _reach(speeds: tuple[Speed, ...]) -> float:
     readings = [r for speed in speeds for r in (speed.found, speed.left) if r is not None]
     ends = [abs(r.error_ev) + r.half_width_ev for r in readings]
     ends += [1.25 * abs(end) for s in speeds if s.limit for end in (s.limit.low_ev, s.limit.high_ev)]
-    needed = 1.05 * max(ends, default=NARROWEST_EV)
-    steps = (NARROWEST_EV, 0.75, 1.0, 1.5, 2.0, WIDEST_EV)
+    needed = max(ends, default=NARROWEST_EV)
+    steps = (NARROWEST_EV, 0.75, 1.0, 1.5, WIDEST_EV)
     return next((step for step in steps if needed <= step), WIDEST_EV)
 
 
@@ -403,15 +418,19 @@ def _budget(speeds: tuple[Speed, ...], said: Words, locale: str) -> list[dict[st
         {
             "name": name,
             "how": hows[name],
-            "least": _at(min(found), said, locale),
-            "most": _at(max(found), said, locale),
+            **_ends(found, said, locale),
         }
         for name, found in sorted(shares.items(), key=lambda item: -max(item[1])[0])
     ]
 
 
-def _at(share: tuple[float, str], said: Words, locale: str) -> str:
-    return said["uncertainty.at"].format(share=figures.percent(share[0], locale), speed=share[1])
+def _ends(found: list[tuple[float, str]], said: Words, locale: str) -> dict[str, str]:
+    least, most = min(found), max(found)
+    low, high = figures.percent(least[0], locale), figures.percent(most[0], locale)
+    if low == high:
+        return {"least": low, "most": high}
+    named = said["uncertainty.at"]
+    return {"least": named.format(share=low, speed=least[1]), "most": named.format(share=high, speed=most[1])}
 
 
 def _gear(gear: Gear, today: str, said: Words, locale: str) -> dict[str, str]:

@@ -28,6 +28,7 @@ ENGLISH: Mapping[str, str] = {
     "sheet": "sheet",
     "number": "no.",
     "owner": "Owner",
+    "owner.label": "owner",
     "camera": "Camera",
     "camera.family": "kind",
     "camera.maker": "maker",
@@ -45,7 +46,6 @@ ENGLISH: Mapping[str, str] = {
     "caution": "Caution",
     "missing": "{box} stands for a sign this sheet's letters cannot draw: {codes}. The job book keeps it.",
     # receipt
-    "received": "Received {date}",
     "accessories": "Handed in with it",
     "accessories.none": "nothing but the camera",
     "promised": "Promised for",
@@ -94,7 +94,7 @@ ENGLISH: Mapping[str, str] = {
     "chart.long": "too long, more light",
     "chart.alt": "Chart of the errors in EV by marked speed; the table below holds the same figures.",
     "readings": "The readings",
-    "col.marked": "marked",
+    "col.marked": "marked, target",
     "col.when": "",
     "col.time": "effective time",
     "col.error": "error, EV",
@@ -104,7 +104,6 @@ ENGLISH: Mapping[str, str] = {
     "col.efficiency": "efficiency",
     "found": "found",
     "left": "left",
-    "target": "target {time}",
     "target.exact": "Target times are the exact powers of two that the marks stand for.",
     "target.as marked": "Target times are the marks taken at their word.",
     "verdict.within": "within",
@@ -128,8 +127,7 @@ ENGLISH: Mapping[str, str] = {
     "uncertainty": "The uncertainty",
     "uncertainty.stated": (
         "After ± stands the expanded uncertainty: the standard uncertainty times the coverage factor "
-        "k = {k}, which gives a level of confidence of about 95 % (JCGM 100). A time may be as far off as "
-        "that in either direction."
+        "k = {k}, so that the interval holds the true value with a confidence of about 95 % (JCGM 100)."
     ),
     "uncertainty.budget": "What it is made of, as standard uncertainty (k = 1) in % of the time",
     "uncertainty.from": "least",
@@ -147,10 +145,12 @@ ENGLISH: Mapping[str, str] = {
     "method.line": "{method}, {coupling} coupled.",
     "method.definition": (
         "The effective exposure time is the exposure divided by the illuminance with the shutter fully "
-        "open: the integral of the light curve over its height, as ISO 516 defines it. The error is "
+        "open: the integral of the light curve over its height (ISO 516; from memory, the text was not at "
+        "hand). The error is "
         "log2(effective time / target time) in EV; above zero lets in too much light. Spread is the largest "
         "error less the smallest; efficiency is effective time over total time."
     ),
+    # ISO 516:2019 on its tolerances: seen, in the sample text of its scope
     "method.standard": (
         "ISO 516 calls its tolerances target values and no inspection standard. Nothing here is passed or "
         "failed against it: the limits are those named above."
@@ -158,13 +158,13 @@ ENGLISH: Mapping[str, str] = {
     "method.temperature": "Temperature at the bench: {degrees} °C.",
     "remarks": "Remarks",
     "refused": "Not measured",
-    "refused.line": "{marked}, {when}: {reason}",
+    "refused.line": "{marked}, {when}: {reason}.",
     "measured.on": "Measured: {parts}.",
     "measured.found": "as found {date}",
     "measured.left": "as left {date}",
     "certificate.sign": "measured by",
     # money
-    "lines": "For",
+    "lines": "What it is for",
     "line.labour": "Labour",
     "line.part": "Parts",
     "line.other": "Other",
