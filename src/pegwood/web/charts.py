@@ -1,0 +1,476 @@
+"""
+Charts a repairer would rather look at: a light curve with its edges, all speeds against their limits.
+
+Each function returns what the chart library's own JavaScript draws from, as plain data. The library is loaded
+when the first chart is asked for: it takes most of a second, and no other page needs it. Every chart stands
+beside a table of the same figures, so nothing here is the only way to read anything.
+"""
+
+from __future__ import annotations
+
+import json
+import math
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+from typing import Any, Literal
+
+Scheme = Literal["light", "dark"]
+Item = dict[str, Any]
+
+#: The look's colours, as in bench.css: a canvas can't read a style sheet. A test holds the two together.
+COLOURS: dict[Scheme, dict[str, str]] = {
+    "light": {
+        "sheet": "#fffdf8",
+        "ink": "#20252a",
+        "ink-2": "#59616a",
+        "rule": "#ddd5c5",
+        "brass": "#8a5f14",
+        "brass-soft": "#efe0bd",
+        "verdigris": "#1f6b5c",
+        "verdigris-soft": "#d8ebe4",
+        "oxide": "#a2341f",
+        "slate": "#566270",
+    },
+    "dark": {
+        "sheet": "#1c2023",
+        "ink": "#ece7dc",
+        "ink-2": "#a9aca9",
+        "rule": "#33383b",
+        "brass": "#d9ad5b",
+        "brass-soft": "#3a2f1a",
+        "verdigris": "#6fc3ae",
+        "verdigris-soft": "#18342e",
+        "oxide": "#ee8a72",
+        "slate": "#a4b0bc",
+    },
+}
+TEXT = "Source Sans 3, Noto Sans, DejaVu Sans, system-ui, sans-serif"
+FIGURES = "Iosevka, DejaVu Sans Mono, ui-monospace, monospace"
+
+VERDICT_COLOUR = {"within": "verdigris", "outside": "oxide"}
+VERDICT_MARKER = {"within": "circle", "outside": "triangle"}
+
+
+@dataclass(frozen=True, kw_only=True)
+class Reading:
+    """
+    One accepted reading of a speed, as it goes on the chart.
+
+    Parameters
+    ----------
+    error_ev : float
+        Error against the target, [EV].
+    low_ev, high_ev : float
+        The 95 % interval around it, [EV].
+    verdict : str
+        As the instrument gave it.
+    """
+
+    error_ev: float
+    low_ev: float
+    high_ev: float
+    verdict: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class Speed:
+    """
+    One marked speed: its limit, and what was read as found and as left.
+
+    Parameters
+    ----------
+    marked : str
+        As on the dial.
+    limit_low_ev, limit_high_ev : float or None
+        The limit, [EV]; None where that side is open. Both None: there is no limit.
+    found, left : Reading or None
+        What was read before and after the work.
+    """
+
+    marked: str
+    limit_low_ev: float | None
+    limit_high_ev: float | None
+    found: Reading | None
+    left: Reading | None
+
+    @property
+    def readings(self) -> tuple[Reading, ...]:
+        return tuple(r for r in (self.found, self.left) if r is not None)
+
+
+def speeds(rows: Sequence[Speed], scheme: Scheme = "light") -> Item:
+    """
+    Every speed's error against its limit: the limit as a band, the truth as a line, found hollow, left solid.
+
+    Parameters
+    ----------
+    rows : sequence of Speed
+        From the top of the chart down; each marking once.
+    scheme : "light" or "dark"
+        Which colours of the look to draw in.
+
+    Returns
+    -------
+    item : dict
+        To be embedded by the chart library's JavaScript.
+    """
+    from bokeh.models import FactorRange, FixedTicker, Range1d
+    from bokeh.models.annotations import Span
+
+    colour = COLOURS[scheme]
+    low, high = error_range(rows)
+    plot = _paper(
+        colour,
+        height=speeds_height(len(rows)),
+        x_range=Range1d(start=low, end=high),
+        y_range=FactorRange(factors=[row.marked for row in reversed(rows)]),
+    )
+    limited = [row for row in rows if row.limit_low_ev is not None or row.limit_high_ev is not None]
+    plot.hbar(
+        y=[row.marked for row in limited],
+        left=[low if row.limit_low_ev is None else row.limit_low_ev for row in limited],
+        right=[high if row.limit_high_ev is None else row.limit_high_ev for row in limited],
+        height=1.0,
+        color=colour["verdigris-soft"],
+        line_color=colour["verdigris-soft"],
+        level="image",
+    )
+    plot.add_layout(
+        Span(location=0, dimension="height", line_color=colour["verdigris"], line_width=1.5, level="underlay")
+    )
+    for row in rows:
+        if row.found:
+            _reading(plot, colour, (row.marked, 0.16), row.found, solid=False)
+        if row.left:
+            _reading(plot, colour, (row.marked, -0.16), row.left, solid=True)
+    ticks = error_ticks(low, high)
+    plot.xaxis.ticker = FixedTicker(ticks=list(ticks))
+    plot.xaxis.major_label_overrides = ticks
+    plot.xaxis.axis_label = "← too short      error, EV      too long →"
+    plot.yaxis.major_label_text_font = FIGURES
+    plot.yaxis.major_label_text_color = colour["ink"]
+    plot.ygrid.grid_line_color = colour["rule"]
+    return _item(plot)
+
+
+def _reading(
+    plot: Any, colour: Mapping[str, str], y: tuple[str, float], reading: Reading, *, solid: bool
+) -> None:
+    name = colour[VERDICT_COLOUR.get(reading.verdict, "slate")]
+    plot.segment(x0=[reading.low_ev], x1=[reading.high_ev], y0=[y], y1=[y], line_color=name, line_width=2)
+    close = reading.verdict == "too close to call"
+    plot.scatter(
+        x=[reading.error_ev],
+        y=[y],
+        size=12,
+        marker=VERDICT_MARKER.get(reading.verdict, "circle"),
+        fill_color=name if solid else colour["sheet"],
+        line_color=name,
+        line_width=2,
+        line_dash="dotted" if close and not solid else "solid",
+    )
+    if close and solid:
+        plot.scatter(
+            x=[reading.error_ev],
+            y=[y],
+            size=19,
+            marker="circle",
+            fill_color=None,
+            line_color=name,
+            line_width=1.5,
+            line_dash="dotted",
+        )
+
+
+def speeds_height(n: int) -> int:
+    """How high the chart of `n` speeds is, [pixel]: the page keeps that place free for it."""
+    return 86 + 40 * n
+
+
+def error_range(rows: Iterable[Speed]) -> tuple[float, float]:
+    """Lowest and highest error to show, [EV]: all that was read and every limit, and never less than ±0.5."""
+    ends = [-0.5, 0.5]
+    for row in rows:
+        ends += [side for side in (row.limit_low_ev, row.limit_high_ev) if side is not None]
+        ends += [end for r in row.readings for end in (r.low_ev, r.high_ev)]
+    margin = 0.06 * (max(ends) - min(ends))
+    return min(ends) - margin, max(ends) + margin
+
+
+def error_ticks(low: float, high: float) -> dict[float, str]:
+    """
+    Where the axis of errors is marked, and in what words.
+
+    Thirds of an EV while they can be told apart, as dials and films are stepped; whole EV beyond that.
+
+    Parameters
+    ----------
+    low, high : float
+        Ends of the axis, [EV].
+
+    Returns
+    -------
+    ticks : dict of float to str
+        Words by place, [EV].
+    """
+    thirds = high - low <= 2.6
+    step = 1 / 3 if thirds else float(max(1, math.ceil((high - low) / 9)))
+    first, last = math.ceil(low / step), math.floor(high / step)
+    return {n * step: _error_words(n, thirds, step) for n in range(first, last + 1)}
+
+
+def _error_words(n: int, thirds: bool, step: float) -> str:
+    if n == 0:
+        return "true"
+    sign = "+" if n > 0 else "−"
+    if not thirds:
+        return f"{sign}{abs(n) * step:g}"
+    whole, part = divmod(abs(n), 3)
+    return f"{sign}{whole or ''}{('', '⅓', '⅔')[part]}"
+
+
+def light_curve(
+    curve: Mapping[str, Any],
+    *,
+    effective_s: float,
+    half_height_s: float | None,
+    scheme: Scheme = "light",
+) -> Item:
+    """
+    The light of one firing over time, with its edges and half-heights marked.
+
+    The shaded block is the effective time as it is defined: as high as the shutter fully open, and of the
+    same area as the curve. Edges too short to be seen at that scale are drawn again below, widened.
+
+    Parameters
+    ----------
+    curve : mapping
+        As the instrument thinned it: `t_s`, `level`, `marks_s`.
+    effective_s : float
+        Effective time, [s].
+    half_height_s : float or None
+        Width at half height, [s].
+    scheme : "light" or "dark"
+        Which colours of the look to draw in.
+
+    Returns
+    -------
+    item : dict
+        To be embedded by the chart library's JavaScript.
+    """
+    from bokeh.layouts import column, row
+
+    colour = COLOURS[scheme]
+    times, marks = curve["t_s"], curve["marks_s"]
+    span = times[-1] - times[0] or 1e-6
+    whole = _light(curve, colour, (times[0] - 0.02 * span, times[-1] + 0.02 * span), height=270)
+    _effective_block(whole, colour, marks, effective_s, span)
+    _edges(whole, colour, marks, spread=span)
+    _half_heights(whole, colour, marks, half_height_s)
+    edges = short_edges(marks, span)
+    if not edges:
+        return _item(whole)
+    zoomed = []
+    for low, high, words in edges:
+        near = _light(curve, colour, (low, high), height=190)
+        near.xaxis.axis_label = f"{words}, ms"
+        _edges(near, colour, marks, spread=high - low, words=False)
+        _half_heights(near, colour, marks, None)
+        zoomed.append(near)
+    return _item(column(whole, row(*zoomed, sizing_mode="stretch_width"), sizing_mode="stretch_width"))
+
+
+def short_edges(marks: Mapping[str, float | None], span: float) -> list[tuple[float, float, str]]:
+    """
+    Which edges are too short to be seen in a picture of the whole firing, with the stretch to draw widened.
+
+    Parameters
+    ----------
+    marks : mapping of str to float or None
+        From first light, [s].
+    span : float
+        Length of the whole picture, [s].
+
+    Returns
+    -------
+    edges : list of (float, float, str)
+        Start and end, [s], and what it shows.
+    """
+    found = []
+    for begins, ends, words in (
+        ("first_light", "fully_open", "opening"),
+        ("begins_to_close", "last_light", "closing"),
+    ):
+        begin, end = marks.get(begins), marks.get(ends)
+        if begin is None or end is None or not 0 < end - begin < 0.12 * span:
+            continue
+        margin = 0.4 * (end - begin)
+        found.append((begin - margin, end + margin, words))
+    return found
+
+
+def _light(
+    curve: Mapping[str, Any], colour: Mapping[str, str], reach: tuple[float, float], height: int
+) -> Any:
+    from bokeh.models import FixedTicker, Range1d
+
+    top = max(1.0, *curve["level"])
+    plot = _paper(
+        colour,
+        height=height,
+        x_range=Range1d(start=reach[0] * 1e3, end=reach[1] * 1e3),
+        y_range=Range1d(start=-0.06, end=top + 0.3),
+    )
+    plot.yaxis.ticker = FixedTicker(ticks=[0, 0.5, 1])
+    plot.yaxis.major_label_overrides = {0: "dark", 0.5: "half", 1: "open"}
+    plot.ygrid.grid_line_color = colour["rule"]
+    plot.xaxis.axis_label = "time from first light, ms"
+    plot.line([t * 1e3 for t in curve["t_s"]], curve["level"], line_color=colour["ink"], line_width=2)
+    return plot
+
+
+def _effective_block(
+    plot: Any, colour: Mapping[str, str], marks: Mapping[str, float | None], effective_s: float, span: float
+) -> None:
+    opens, closes = marks.get("half_open"), marks.get("half_closed")
+    middle = (opens + closes) / 2 if opens is not None and closes is not None else span / 2
+    plot.quad(
+        left=[(middle - effective_s / 2) * 1e3],
+        right=[(middle + effective_s / 2) * 1e3],
+        bottom=[0],
+        top=[1],
+        fill_color=colour["brass-soft"],
+        line_color=None,
+        level="image",
+    )
+
+
+EDGE_WORDS = {
+    "first_light": "first light",
+    "fully_open": "fully open",
+    "begins_to_close": "begins to close",
+    "last_light": "last light",
+}
+
+
+def _edges(
+    plot: Any,
+    colour: Mapping[str, str],
+    marks: Mapping[str, float | None],
+    *,
+    spread: float,
+    words: bool = True,
+) -> None:
+    from bokeh.models.annotations import Label, Span
+
+    seen = [(marks[name], said) for name, said in EDGE_WORDS.items() if marks.get(name) is not None]
+    for place, _ in seen:
+        plot.add_layout(
+            Span(
+                location=place * 1e3,  # type: ignore[operator]
+                dimension="height",
+                line_color=colour["brass"],
+                line_dash="dashed",
+                line_width=1,
+            )
+        )
+    if not words:
+        return
+    # Opening words run to the right of their line, closing words to the left; of a near pair one sits lower.
+    top = plot.y_range.end
+    low_down = {b[1] for a, b in pairwise(seen) if b[0] - a[0] < 0.2 * spread}  # type: ignore[operator]
+    for place, said in seen:
+        closing = said in ("begins to close", "last light")
+        plot.add_layout(
+            Label(
+                x=place * 1e3,  # type: ignore[operator]
+                y=top - (0.16 if said in low_down else 0.02),
+                x_offset=-5 if closing else 5,
+                text=said,
+                text_align="right" if closing else "left",
+                text_baseline="top",
+                text_font=TEXT,
+                text_font_size="13px",
+                text_color=colour["ink-2"],
+            )
+        )
+
+
+def _half_heights(
+    plot: Any, colour: Mapping[str, str], marks: Mapping[str, float | None], half_height_s: float | None
+) -> None:
+    from bokeh.models.annotations import Label
+
+    places = [m for m in (marks.get("half_open"), marks.get("half_closed")) if m is not None]
+    if not places:
+        return
+    if len(places) == 2:
+        plot.segment(
+            x0=[places[0] * 1e3],
+            x1=[places[1] * 1e3],
+            y0=[0.5],
+            y1=[0.5],
+            line_color=colour["brass"],
+            line_width=2,
+        )
+    plot.scatter(
+        x=[p * 1e3 for p in places],
+        y=[0.5] * len(places),
+        marker="circle",
+        size=10,
+        fill_color=colour["sheet"],
+        line_color=colour["brass"],
+        line_width=2,
+    )
+    if half_height_s is not None and len(places) == 2:
+        plot.add_layout(
+            Label(
+                x=(places[0] + places[1]) / 2 * 1e3,
+                y=0.5,
+                y_offset=6,
+                text="half height",
+                text_align="center",
+                text_font=TEXT,
+                text_font_size="13px",
+                text_color=colour["ink-2"],
+            )
+        )
+
+
+def _paper(colour: Mapping[str, str], **kinds: Any) -> Any:
+    """An empty sheet in the look: no toolbar (a thumb can't hit it), no frame, rules only where they help."""
+    from bokeh.plotting import figure
+
+    plot = figure(
+        sizing_mode="stretch_width",
+        toolbar_location=None,
+        tools="",
+        background_fill_color=None,
+        border_fill_color=None,
+        outline_line_color=None,
+        min_border_right=14,
+        **kinds,
+    )
+    for axis in (plot.xaxis, plot.yaxis):
+        axis.axis_line_color = None
+        axis.major_tick_line_color = None
+        axis.minor_tick_line_color = None
+        axis.major_label_text_color = colour["ink-2"]
+        axis.major_label_text_font = TEXT
+        axis.major_label_text_font_size = "14px"
+        axis.axis_label_text_color = colour["ink-2"]
+        axis.axis_label_text_font = TEXT
+        axis.axis_label_text_font_size = "14px"
+        axis.axis_label_text_font_style = "normal"
+    plot.xgrid.grid_line_color = None
+    plot.ygrid.grid_line_color = None
+    return plot
+
+
+def _item(root: Any) -> Item:
+    from bokeh.embed import json_item
+
+    # Through text once: what goes out is plain, and a NaN is refused here rather than by a browser.
+    item: Item = json.loads(json.dumps(json_item(root), allow_nan=False))
+    return item

@@ -1,0 +1,247 @@
+"""One reading: its recording, what the instrument made of it, and whether it is taken as the truth."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from django.contrib import messages
+from django.http import FileResponse, Http404, HttpRequest, HttpResponse, JsonResponse
+from django.http.response import HttpResponseBase
+from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import path
+from django.utils.http import content_disposition_header
+from django.views.decorators.http import require_POST, require_safe
+
+from pegwood.book.files.store import verified_path
+from pegwood.book.measuring import accept_measurement, set_aside
+from pegwood.book.models import Job, Measurement
+from pegwood.book.refusal import Refused
+from pegwood.book.states import Standing
+from pegwood.web import charts, readouts
+from pegwood.web.bench_request import CANNOT, who, whole_number
+from pegwood.web.forms.shutter import SetAsideForm
+from pegwood.web.local import locale
+from pegwood.web.pages.chart_library import library_url, scheme
+from pegwood.web.reading import Progress, reader
+from pegwood.web.tables import as_csv
+
+FOUND, LEFT = Measurement.Phase.FOUND, Measurement.Phase.LEFT
+#: Firings drawn on one page; the rest is a page further on.
+DRAWN = 12
+
+
+@dataclass(frozen=True, kw_only=True)
+class ReadingPage:
+    """One recording and what the instrument read from it."""
+
+    job: Job
+    measurement: Measurement
+    progress: Progress | None
+    group: readouts.Group | None
+    firings: tuple[readouts.Firing, ...]
+    shown: tuple[readouts.Firing, ...]
+    first_shown: int
+    pages: tuple[tuple[int, str], ...]
+    warnings: tuple[str, ...]
+    notes: tuple[str, ...]
+    likelier: str
+    other: str
+    aside_form: SetAsideForm
+    library_url: str
+
+    @property
+    def is_live(self) -> bool:
+        """Whether it is being read now."""
+        return self.progress is not None and not self.progress.trouble
+
+    @property
+    def trouble(self) -> str:
+        return self.progress.trouble if self.progress else ""
+
+    @property
+    def percent(self) -> int:
+        return round(100 * self.progress.share) if self.progress else 0
+
+
+def _reading_page(request: HttpRequest, measurement: Measurement, aside_form: SetAsideForm) -> ReadingPage:
+    written = locale()
+    result = measurement.result if measurement.progress == Measurement.Progress.READ else None
+    firings = readouts.firings(result, written) if result else ()
+    first = _first_shown(request, len(firings))
+    pages = tuple((i, f"{i + 1} to {min(i + DRAWN, len(firings))}") for i in range(0, len(firings), DRAWN))
+    likelier = _likelier(measurement)
+    return ReadingPage(
+        job=measurement.job,
+        measurement=measurement,
+        progress=reader.progress(measurement),
+        group=readouts.group(result, written) if result else None,
+        firings=firings,
+        shown=firings[first : first + DRAWN],
+        first_shown=first,
+        pages=pages if len(pages) > 1 else (),
+        warnings=tuple((measurement.result or {}).get("warnings", ())),
+        notes=tuple((measurement.result or {}).get("notes", ())),
+        likelier=likelier,
+        other=LEFT if likelier == FOUND else FOUND,
+        aside_form=aside_form,
+        library_url=library_url(),
+    )
+
+
+def _first_shown(request: HttpRequest, n: int) -> int:
+    first = whole_number(request.GET.get("from", "")) or 0
+    return first // DRAWN * DRAWN if first < n else 0
+
+
+def _likelier(measurement: Measurement) -> str:
+    """Whether a reading is rather as found or as left, from where the job stands."""
+    job = measurement.job
+    if measurement.phase:
+        return str(measurement.phase)
+    if job.stands in (Standing.PROVING, Standing.READY):
+        return LEFT
+    same = job.measurements.filter(
+        instrument=measurement.instrument, marked=measurement.marked, phase=FOUND, set_aside=False
+    )
+    return LEFT if job.stands is Standing.ON_THE_BENCH and same.exists() else FOUND
+
+
+def _measurement(pk: int) -> Measurement:
+    return get_object_or_404(
+        Measurement.objects.select_related("job__owner", "job__camera", "recording", "gear"),
+        pk=pk,
+        instrument="shutter",
+    )
+
+
+@require_safe
+def reading(request: HttpRequest, pk: int) -> HttpResponse:
+    """A recording and what was read from it; while it is being read, how far that has come."""
+    return _render_reading(request, _measurement(pk), SetAsideForm())
+
+
+@require_safe
+def reading_state(request: HttpRequest, pk: int) -> HttpResponse:
+    """The live part of that page. It stops asking once there is an answer."""
+    return _render_reading(request, _measurement(pk), SetAsideForm(), template="bench/parts/reading.html")
+
+
+def _render_reading(
+    request: HttpRequest,
+    measurement: Measurement,
+    aside_form: SetAsideForm,
+    *,
+    refused: str = "",
+    template: str = "bench/reading.html",
+) -> HttpResponse:
+    page = _reading_page(request, measurement, aside_form)
+    context = {"job": measurement.job, "page": page, "refused": refused}
+    return render(request, template, context, status=CANNOT if refused or aside_form.errors else 200)
+
+
+@require_POST
+def accept(request: HttpRequest, pk: int) -> HttpResponse:
+    """Take a reading as the truth, as found or as left."""
+    measurement = _measurement(pk)
+    phase = request.POST.get("phase", "")
+    try:
+        accept_measurement(measurement, phase, by=who(request))
+    except Refused as refusal:
+        return _render_reading(request, measurement, SetAsideForm(), refused=str(refusal))
+    messages.success(request, f"{measurement.marked} is written down {phase}.")
+    return redirect("shutter", measurement.job.number)
+
+
+@require_POST
+def put_aside(request: HttpRequest, pk: int) -> HttpResponse:
+    """Take a reading off the card, with the reason."""
+    measurement = _measurement(pk)
+    form = SetAsideForm(request.POST)
+    if not form.is_valid():
+        return _render_reading(request, measurement, form)
+    try:
+        set_aside(measurement, form.cleaned_data["reason"], by=who(request))
+    except Refused as refusal:
+        return _render_reading(request, measurement, form, refused=str(refusal))
+    messages.success(request, f"The reading of {measurement.marked} is set aside. Its recording stays.")
+    return redirect("shutter", measurement.job.number)
+
+
+@require_POST
+def read_again(request: HttpRequest, pk: int) -> HttpResponse:
+    """Have a recording read that a stopped server left unread, or that was refused."""
+    measurement = _measurement(pk)
+    if measurement.progress == Measurement.Progress.READ:
+        return _render_reading(request, measurement, SetAsideForm(), refused="This recording has been read.")
+    reader.take(measurement, by=who(request))
+    return redirect("reading", pk)
+
+
+@require_safe
+def firing_chart(request: HttpRequest, pk: int, number: int) -> HttpResponse:
+    """What the light curve of one firing is drawn from; firings count from 1."""
+    measurement = _measurement(pk)
+    curves, shots = measurement.curves or [], (measurement.result or {}).get("shots", [])
+    if not 1 <= number <= min(len(curves), len(shots)):
+        raise Http404("no such firing")
+    curve, shot = curves[number - 1], shots[number - 1]
+    if len(curve["t_s"]) < 2:
+        raise Http404("this firing has no curve")
+    item = charts.light_curve(
+        curve,
+        effective_s=shot["effective_s"],
+        half_height_s=shot.get("half_height_s"),
+        scheme=scheme(request),
+    )
+    return JsonResponse(item)
+
+
+@require_safe
+def recording(_request: HttpRequest, pk: int) -> HttpResponseBase:
+    """The recording as it came, checked against its hash."""
+    file = _measurement(pk).recording
+    try:
+        place = verified_path(file)
+    except Refused as refusal:
+        return HttpResponse(str(refusal), status=CANNOT, content_type="text/plain; charset=utf-8")
+    return FileResponse(
+        place.open("rb"), as_attachment=True, filename=file.name or "recording", content_type=file.media_type
+    )
+
+
+@require_safe
+def result_json(_request: HttpRequest, pk: int) -> HttpResponse:
+    """The instrument's own result, whole."""
+    measurement = _measurement(pk)
+    if not measurement.result:
+        raise Http404("not read")
+    answer = JsonResponse(measurement.result, json_dumps_params={"indent": 1, "ensure_ascii": False})
+    answer["Content-Disposition"] = content_disposition_header(True, f"reading-{pk}.json") or ""
+    return answer
+
+
+@require_safe
+def result_csv(_request: HttpRequest, pk: int) -> HttpResponse:
+    """Every firing of a reading, one row each, SI units."""
+    measurement = _measurement(pk)
+    if not measurement.result:
+        raise Http404("not read")
+    names = (
+        "channel", "at_s", "effective_s", "effective_u_s", "effective_df", "total_s", "total_u_s",
+        "opening_s", "opening_u_s", "closing_s", "closing_u_s", "half_height_s", "efficiency", "efficiency_u",
+        "bounce", "bounce_extra_s",
+    )  # fmt: skip
+    return as_csv(f"reading-{pk}.csv", names, measurement.result["shots"])
+
+
+urlpatterns = [
+    path("reading/<int:pk>/", reading, name="reading"),
+    path("reading/<int:pk>/state/", reading_state, name="reading_state"),
+    path("reading/<int:pk>/accept/", accept, name="reading_accept"),
+    path("reading/<int:pk>/set-aside/", put_aside, name="reading_set_aside"),
+    path("reading/<int:pk>/read-again/", read_again, name="reading_read_again"),
+    path("reading/<int:pk>/firing-<int:number>.json", firing_chart, name="firing_chart"),
+    path("reading/<int:pk>/recording", recording, name="reading_recording"),
+    path("reading/<int:pk>/result.json", result_json, name="reading_json"),
+    path("reading/<int:pk>/result.csv", result_csv, name="reading_csv"),
+]
