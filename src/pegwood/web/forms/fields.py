@@ -31,7 +31,8 @@ class MoneyField(forms.CharField):
         self.currency, self.locale = currency, locale
         kwargs.setdefault("required", False)
         kwargs.setdefault(
-            "widget", forms.TextInput(attrs={"inputmode": "decimal", "autocomplete": "off", "class": "figure"})
+            "widget",
+            forms.TextInput(attrs={"inputmode": "decimal", "autocomplete": "off", "class": "figure"}),
         )
         super().__init__(**kwargs)
 

@@ -16,7 +16,7 @@ _GRADES = [("", "no grade"), *((str(grade), f"{grade} {word}") for grade, word i
 
 
 class FindingLineForm(PlainForm):
-    """Part and condition in one line; a tap for the grade; a tap that says what is to be done, and sends it."""
+    """Part and condition in one line; a tap for the grade; a tap for what is to be done, which sends it."""
 
     part = forms.CharField(required=False, max_length=120)
     line = forms.CharField(
@@ -49,9 +49,7 @@ class FindingForm(PlainForm):
     condition = forms.CharField(label="Condition", required=False, max_length=240, widget=line())
     place = forms.CharField(label="Where on it", required=False, max_length=120, widget=line())
     grade = forms.ChoiceField(label="Grade", required=False, choices=_GRADES)
-    outlook = forms.ChoiceField(
-        label="What is to be done", required=False, choices=Finding.Outlook.choices
-    )
+    outlook = forms.ChoiceField(label="What is to be done", required=False, choices=Finding.Outlook.choices)
     note = forms.CharField(label="Note", required=False, max_length=4000, widget=area(3))
 
     @property

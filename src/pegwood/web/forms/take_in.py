@@ -110,7 +110,11 @@ class TakeInForm(PlainForm):
 
     def clean(self) -> dict[str, Any]:
         given = super().clean() or {}
-        if given.get("promise") == "day" and not given.get("promised_on") and "promised_on" not in self.errors:
+        if (
+            given.get("promise") == "day"
+            and not given.get("promised_on")
+            and "promised_on" not in self.errors
+        ):
             self.add_error("promised_on", "Which day? Choose it, or tap 'no day yet'.")
         returns = bool(given.get("comeback"))
         if not (returns or self.known_owner or given.get("name") or "owner" in self.errors):
@@ -165,4 +169,3 @@ def from_kept(fields: Mapping[str, str]) -> dict[str, Any]:
     if "accessories" in shown:
         shown["accessories"] = str(shown["accessories"]).split(_SPLIT)
     return shown
-

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from django.contrib import messages
+from django.forms import BoundField
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.urls import path, reverse
@@ -40,6 +41,11 @@ class FindingPage:
     form: FindingForm
     strike: StrikeOutForm
     largest_mb: int = LARGEST_FILE // 1024**2
+
+    @property
+    def taps(self) -> tuple[BoundField, BoundField]:
+        """What is answered by a tap."""
+        return self.form["grade"], self.form["outlook"]
 
 
 def section(job: Job, form: FindingLineForm | None = None, noted: Finding | None = None) -> FindingsSection:
@@ -114,7 +120,9 @@ def _show(
     request: HttpRequest, found: Finding, form: FindingForm, strike: StrikeOutForm, *, status: int = 200
 ) -> HttpResponse:
     page = FindingPage(found, form, strike)
-    return render(request, "bench/finding.html", {"page": page, "job": found.job, "form": form}, status=status)
+    return render(
+        request, "bench/finding.html", {"page": page, "job": found.job, "form": form}, status=status
+    )
 
 
 def _finding(pk: int, *, struck_out_too: bool = False) -> Finding:

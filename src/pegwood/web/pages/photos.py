@@ -125,19 +125,19 @@ def _show(request: HttpRequest, photo: Photo, form: CaptionForm, *, status: int 
 
 
 @require_safe
-def small(request: HttpRequest, pk: int) -> HttpResponse:
+def small(_request: HttpRequest, pk: int) -> HttpResponse:
     """The photograph as it stands on a card."""
     return jpeg(_photo(pk).file)
 
 
 @require_safe
-def large(request: HttpRequest, pk: int) -> HttpResponse:
+def large(_request: HttpRequest, pk: int) -> HttpResponse:
     """The photograph as it fills a screen."""
     return jpeg(_photo(pk).file, LARGE_PIXELS)
 
 
 @require_safe
-def original(request: HttpRequest, pk: int) -> HttpResponse | FileResponse:
+def original(_request: HttpRequest, pk: int) -> HttpResponse | FileResponse:
     """The very bytes that came, to be kept elsewhere: with all the camera wrote into them."""
     photo = _photo(pk)
     try:

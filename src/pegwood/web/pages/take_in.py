@@ -190,7 +190,7 @@ def keep_draft_photo(request: HttpRequest, ticket: UUID) -> HttpResponse:
 
 
 @require_safe
-def draft_photo(request: HttpRequest, ticket: UUID, sha256: str) -> HttpResponse:
+def draft_photo(_request: HttpRequest, ticket: UUID, sha256: str) -> HttpResponse:
     """A photograph that waits for its job, small."""
     if sha256 not in _hashes(find_draft(ticket)):
         raise Http404
@@ -268,7 +268,9 @@ def _camera_choice(owner: str, chosen: str) -> CameraChoice:
     key = whole_number(owner)
     if key is None:
         return CameraChoice([], chosen)
-    still_here = Job.objects.filter(owner_id=key).exclude(standing__in=[Standing.GONE_HOME, Standing.SENT_BACK])
+    still_here = Job.objects.filter(owner_id=key).exclude(
+        standing__in=[Standing.GONE_HOME, Standing.SENT_BACK]
+    )
     cameras = Camera.objects.filter(owner_id=key).exclude(pk__in=still_here.values("camera_id"))
     return CameraChoice(list(cameras.order_by("-pk")[:MOST_SUGGESTED]), chosen)
 

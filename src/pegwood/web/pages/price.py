@@ -1,0 +1,229 @@
+"""What the owner is told, and what the owner says to it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from django.contrib import messages
+from django.forms.formsets import BaseFormSet
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import render
+from django.urls import path, reverse
+from django.views.decorators.http import require_http_methods, require_POST
+
+from pegwood.book.agreeing import record_yes, tell_price, total_of
+from pegwood.book.leaving import send_back_unmended
+from pegwood.book.models import Job, PriceLine
+from pegwood.book.refusal import Refused
+from pegwood.book.states import Move, NotNow, Standing, destination
+from pegwood.book.workshop import workshop
+from pegwood.pricing.money import Money
+from pegwood.web.bench_request import CANNOT, go_to, job_numbered, who
+from pegwood.web.forms.lines import (
+    LineForm,
+    NoForm,
+    YesForm,
+    rows_of,
+    rows_to_mend,
+    rows_typed,
+    sheet_as_typed,
+    sheet_with,
+    written,
+)
+from pegwood.web.reckoning import Reckoned, reckon
+
+
+@dataclass(frozen=True)
+class PriceSection:
+    """Price and bill on a job card."""
+
+    job: Job
+    told: list[PriceLine]
+    billed: list[PriceLine]
+    billed_total: Money | None
+    can_price: bool
+    can_bill: bool
+
+
+@dataclass(frozen=True)
+class PricePage:
+    """The lines of a price, its sum, and the answer to it."""
+
+    job: Job
+    sheet: BaseFormSet[LineForm]
+    reckoned: Reckoned
+    rate: Money
+    note: str
+    #: Why no price can be told now; empty if one can.
+    closed: str
+    amiss: str
+    yes: YesForm | None
+    no: NoForm | None
+
+
+#: Standings at which a bill is written.
+BILLED_AT = frozenset({Standing.ON_THE_BENCH, Standing.PROVING, Standing.READY})
+
+
+def section(job: Job) -> PriceSection:
+    """What the part for price and bill of a job card needs."""
+    lines = list(job.lines.all())
+    for line in lines:
+        line.job = job
+    return PriceSection(
+        job=job,
+        told=[line for line in lines if line.sheet == PriceLine.Sheet.PRICE],
+        billed=[line for line in lines if line.sheet == PriceLine.Sheet.BILL],
+        billed_total=total_of(job, PriceLine.Sheet.BILL),
+        can_price=not why_closed(job),
+        can_bill=job.stands in BILLED_AT,
+    )
+
+
+def why_closed(job: Job) -> str:
+    """Why no price can be told now, in one line; empty if one can."""
+    try:
+        destination(job.stands, Move.TELL_PRICE)
+    except NotNow as reason:
+        return str(reason)
+    return ""
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+def price(request: HttpRequest, number: int) -> HttpResponse:
+    """The lines; and the price told when they are sent."""
+    job = job_numbered(number)
+    chosen = workshop()
+    if request.method != "POST":
+        return _show(request, job)
+    if request.POST.get("do") == "more":
+        return _show(request, job, sheet=sheet_with(rows_typed(request.POST), chosen, job.currency))
+    sheet = sheet_as_typed(request.POST, chosen, job.currency)
+    note = request.POST.get("note", "")[:400]
+    if not sheet.is_valid():
+        return _show(request, job, sheet=sheet, note=note, amiss=amiss_in(sheet), status=CANNOT)
+    try:
+        job = tell_price(job, written(sheet), note=note, by=who(request))
+    except Refused as refused:
+        return _show(request, job, sheet=sheet, note=note, amiss=str(refused), status=CANNOT)
+    messages.success(request, "The price is written down. Now the owner's answer.")
+    return go_to(request, reverse("price", args=[number]) + "#yes")
+
+
+@require_POST
+def so_far(request: HttpRequest, number: int) -> HttpResponse:
+    """What the lines come to while they are being typed. Nothing is stored."""
+    job = job_numbered(number)
+    sheet = sheet_as_typed(request.POST, workshop(), job.currency)
+    shown = {"reckoned": reckoned_so_far(job, sheet), "job": job}
+    return render(request, "bench/parts/reckoned.html", shown)
+
+
+@require_POST
+def yes(request: HttpRequest, number: int) -> HttpResponse:
+    """Write down that the owner said yes."""
+    job = job_numbered(number)
+    if job.price is None:
+        return _show(request, job, amiss=f"No price was told for job {number} yet.", status=CANNOT)
+    form = YesForm(request.POST, price=job.price, locale=workshop().locale)
+    if form.is_valid():
+        try:
+            record_yes(job, how=form.said, up_to=form.cleaned_data["up_to"], by=who(request))
+        except Refused as refused:
+            form.add_error(None, str(refused))
+        else:
+            messages.success(request, "Agreed.")
+            return go_to(request, reverse("job", args=[number]))
+    return _show(request, job, yes=form, status=CANNOT)
+
+
+@require_POST
+def no(request: HttpRequest, number: int) -> HttpResponse:
+    """Write down that the owner said no: the camera goes back unmended."""
+    job = job_numbered(number)
+    form = NoForm(request.POST)
+    if form.is_valid():
+        try:
+            send_back_unmended(job, f"The owner said no: {form.cleaned_data['words']}", by=who(request))
+        except Refused as refused:
+            form.add_error(None, str(refused))
+        else:
+            messages.info(request, "Written down. It goes back unmended.")
+            return go_to(request, reverse("job", args=[number]))
+    return _show(request, job, no=form, status=CANNOT)
+
+
+def _show(
+    request: HttpRequest,
+    job: Job,
+    *,
+    sheet: BaseFormSet[LineForm] | None = None,
+    note: str = "",
+    amiss: str = "",
+    yes: YesForm | None = None,
+    no: NoForm | None = None,
+    status: int = 200,
+) -> HttpResponse:
+    chosen = workshop()
+    if sheet is None:
+        told = job.lines.filter(sheet=PriceLine.Sheet.PRICE).select_related("job")
+        sheet = sheet_with(rows_of(told, chosen) or rows_to_mend(job), chosen, job.currency)
+    if job.stands is Standing.PRICED and job.price is not None:
+        yes = yes or YesForm(price=job.price, locale=chosen.locale)
+        no = no or NoForm()
+    page = PricePage(
+        job=job,
+        sheet=sheet,
+        reckoned=reckoned_so_far(job, sheet),
+        rate=chosen.rate,
+        note=note,
+        closed=why_closed(job),
+        amiss=amiss,
+        yes=yes,
+        no=no,
+    )
+    return render(request, "bench/price.html", {"page": page, "job": job}, status=status)
+
+
+def reckoned_so_far(job: Job, sheet: BaseFormSet[LineForm], agreed_up_to: Money | None = None) -> Reckoned:
+    """The sum of what can be read on a sheet; lines that cannot be read are named as open."""
+    chosen = workshop()
+    lines, unread = [], []
+    for place, form in enumerate(_as_sent(sheet, job), 1):
+        if not form.has_changed():
+            continue
+        if form.is_valid():
+            lines.append(form.line)
+        else:
+            unread.append(f"line {place} cannot be read yet")
+    found = reckon(lines, job.currency, chosen.rate, agreed_up_to)
+    return Reckoned(found.total, found.minutes, (*found.open, *unread), found.beyond)
+
+
+def _as_sent(sheet: BaseFormSet[LineForm], job: Job) -> list[LineForm]:
+    """Each line as if it had been sent as it is shown."""
+    if sheet.is_bound:
+        return list(sheet)
+    chosen = workshop()
+    return [
+        LineForm(
+            {name: str(form[name].value() or "") for name in form.fields},
+            currency=job.currency,
+            locale=chosen.locale,
+        )
+        for form in sheet
+    ]
+
+
+def amiss_in(sheet: BaseFormSet[LineForm]) -> str:
+    """Where a sheet is amiss, in one line; each field says more."""
+    wrong = [str(place) for place, errors in enumerate(sheet.errors, 1) if errors]
+    return f"Look again at line {', '.join(wrong)}." if wrong else " ".join(sheet.non_form_errors())
+
+
+urlpatterns = [
+    path("job/<int:number>/price/", price, name="price"),
+    path("job/<int:number>/price/so-far/", so_far, name="price_so_far"),
+    path("job/<int:number>/price/yes/", yes, name="price_yes"),
+    path("job/<int:number>/price/no/", no, name="price_no"),
+]
