@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from typing import ClassVar, Literal
 
 from pegwood.papers import _typed
-from pegwood.papers._typed import BadContent, Piece, check_date, check_filled
+from pegwood.papers._typed import BadContent, Piece, check_date, check_filled, check_positive
 from pegwood.papers.measured import Gear, Held, Limit, Reading, Refusal, Share, Speed
 from pegwood.papers.pieces import (
     Agreed,
@@ -358,7 +358,9 @@ class Care(Piece):
     left_alone : tuple of str
         What was found and left as it is.
     guarantee_until : str or None
-        ISO date; None when there is no guarantee.
+        ISO date; None when it is not known yet or there is no guarantee.
+    guarantee_months : int or None
+        Months from the day the camera is fetched, while that day is not known.
     guarantee_on, guarantee_not : tuple of str
         What it is given on, and what it does not cover.
     keep : tuple of str
@@ -373,6 +375,7 @@ class Care(Piece):
     done: tuple[str, ...] = ()
     left_alone: tuple[str, ...] = ()
     guarantee_until: str | None = None
+    guarantee_months: int | None = None
     guarantee_on: tuple[str, ...] = ()
     guarantee_not: tuple[str, ...] = ()
     keep: tuple[str, ...] = ()
@@ -381,6 +384,7 @@ class Care(Piece):
     def __post_init__(self) -> None:
         Piece.__post_init__(self)
         check_date("Care.guarantee_until", self.guarantee_until)
+        check_positive("Care", guarantee_months=self.guarantee_months)
 
 
 PaperContent = Receipt | Condition | Certificate | Price | Bill | Care
@@ -412,7 +416,7 @@ def from_json(text: str) -> PaperContent:
     Parameters
     ----------
     text : str
-        As `to_json` gave it, or the same JSON laid out in another way.
+        As `to_json` gave it, or the same JSON laid out in another way; a `made_with` beside it is left aside.
 
     Returns
     -------
@@ -427,13 +431,13 @@ def from_json(text: str) -> PaperContent:
         data = json.loads(text)
     except (json.JSONDecodeError, RecursionError) as error:
         raise BadContent(f"The content is no JSON: {error}.") from error
-    if not isinstance(data, dict) or set(data) != {"format", "kind", "content"}:
+    if not isinstance(data, dict) or set(data) - {"made_with"} != {"format", "kind", "content"}:
         raise BadContent("The content is no paper's. Expected format, kind and content.")
     if data["format"] != FORMAT:
         raise BadContent(
             f"The content is of format {data['format']!r}. Expected {FORMAT}; a newer Pegwood made it."
         )
-    if data["kind"] not in KINDS:
+    if not isinstance(data["kind"], str) or data["kind"] not in KINDS:
         raise BadContent(f"Unknown kind of paper: {data['kind']!r}. Expected one of {', '.join(KINDS)}.")
     return _typed.load(KINDS[data["kind"]], data["content"])
 

@@ -19,26 +19,31 @@ class Limit(Piece):
 
     Parameters
     ----------
-    low_ev, high_ev : float
-        Lower and upper limit of the error, [EV].
+    low_ev, high_ev : float or None
+        Lower and upper limit of the error, [EV]; None where that side is open.
     whose : str
         Whose limit it is, such as `the workshop's own`.
     source : str
         Where the figure comes from.
     mark : {'seen', 'memory', 'practice'}
         Whether somebody read the source, remembers it, or it is common practice without one.
+    note : str
+        In whose unit it was meant, and what else a reader must know.
     """
 
-    low_ev: float
-    high_ev: float
+    low_ev: float | None
+    high_ev: float | None
     whose: str
     source: str
     mark: SourceMark
+    note: str = ""
 
     def __post_init__(self) -> None:
         Piece.__post_init__(self)
         check_filled("Limit", whose=self.whose, source=self.source)
-        if not self.low_ev < self.high_ev:
+        if self.low_ev is None and self.high_ev is None:
+            raise BadContent("Limit: neither low nor high. Expected at least one side.")
+        if self.low_ev is not None and self.high_ev is not None and not self.low_ev < self.high_ev:
             raise BadContent(f"Limit: {self.low_ev} to {self.high_ev} EV. Expected the lower one first.")
 
 
@@ -73,12 +78,14 @@ class Reading(Piece):
     error_u_ev : float
         Its standard uncertainty (k = 1), [EV].
     coverage_factor : float
-        k that gives 95 %.
+        k that gives 95 % for the time.
+    error_coverage_factor : float or None
+        k that gives 95 % for the error; that of the time when None.
     verdict : {'within', 'outside', 'too close to call', 'no limit given'}
     n : int
         Number of firings.
     spread_ev : float or None
-        Largest less smallest of the firings, [EV].
+        Standard deviation of the firings, [EV].
     efficiency : float or None
         Effective time over total time, between 0 and 1.
     measured_on : str or None
@@ -93,6 +100,7 @@ class Reading(Piece):
     coverage_factor: float
     verdict: Verdict
     n: int
+    error_coverage_factor: float | None = None
     spread_ev: float | None = None
     efficiency: float | None = None
     measured_on: str | None = None
@@ -108,8 +116,9 @@ class Reading(Piece):
             n=self.n,
         )
         check_date("Reading.measured_on", self.measured_on)
-        if not 1 <= self.coverage_factor <= 100:
-            raise BadContent(f"Reading.coverage_factor: {self.coverage_factor}. Expected 1 to 100.")
+        for k in (self.coverage_factor, self.error_coverage_factor):
+            if k is not None and not 1 <= k <= 100:
+                raise BadContent(f"Reading.coverage_factor: {k}. Expected 1 to 100.")
         if self.spread_ev is not None and self.spread_ev < 0:
             raise BadContent(f"Reading.spread_ev: {self.spread_ev}. Expected zero or more.")
         if self.efficiency is not None and not 0 < self.efficiency <= 1:
@@ -118,7 +127,7 @@ class Reading(Piece):
     @property
     def half_width_ev(self) -> float:
         """Half of the 95 % interval of the error, [EV]."""
-        return self.coverage_factor * self.error_u_ev
+        return (self.error_coverage_factor or self.coverage_factor) * self.error_u_ev
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -172,10 +181,10 @@ class Held(Piece):
 
 @dataclass(frozen=True, kw_only=True)
 class Refusal(Piece):
-    """A measurement the instrument refused: at which speed, before or after, why, what would help."""
+    """A measurement the instrument refused: at which speed, when if known, why, what would help."""
 
     marked: str
-    when: Literal["as found", "as left"]
+    when: Literal["as found", "as left", ""]
     reason: str
     remedy: str = ""
 
@@ -221,15 +230,16 @@ def _check_verdict(where: str, reading: Reading, limit: Limit | None) -> None:
         return
     slack = 0.02 * reading.half_width_ev  # two rooms may round k differently
     low, high = reading.error_ev - reading.half_width_ev, reading.error_ev + reading.half_width_ev
-    crossed = [end for end in (limit.low_ev, limit.high_ev) if low - slack <= end <= high + slack]
+    floor = -math.inf if limit.low_ev is None else limit.low_ev
+    ceiling = math.inf if limit.high_ev is None else limit.high_ev
     possible = {
-        "within": low >= limit.low_ev - slack and high <= limit.high_ev + slack,
-        "outside": high <= limit.low_ev + slack or low >= limit.high_ev - slack,
-        "too close to call": bool(crossed),
+        "within": low >= floor - slack and high <= ceiling + slack,
+        "outside": high <= floor + slack or low >= ceiling - slack,
+        "too close to call": any(low - slack <= end <= high + slack for end in (floor, ceiling)),
         "no limit given": False,
     }
     if not possible[reading.verdict]:
         raise BadContent(
             f"{where}: {reading.verdict!r}, but the error lies between {low:+.3f} and {high:+.3f} EV "
-            f"and the limits are {limit.low_ev:+.3f} and {limit.high_ev:+.3f} EV."
+            f"and the limits are {floor:+.3f} and {ceiling:+.3f} EV."
         )

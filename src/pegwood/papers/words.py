@@ -69,10 +69,10 @@ ENGLISH: Mapping[str, str] = {
     "outlook.can stay": "can stay",
     "grade": "grade",
     "grade.0": "as new",
-    "grade.1": "slight traces, no effect",
-    "grade.2": "worn, works well",
-    "grade.3": "works, but not as it should",
-    "grade.4": "hardly works",
+    "grade.1": "slight",
+    "grade.2": "plain to see",
+    "grade.3": "marked",
+    "grade.4": "heavy",
     "grade.5": "past use",
     "grades": "The grades",
     "looked.over": "Looked over by {who}, {date}",
@@ -117,7 +117,10 @@ ENGLISH: Mapping[str, str] = {
     "verdicts": "The verdicts",
     "held": "Held by hand",
     "limits": "The limits",
-    "limits.line": "{range} EV for {speeds}: {whose} ({source}; {mark}).",
+    "limits.line": "{range} EV for {speeds}: {whose} ({source}; {mark}). {note}",
+    "limits.at.least": "not below {low}",
+    "limits.at.most": "not above {high}",
+    "limits.whose": "the workshop's own limit",
     "limits.every": "every speed",
     "limits.none": "No limit is given for {speeds}.",
     "limits.all.none": "No limit is given for any speed; the readings stand without a verdict.",
@@ -142,13 +145,13 @@ ENGLISH: Mapping[str, str] = {
     "gear.due": "due again {date}",
     "gear.overdue": "the check was due {date}, before this measurement",
     "method": "The method",
-    "method.line": "{method}, {coupling} coupled.",
+    "method.line": "{method} The sensor is coupled {coupling}.",
     "method.definition": (
         "The effective exposure time is the exposure divided by the illuminance with the shutter fully "
         "open: the integral of the light curve over its height (ISO 516; from memory, the text was not at "
         "hand). The error is "
-        "log2(effective time / target time) in EV; above zero lets in too much light. Spread is the largest "
-        "error less the smallest; efficiency is effective time over total time."
+        "log2(effective time / target time) in EV; above zero lets in too much light. Spread is the standard "
+        "deviation of the firings; efficiency is effective time over total time."
     ),
     # ISO 516:2019 on its tolerances: seen, in the sample text of its scope
     "method.standard": (
@@ -158,7 +161,12 @@ ENGLISH: Mapping[str, str] = {
     "method.temperature": "Temperature at the bench: {degrees} °C.",
     "remarks": "Remarks",
     "refused": "Not measured",
-    "refused.line": "{marked}, {when}: {reason}.",
+    "refused.line": "{marked}: {reason}.",
+    "refused.when": "{marked}, {when}",
+    "held.open": "open for {time} ± {plus_minus} {unit}, mean of {n}",
+    "held.open.1": "open for {time} ± {plus_minus} {unit}",
+    "tag.for": "for {name}",
+    "remark.at": "{speeds}: {remark}",
     "measured.on": "Measured: {parts}.",
     "measured.found": "as found {date}",
     "measured.left": "as left {date}",
@@ -191,6 +199,7 @@ ENGLISH: Mapping[str, str] = {
         "What shows itself only when the camera is open, and parts that break although taken off with care."
     ),
     "bill.date": "Date of the bill",
+    "tag.agreed": "agreed up to {sum}",
     "agreed": "Agreed",
     "agreed.line": "up to {sum}",
     "agreed.on": "on {date}",
@@ -206,7 +215,14 @@ ENGLISH: Mapping[str, str] = {
     "left.alone": "Found, and left as it is",
     "guarantee": "Guarantee",
     "guarantee.until": "until",
+    "guarantee.months": "{n} months from the day the camera is fetched",
+    "guarantee.months.1": "1 month from the day the camera is fetched",
     "guarantee.none": "No guarantee is given on this work.",
+    "guarantee.on.1": "the work named above and the parts put in",
+    "guarantee.not.1": "parts that were not worked on",
+    "guarantee.not.2": "damp, sand, falls and force",
+    "guarantee.not.3": "work by other hands since then",
+    "guarantee.law": "What the law gives you stays yours.",
     "guarantee.on": "It is given on",
     "guarantee.not": "It does not cover",
     "guarantee.how": "If something is not right, stop using the camera and bring or send it with this slip.",

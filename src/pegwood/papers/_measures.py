@@ -1,0 +1,275 @@
+"""The certificate as it will stand there: readings, chart, limits, budget, gear."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from pegwood.papers import figures
+from pegwood.papers._shared import Words, clipped, filled, one_line
+from pegwood.papers.content import Certificate
+from pegwood.papers.measured import Gear, Limit, Reading, Refusal, Speed, Verdict
+
+SHAPES: dict[Verdict, str] = {
+    "within": "dot",
+    "outside": "triangle",
+    "too close to call": "ring",
+    "no limit given": "dash",
+}
+WIDEST_EV = 2.0  # the chart shows no error beyond this; an arrow and the figure stand for it
+NARROWEST_EV = 0.5
+
+
+def certificate(content: Certificate, said: Words) -> dict[str, Any]:
+    """What the certificate draws below its head."""
+    locale = content.head.workshop.locale
+    degrees = content.temperature_c
+    used = {
+        reading.verdict
+        for speed in content.speeds
+        for reading in (speed.found, speed.left)
+        if reading is not None
+    }
+    return {
+        "target_is": said[f"target.{content.target}"],
+        "chart": _chart(content.speeds, locale),
+        "speeds": [_speed(speed, said, locale) for speed in content.speeds],
+        "verdicts": [
+            {
+                "shape": SHAPES[verdict],
+                "word": said[f"verdict.{verdict}"],
+                "means": said[f"verdict.{verdict}.means"],
+            }
+            for verdict in SHAPES
+            if verdict in used
+        ],
+        "held": [{"marked": held.marked, "found": held.found, "left": held.left} for held in content.held],
+        "refused": [
+            {
+                "line": said["refused.line"].format(
+                    marked=_refused_at(refusal, said),
+                    reason=refusal.reason.rstrip(" ."),
+                ),
+                "remedy": refusal.remedy,
+            }
+            for refusal in content.refused
+        ],
+        "limits": _limits(content.speeds, said, locale),
+        "uncertainty": _uncertainty(content.speeds, said, locale),
+        "budget": _budget(content.speeds, said, locale),
+        "gear": [_gear(gear, content.head.made_at[:10], said, locale) for gear in content.gear],
+        "method": _method(content, said),
+        "sensor": filled(content.sensor),
+        "measured_on": _measured_on(content.speeds, said, locale),
+        "temperature": ""
+        if degrees is None
+        else said["method.temperature"].format(degrees=figures.decimal_number(f"{degrees:.1f}", locale)),
+        "remarks": filled(content.remarks),
+        "signed_by": content.signed_by,
+    }
+
+
+def _method(content: Certificate, said: Words) -> str:
+    method = content.method.rstrip(" .")
+    method = f"{method}." if method else ""
+    if not content.coupling:
+        return method
+    return said["method.line"].format(method=method, coupling=content.coupling).strip()
+
+
+def _refused_at(refusal: Refusal, said: Words) -> str:
+    marked = refusal.marked or "?"
+    return said["refused.when"].format(marked=marked, when=refusal.when) if refusal.when else marked
+
+
+def _speed(speed: Speed, said: Words, locale: str) -> dict[str, Any]:
+    return {
+        "marked": one_line(speed.marked),
+        "where": one_line(speed.where),
+        "target": figures.plain_time(speed.target_s, locale),
+        "readings": [
+            _reading(reading, side, said, locale)
+            for side, reading in (("found", speed.found), ("left", speed.left))
+            if reading is not None
+        ],
+    }
+
+
+def _reading(reading: Reading, side: str, said: Words, locale: str) -> dict[str, str]:
+    half_width_s = reading.coverage_factor * reading.effective_u_s
+    time = figures.stated_time(reading.effective_s, half_width_s, locale)
+    error = figures.stated_error(reading.error_ev, reading.half_width_ev, locale)
+    spread, efficiency = reading.spread_ev, reading.efficiency
+    return {
+        "side": side,
+        "when": said[side],
+        "time": time.value,
+        "time_u": f"± {time.plus_minus} {time.unit}",
+        "error": error.value,
+        "error_u": f"± {error.plus_minus}",
+        "shape": SHAPES[reading.verdict],
+        "verdict": said[f"verdict.{reading.verdict}"],
+        "n": str(reading.n),
+        "spread": "" if spread is None else figures.spread(spread, reading.half_width_ev, locale),
+        "efficiency": "" if efficiency is None else figures.percent(efficiency, locale),
+    }
+
+
+def _chart(speeds: tuple[Speed, ...], locale: str) -> dict[str, Any]:
+    """Rows and axis in EV; the template only has to multiply by a length."""
+    reach = _reach(speeds)
+    step = next(step for step in (0.1, 0.25, 0.5, 1.0) if reach / step <= 4 or step == 1.0)
+    count = int(reach / step + 1e-9)
+    return {
+        "reach": reach,
+        "ticks": [
+            {"at": number * step, "label": figures.signed_ev(number * step, locale) if number else ""}
+            for number in range(-count, count + 1)
+        ],
+        "rows": [
+            {
+                "label": clipped(speed.marked, 10),
+                "where": clipped(speed.where, 12),
+                "band": _band(speed.limit, reach),
+                "found": _chart_mark(speed.found, reach, locale),
+                "left": _chart_mark(speed.left, reach, locale),
+            }
+            for speed in speeds
+        ],
+    }
+
+
+def _reach(speeds: tuple[Speed, ...]) -> float:
+    readings = [r for speed in speeds for r in (speed.found, speed.left) if r is not None]
+    ends = [abs(r.error_ev) + r.half_width_ev for r in readings]
+    limits = [end for s in speeds if s.limit for end in (s.limit.low_ev, s.limit.high_ev)]
+    ends += [1.25 * abs(end) for end in limits if end is not None]
+    needed = max(ends, default=NARROWEST_EV)
+    steps = (NARROWEST_EV, 0.75, 1.0, 1.5, WIDEST_EV)
+    return next((step for step in steps if needed <= step), WIDEST_EV)
+
+
+def _band(limit: Limit | None, reach: float) -> list[float] | None:
+    """The limits as far as the chart goes; an open side goes to its edge."""
+    if limit is None:
+        return None
+    low = -reach if limit.low_ev is None else limit.low_ev
+    high = reach if limit.high_ev is None else limit.high_ev
+    return [min(reach, max(-reach, end)) for end in (low, high)]
+
+
+def _chart_mark(reading: Reading | None, reach: float, locale: str) -> dict[str, Any] | None:
+    if reading is None:
+        return None
+    error = reading.error_ev
+    beyond = "right" if error > reach else "left" if error < -reach else ""
+    return {
+        "at": max(-reach, min(reach, error)),
+        "low": max(-reach, min(reach, error - reading.half_width_ev)),
+        "high": max(-reach, min(reach, error + reading.half_width_ev)),
+        "shape": SHAPES[reading.verdict],
+        "beyond": beyond,
+        "figure": figures.stated_error(error, reading.half_width_ev, locale).value if beyond else "",
+    }
+
+
+def _limits(speeds: tuple[Speed, ...], said: Words, locale: str) -> list[str]:
+    """One line for each limit, naming the speeds it holds for, whose it is and what stands behind it."""
+    groups: dict[Limit | None, list[str]] = {}
+    for speed in speeds:
+        marked = groups.setdefault(speed.limit, [])
+        if speed.marked not in marked:
+            marked.append(speed.marked)
+    if set(groups) <= {None}:
+        return [said["limits.all.none"]]
+    lines = []
+    for limit, marked in groups.items():
+        listed = said["limits.every"] if len(groups) == 1 else ", ".join(marked)
+        if limit is None:
+            lines.append(said["limits.none"].format(speeds=listed))
+        else:
+            lines.append(
+                said["limits.line"]
+                .format(
+                    range=_range(limit, said, locale),
+                    speeds=listed,
+                    whose=limit.whose,
+                    source=limit.source,
+                    mark=said[f"mark.{limit.mark}"],
+                    note=limit.note,
+                )
+                .rstrip()
+            )
+    return lines
+
+
+def _range(limit: Limit, said: Words, locale: str) -> str:
+    low, high = ("" if e is None else figures.signed_ev(e, locale) for e in (limit.low_ev, limit.high_ev))
+    if not low:
+        return said["limits.at.most"].format(high=high)
+    if not high:
+        return said["limits.at.least"].format(low=low)
+    return f"±\u00a0{high[1:]}" if low[1:] == high[1:] and low[0] != high[0] else f"{low} … {high}"
+
+
+def _uncertainty(speeds: tuple[Speed, ...], said: Words, locale: str) -> str:
+    factors = [r.coverage_factor for s in speeds for r in (s.found, s.left) if r is not None]
+    if not factors:
+        return ""
+    factors += [
+        r.error_coverage_factor for s in speeds for r in (s.found, s.left) if r and r.error_coverage_factor
+    ]
+    low, high = (figures.decimal_number(f"{end:.2f}", locale) for end in (min(factors), max(factors)))
+    return said["uncertainty.stated"].format(k=low if low == high else f"{low} … {high}")
+
+
+def _budget(speeds: tuple[Speed, ...], said: Words, locale: str) -> list[dict[str, str]]:
+    """For each component: where it weighs least and where most, over all readings."""
+    shares: dict[str, list[tuple[float, str]]] = {}
+    hows: dict[str, str] = {}
+    for speed in speeds:
+        for reading in (speed.found, speed.left):
+            for share in reading.budget if reading else ():
+                relative = share.u_s / reading.effective_s if reading else 0.0
+                shares.setdefault(share.name, []).append((relative, speed.marked))
+                hows[share.name] = hows.get(share.name) or share.how
+    return [
+        {
+            "name": name,
+            "how": hows[name],
+            **_ends(found, said, locale),
+        }
+        for name, found in sorted(shares.items(), key=lambda item: -max(item[1])[0])
+    ]
+
+
+def _ends(found: list[tuple[float, str]], said: Words, locale: str) -> dict[str, str]:
+    least, most = min(found), max(found)
+    low, high = figures.percent(least[0], locale), figures.percent(most[0], locale)
+    if low == high:
+        return {"least": low, "most": high}
+    named = said["uncertainty.at"]
+    return {"least": named.format(share=low, speed=least[1]), "most": named.format(share=high, speed=most[1])}
+
+
+def _gear(gear: Gear, today: str, said: Words, locale: str) -> dict[str, str]:
+    serial = said["gear.serial"].format(serial=gear.serial) if gear.serial else ""
+    notes = [gear.note] if gear.note else []
+    if gear.checked_on:
+        notes.append(said["gear.checked"].format(date=figures.long_date(gear.checked_on, locale)))
+    else:
+        notes.append(said["gear.unchecked"])
+    if gear.due_on:
+        name = "gear.overdue" if gear.due_on < today else "gear.due"
+        notes.append(said[name].format(date=figures.long_date(gear.due_on, locale)))
+    return {"what": gear.what, "serial": serial, "notes": "; ".join(notes)}
+
+
+def _measured_on(speeds: tuple[Speed, ...], said: Words, locale: str) -> str:
+    parts = []
+    for side in ("found", "left"):
+        readings = [getattr(speed, side) for speed in speeds]
+        days = sorted({r.measured_on for r in readings if r is not None and r.measured_on})
+        if days:
+            ends = dict.fromkeys(figures.long_date(day, locale) for day in (days[0], days[-1]))
+            parts.append(said[f"measured.{side}"].format(date=" … ".join(ends)))
+    return said["measured.on"].format(parts=", ".join(parts)) if parts else ""
