@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from typing import Any, BinaryIO, cast
+
+from django.core.files.uploadedfile import UploadedFile
 from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
 from django.shortcuts import get_object_or_404
 from django_htmx.http import HttpResponseClientRedirect
@@ -37,3 +40,8 @@ def go_to(request: HttpRequest, address: str) -> HttpResponse:
 def whole_number(text: str) -> int | None:
     """A number from an address or a hidden field; None for anything that is none or is longer than a key."""
     return int(text) if text.isascii() and text.isdecimal() and len(text) <= 9 else None
+
+
+def content_of(file: UploadedFile[Any]) -> BinaryIO:
+    """What was sent, as the use cases read it: Django's own wrapper reads, seeks and tells like a file."""
+    return cast(BinaryIO, file)

@@ -95,7 +95,7 @@ class TakeInForm(PlainForm):
     def clean_owner(self) -> str:
         chosen = self.cleaned_data["owner"]
         if chosen and chosen != NEW:
-            self.known_owner = Owner.objects.filter(pk=whole_number(chosen)).first()
+            self.known_owner = Owner.objects.filter(pk=whole_number(chosen) or 0).first()
             if self.known_owner is None:
                 raise forms.ValidationError("That owner is not in the book any more. Type the name again.")
         return str(chosen)
@@ -103,7 +103,7 @@ class TakeInForm(PlainForm):
     def clean_camera(self) -> str:
         chosen = self.cleaned_data["camera"]
         if chosen and chosen != NEW and self.known_owner is not None:
-            self.known_camera = self.known_owner.cameras.filter(pk=whole_number(chosen)).first()
+            self.known_camera = self.known_owner.cameras.filter(pk=whole_number(chosen) or 0).first()
             if self.known_camera is None:
                 raise forms.ValidationError("That camera belongs to somebody else. Choose it again.")
         return str(chosen)
@@ -147,7 +147,8 @@ class TakeInForm(PlainForm):
         """The day that was promised, if any was."""
         chosen = self.cleaned_data["promise"]
         if chosen == "day":
-            return self.cleaned_data["promised_on"]
+            another: date | None = self.cleaned_data["promised_on"]
+            return another
         return next(offered.day for offered in self.promises if offered.key == chosen)
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
 
 from django.contrib import messages
 from django.db import transaction
@@ -31,7 +32,7 @@ class AmendPage:
 def amend(request: HttpRequest, number: int) -> HttpResponse:
     """Correct camera, story, accessories or promise; the diary keeps how it stood."""
     job = job_numbered(number)
-    told = {"job": job, "today": timezone.localdate()}
+    told: dict[str, Any] = {"job": job, "today": timezone.localdate()}
     if request.method != "POST":
         return _show(request, job, AmendForm(initial=_now(job), **told))
     form = AmendForm(request.POST, **told)

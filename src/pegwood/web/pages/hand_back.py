@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
 
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
@@ -37,7 +38,7 @@ def hand_back(request: HttpRequest, number: int) -> HttpResponse:
     """Give the camera back to its owner."""
     job = job_numbered(number)
     billed = total_of(job, PriceLine.Sheet.BILL)
-    shown = {"job": job, "billed": billed, "locale": workshop().locale}
+    shown: dict[str, Any] = {"job": job, "billed": billed, "locale": workshop().locale}
     if request.method != "POST":
         return _show(request, job, billed, HandBackForm(**shown))
     form = HandBackForm(request.POST, **shown)

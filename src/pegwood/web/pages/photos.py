@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from typing import Any
 
 from django import forms
 from django.contrib import messages
@@ -18,7 +19,7 @@ from pegwood.book.files.store import verified_path
 from pegwood.book.looking import add_photo, caption_photo
 from pegwood.book.models import Finding, Job, Photo, StoredFile
 from pegwood.book.refusal import Refused
-from pegwood.web.bench_request import CANNOT, go_to, is_live, job_numbered, who, whole_number
+from pegwood.web.bench_request import CANNOT, content_of, go_to, is_live, job_numbered, who, whole_number
 from pegwood.web.forms.fields import PlainForm, line
 
 LARGE_PIXELS = 1600
@@ -79,12 +80,12 @@ def add(request: HttpRequest, number: int) -> HttpResponse:
 
 
 def _add_all(
-    job: Job, files: Iterable[UploadedFile], finding: Finding | None, by: str
+    job: Job, files: Iterable[UploadedFile[Any]], finding: Finding | None, by: str
 ) -> tuple[list[Photo], list[str]]:
     added, refused = [], []
     for file in files:
         try:
-            added.append(add_photo(job, file, name=file.name or "", finding=finding, by=by))
+            added.append(add_photo(job, content_of(file), name=file.name or "", finding=finding, by=by))
         except Refused as reason:
             refused.append(str(reason))
     if not (added or refused):

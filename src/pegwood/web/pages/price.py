@@ -218,7 +218,11 @@ def _as_sent(sheet: BaseFormSet[LineForm], job: Job) -> list[LineForm]:
 def amiss_in(sheet: BaseFormSet[LineForm]) -> str:
     """Where a sheet is amiss, in one line; each field says more."""
     wrong = [str(place) for place, errors in enumerate(sheet.errors, 1) if errors]
-    return f"Look again at line {', '.join(wrong)}." if wrong else " ".join(sheet.non_form_errors())
+    return (
+        f"Look again at line {', '.join(wrong)}."
+        if wrong
+        else " ".join(str(error) for error in sheet.non_form_errors())
+    )
 
 
 urlpatterns = [

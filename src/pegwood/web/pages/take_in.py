@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
@@ -26,7 +26,7 @@ from pegwood.book.looking import add_photo
 from pegwood.book.models import Camera, Draft, Job, Owner, StoredFile
 from pegwood.book.refusal import Refused
 from pegwood.book.states import Standing
-from pegwood.web.bench_request import CANNOT, go_to, is_live, who, whole_number
+from pegwood.web.bench_request import CANNOT, content_of, go_to, is_live, who, whole_number
 from pegwood.web.forms.take_in import TakeInForm, from_kept, to_keep
 from pegwood.web.pages.photos import jpeg
 
@@ -51,7 +51,7 @@ class Begun:
 class OwnerChoice:
     """Who it may be: owners already in the book that fit what was typed, and the one that was chosen."""
 
-    owners: list[Owner]
+    owners: Sequence[Owner]
     chosen: str
 
 
@@ -180,9 +180,9 @@ def keep_draft_photo(request: HttpRequest, ticket: UUID) -> HttpResponse:
     try:
         if job is not None:  # it was slower than the form it belongs to
             for file in files:
-                add_photo(job, file, name=file.name or "", by=who(request))
+                add_photo(job, content_of(file), name=file.name or "", by=who(request))
             return HttpResponse(status=204)
-        kept = [add_draft_photo(ticket, FORM, file, file.name or "") for file in files]
+        kept = [add_draft_photo(ticket, FORM, content_of(file), file.name or "") for file in files]
     except Refused as refused:
         return _said(str(refused))
     photos = [{"sha256": file.sha256, "name": file.name} for file in kept]
@@ -253,7 +253,7 @@ def _show(
 def _owner_choice(name: str, chosen: str) -> OwnerChoice:
     name = name.strip()
     here_before = Owner.objects.annotate(visits=Count("jobs"))
-    owners = []
+    owners: list[Any] = []
     if len(name) >= SHORTEST_NAME:
         fits = Q(name__icontains=name) | Q(phone__icontains=name)
         found = list(Owner.objects.filter(fits).values_list("pk", flat=True)[:MOST_SUGGESTED])
@@ -310,12 +310,12 @@ def _keep_typed(request: HttpRequest, ticket: UUID) -> None:
         save_draft(ticket, FORM, typed)
 
 
-def _keep_photos(ticket: UUID, files: Iterable[UploadedFile]) -> list[str]:
+def _keep_photos(ticket: UUID, files: Iterable[UploadedFile[Any]]) -> list[str]:
     """Photographs that came along with the form; what is wrong with those that cannot be kept."""
     amiss = []
     for file in files:
         try:
-            add_draft_photo(ticket, FORM, file, file.name or "")
+            add_draft_photo(ticket, FORM, content_of(file), file.name or "")
         except Refused as refused:
             amiss.append(str(refused))
     return amiss

@@ -84,7 +84,7 @@ def _tapped(typed: QueryDict) -> QueryDict:
     if not typed.get("tapped"):
         return typed
     typed = typed.copy()
-    typed["minutes"] = typed["tapped"]
+    typed["minutes"] = str(typed["tapped"])
     return typed
 
 

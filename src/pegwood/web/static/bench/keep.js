@@ -1,0 +1,99 @@
+// What somebody types stays in this browser until the bench has it: a reload or a dropped line loses nothing.
+// Forms say so with data-keep. Kept for a week at the most.
+
+const WEEK = 7 * 24 * 3600 * 1000;
+const keyOf = (form) => `kept ${location.pathname} ${form.id}`;
+
+export function typed(form) {
+  const values = {};
+  for (const [name, value] of new FormData(form)) {
+    if (typeof value === "string" && name !== "csrfmiddlewaretoken") (values[name] ??= []).push(value);
+  }
+  return values;
+}
+
+// Puts values back into a form; returns the names that have no field in it.
+export function fill(form, values) {
+  const without = [];
+  for (const [name, kept] of Object.entries(values)) {
+    const fields = [...form.elements].filter((field) => field.name === name && !(field instanceof HTMLButtonElement));
+    if (!fields.length) without.push(name);
+    let place = 0;
+    for (const field of fields) {
+      if (field.type === "radio" || field.type === "checkbox") field.checked = kept.includes(field.value);
+      else if (field.type !== "file") field.value = kept[place++] ?? "";
+    }
+    // One of few, and the one that was chosen is not offered here.
+    if (fields.length && fields[0].type === "radio" && !fields.some((field) => field.checked)) without.push(name);
+  }
+  for (const box of form.querySelectorAll("input[type=checkbox]")) if (!(box.name in values)) box.checked = false;
+  return without;
+}
+
+export const shelf = {
+  put(key, values) {
+    try { localStorage.setItem(key, JSON.stringify({ at: Date.now(), values })); } catch { /* full, or switched off */ }
+  },
+  take(key) {
+    try { return JSON.parse(localStorage.getItem(key)); } catch { return null; }
+  },
+  clear(key) {
+    try { localStorage.removeItem(key); } catch { /* switched off */ }
+  },
+  sweep() {
+    try {
+      for (const key of Object.keys(localStorage)) {
+        if (key.startsWith("kept ") && !(this.take(key)?.at > Date.now() - WEEK)) localStorage.removeItem(key);
+      }
+    } catch { /* switched off */ }
+  },
+};
+
+export function tell(form, words) {
+  const note = document.createElement("p");
+  note.className = "said";
+  note.setAttribute("role", "status");
+  note.textContent = words;
+  form.prepend(note);
+}
+
+function restore(form) {
+  if (form.dataset.keeping) return;
+  form.dataset.keeping = "yes";
+  const kept = shelf.take(keyOf(form));
+  if (!kept || "answered" in form.dataset) return;
+  const without = fill(form, kept.values);
+  tell(form, "Brought back what was typed here before.");
+  form.dispatchEvent(new Event("input", { bubbles: true }));
+  // Lines that were added and are not on a fresh page: the bench makes room for them.
+  if (without.some((name) => name.startsWith("line-"))) {
+    const flat = Object.fromEntries(Object.entries(kept.values).map(([name, [value]]) => [name, value]));
+    htmx.ajax("POST", form.action, { source: form, target: "#main", select: "#main", swap: "outerHTML", values: { ...flat, do: "more" } });
+  }
+}
+
+const kept = (event) => event.target.closest?.("form[data-keep]");
+for (const what of ["input", "change"]) {
+  document.addEventListener(what, (event) => {
+    const form = kept(event);
+    if (form?.id) shelf.put(keyOf(form), typed(form));
+  });
+}
+document.addEventListener("htmx:afterRequest", (event) => {
+  const form = event.detail.elt;
+  const more = event.detail.requestConfig?.parameters?.get?.("do") === "more";
+  if (event.detail.successful && !more && form.matches?.("form[data-keep]")) shelf.clear(keyOf(form));
+});
+// A part tapped leaves only its condition to be typed.
+document.addEventListener("change", (event) => {
+  const line = event.target.dataset?.to && document.getElementById(event.target.dataset.to);
+  line?.focus();
+});
+
+const restoreAll = (root) => {
+  if (root.matches?.("form[data-keep]")) restore(root);
+  root.querySelectorAll("form[data-keep]").forEach(restore);
+};
+document.addEventListener("htmx:load", (event) => restoreAll(event.target));
+shelf.sweep();
+restoreAll(document);
