@@ -1,13 +1,30 @@
-"""Recognise a file and open it."""
+"""Recognise a file by its content and open it."""
 
 from __future__ import annotations
 
-from pathlib import Path
+import io
+from pathlib import Path, PurePosixPath, PureWindowsPath
 from typing import BinaryIO
 
-from pegwood.instruments.recordings._recording import Recording
+from pegwood.instruments.recordings._recording import Recording, RefusedRecording
+from pegwood.instruments.recordings._sound import open_sound
+from pegwood.instruments.recordings._table import open_table
 
 __all__ = ["open_recording"]
+
+_SOUND = {b"RIFF": b"WAVE", b"RF64": b"WAVE", b"FORM": b"AIF"}
+_STRANGERS = {
+    b"PK\x03\x04": "a ZIP archive or an office document: unpack it, or save the table as CSV",
+    b"\x1f\x8b": "packed with gzip: unpack it first",
+    b"\x89PNG": "a picture: choose the recording itself",
+    b"\xff\xd8\xff": "a picture: choose the recording itself",
+    b"GIF8": "a picture: choose the recording itself",
+    b"%PDF": "a PDF: choose the recording itself",
+    b"OggS": "compressed sound, which bends the light curve: record as WAV or FLAC",
+    b"ID3": "compressed sound, which bends the light curve: record as WAV or FLAC",
+    b"\xff\xfb": "compressed sound, which bends the light curve: record as WAV or FLAC",
+    b"\x1aE\xdf\xa3": "a video or compressed sound: record as WAV or FLAC",
+}
 
 
 def open_recording(source: Path | BinaryIO, name: str | None = None) -> Recording:
@@ -31,4 +48,52 @@ def open_recording(source: Path | BinaryIO, name: str | None = None) -> Recordin
     RefusedRecording
         If it can't be used, with the reason and the remedy in one line.
     """
-    raise NotImplementedError
+    shown = _shown_name(source, name)
+    try:
+        head, size = _look_at(source, shown)
+        _refuse_strangers(head, size, shown)
+        if _is_sound(head):
+            return open_sound(source, shown, size)
+        return open_table(source, shown, size)
+    except OSError as error:
+        reason = error.strerror or "it can't be read"
+        raise RefusedRecording(f"{shown}: {reason}. Check the file and try again.") from error
+
+
+def _shown_name(source: Path | BinaryIO, name: str | None) -> str:
+    """The last part of the name, with nothing in it that could break a line."""
+    full = name or (str(source) if isinstance(source, Path) else str(getattr(source, "name", "")))
+    last = PurePosixPath(PureWindowsPath(full).as_posix()).name
+    return "".join(c for c in last if c.isprintable())[:120] or "recording"
+
+
+def _look_at(source: Path | BinaryIO, shown: str) -> tuple[bytes, int]:
+    """First bytes and size of the file."""
+    if isinstance(source, Path):
+        if not source.exists():
+            raise RefusedRecording(f"{shown}: there is no such file. Check the name.")
+        if not source.is_file():
+            raise RefusedRecording(f"{shown}: not a file. Name the recording itself.")
+        with source.open("rb") as stream:
+            return stream.read(64), source.stat().st_size
+    try:
+        size = source.seek(0, io.SEEK_END)
+        source.seek(0)
+        return source.read(64), size
+    except (AttributeError, ValueError) as error:
+        raise RefusedRecording(
+            f"{shown}: can't be read at any place in it. Save it as a file first."
+        ) from error
+
+
+def _refuse_strangers(head: bytes, size: int, shown: str) -> None:
+    if size == 0:
+        raise RefusedRecording(f"{shown}: the file is empty. Record again.")
+    for magic, what in _STRANGERS.items():
+        if head.startswith(magic):
+            raise RefusedRecording(f"{shown}: not a recording but {what}.")
+
+
+def _is_sound(head: bytes) -> bool:
+    inner = _SOUND.get(head[:4])
+    return head.startswith(b"fLaC") or (inner is not None and head[8:12].startswith(inner))

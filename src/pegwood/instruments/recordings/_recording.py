@@ -15,7 +15,7 @@ __all__ = ["Recording", "RefusedRecording", "Samples"]
 Samples = NDArray[np.floating[Any]]
 
 
-class RefusedRecording(ValueError):  # noqa: N818 - it is a refusal with a reason, not a failure of ours
+class RefusedRecording(ValueError):
     """A recording that can't be used; the message is one line that says what is wrong and what to do."""
 
     def __init__(self, message: str) -> None:
@@ -41,6 +41,8 @@ class Recording(ABC):
         What the file is, such as "WAV, 16 bit".
     full_scale : float or None
         Reading at which the converter clips, where the format has one.
+    sample_rate_u : float
+        Relative standard uncertainty of the rate as far as the file itself shows it (rounded stamps), [-].
     warnings : tuple of str
         What was noticed while opening.
     """
@@ -51,6 +53,7 @@ class Recording(ABC):
     n_samples: int
     format: str
     full_scale: float | None = None
+    sample_rate_u: float = 0.0
     warnings: tuple[str, ...] = ()
 
     @property

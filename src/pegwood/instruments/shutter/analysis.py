@@ -3,13 +3,72 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import dataclass, field
+from typing import Literal
 
 from pegwood.instruments.recordings import Recording
+from pegwood.instruments.shutter._events import Finding, Pulse, find_pulses
+from pegwood.instruments.shutter._figures import CLOCK_PPM, full_open_levels, measure
+from pegwood.instruments.shutter._firing import Draft, draft, fit_outlines, noise_of
+from pegwood.instruments.shutter._group import summarise
+from pegwood.instruments.shutter._scan import scan
+from pegwood.instruments.shutter._window import Outline, Window, load, outline
 from pegwood.instruments.shutter.marked import MarkedSpeed, Reading
-from pegwood.instruments.shutter.results import ShutterResult
+from pegwood.instruments.shutter.results import Shot, ShutterResult
 from pegwood.instruments.verdicts import Limit
 
-__all__ = ["analyse"]
+__all__ = ["METHOD", "analyse", "required_bandwidth_hz"]
+
+METHOD = (
+    "Light gate, sensor DC-coupled. Effective time = exposure / full-open illuminance (te = 1/E0 * integral of E dt, "
+    "as in ISO 516), the light curve integrated above the dark level before and after each firing; E0 is the mean of "
+    "the plateau. First and last light, fully open and beginning to close are where a smooth edge "
+    "(F = 1 - (1 - x^p)^q, fitted to the whole edge) meets 0 % and 100 % of E0; opening and closing time run between "
+    "them, total time from first to last light. Half-height width at 50 % of E0, a second figure only. "
+    f"Clock within {CLOCK_PPM:.0f} ppm. The sensor must be smaller than the slit of a focal-plane shutter."
+)
+
+_BATCH = 64
+_MAX_PULSES = 3000
+_WEAK = 0.15  # of the strongest firings: less is something else
+_CROSSTALK = 0.1
+_TOLD = 5
+
+
+@dataclass
+class _Channel:
+    """What one channel gave."""
+
+    number: int
+    finding: Finding
+    shots: list[Shot] = field(default_factory=list)
+    drafts: list[Draft] = field(default_factory=list)
+    refused: list[tuple[float, str]] = field(default_factory=list)
+    height: float = 0.0
+
+
+def required_bandwidth_hz(total_s: float) -> float:
+    """
+    Bandwidth of detector and recorder that ISO 516:2019 asks for: flat within 3 dB from d.c. to 100 / t0.
+
+    Parameters
+    ----------
+    total_s : float
+        Total time t0, above zero, [s].
+
+    Returns
+    -------
+    bandwidth : float
+        [Hz].
+
+    Raises
+    ------
+    ValueError
+        If the time is not above zero.
+    """
+    if not total_s > 0:
+        raise ValueError(f"A total time must be above zero, not {total_s!r} s")
+    return 100 / total_s
 
 
 def analyse(
@@ -40,5 +99,205 @@ def analyse(
     -------
     result : ShutterResult
         No firing found is an empty list and a warning.
+
+    Raises
+    ------
+    RefusedRecording
+        If the recording turns out damaged while it is read.
     """
-    raise NotImplementedError
+    tell = progress or (lambda _: None)
+    target_s = None if marked is None else marked.seconds(reading)
+    envelopes = scan(recording, lambda done: tell(0.6 * done))
+    channels = [
+        _Channel(number, find_pulses(envelope, recording.sample_rate_hz, recording.n_samples))
+        for number, envelope in enumerate(envelopes)
+    ]
+    warnings: list[str] = list(recording.warnings)
+    for i, channel in enumerate(channels):
+        _measure_channel(channel, recording, warnings)
+        tell(0.6 + 0.4 * (i + 1) / len(channels))
+    lit = _lit_channels(channels, warnings)
+    coupling = _judge_coupling(channels, lit, warnings)
+    shots = sorted((s for c in lit for s in c.shots), key=lambda s: (s.at_s, s.channel))
+    firings = _by_firing(shots)
+    _tell_refused(channels, lit, warnings)
+    if not shots:
+        warnings.append(_nothing_found(channels))
+    summary = summarise(firings, target_s, limit)
+    if summary.range_ev is not None and summary.range_ev > 1:
+        warnings.append(
+            "The firings differ by more than 1 EV: are they all of one marked speed? Look at each."
+        )
+    return ShutterResult(
+        file=recording.name,
+        method=METHOD,
+        coupling=coupling,
+        sample_rate_hz=recording.sample_rate_hz,
+        shots=tuple(shots),
+        summary=summary,
+        warnings=tuple(dict.fromkeys(warnings)),
+        notes=tuple(_notes(shots, recording)),
+        marked=marked,
+        reading=reading,
+    )
+
+
+def _measure_channel(channel: _Channel, recording: Recording, warnings: list[str]) -> None:
+    pulses = channel.finding.pulses
+    if len(pulses) > _MAX_PULSES:
+        warnings.append(
+            f"Channel {channel.number} has {len(pulses)} pulses: hum or flicker, not firings. Not measured."
+        )
+        return
+    pulses = _strong(pulses)
+    for start in range(0, len(pulses), _BATCH):
+        _measure_batch(channel, pulses[start : start + _BATCH], recording)
+    good = channel.drafts
+    for d, level in zip(good, full_open_levels(good, recording.sample_rate_hz), strict=True):
+        channel.shots.append(measure(d, level, channel.number, recording))
+    if good:
+        channel.height = max(d.window.pulse.height for d in good)
+
+
+def _strong(pulses: list[Pulse]) -> list[Pulse]:
+    """Pulses not much weaker than the strongest ones."""
+    if not pulses:
+        return []
+    heights = sorted((p.height for p in pulses), reverse=True)
+    usual = heights[min(2, len(heights) // 2)]
+    return [p for p in pulses if p.height >= _WEAK * usual]
+
+
+def _measure_batch(channel: _Channel, pulses: list[Pulse], recording: Recording) -> None:
+    windows: list[Window] = []
+    outlines: list[Outline] = []
+    for pulse in pulses:
+        window = load(recording, channel.number, pulse)
+        found = outline(window)
+        if found is not None:
+            windows.append(window)
+            outlines.append(found)
+    if not windows:
+        return
+    shared = noise_of(windows)
+    noises = [shared.scaled(1 / w.pulse.height) for w in windows]
+    edges = fit_outlines(windows, outlines, noises)
+    for window, rough, edge, noise in zip(windows, outlines, edges, noises, strict=True):
+        d = draft(window, rough, edge, noise, recording.sample_rate_hz)
+        if d.refusal:
+            channel.refused.append((window.pulse.start / recording.sample_rate_hz, d.refusal))
+        else:
+            channel.drafts.append(d)
+
+
+def _lit_channels(channels: list[_Channel], warnings: list[str]) -> list[_Channel]:
+    """Channels that hold light of their own: no crosstalk, no second copy of the same signal."""
+    strongest = max((c.height for c in channels), default=0.0)
+    lit: list[_Channel] = []
+    for channel in channels:
+        if not channel.shots:
+            continue
+        if channel.height < _CROSSTALK * strongest:
+            warnings.append(
+                f"Channel {channel.number} holds only a trace of the light and was left out (crosstalk, or a weak sensor)."
+            )
+        elif any(_same(channel, other) for other in lit):
+            warnings.append(f"Channel {channel.number} is a copy of another channel and was left out.")
+        else:
+            lit.append(channel)
+    return lit
+
+
+def _same(one: _Channel, two: _Channel) -> bool:
+    if len(one.shots) != len(two.shots):
+        return False
+    return all(
+        abs(a.effective.value - b.effective.value) <= 1e-6 * b.effective.value and abs(a.at_s - b.at_s) < 1e-7
+        for a, b in zip(one.shots, two.shots, strict=True)
+    )
+
+
+def _judge_coupling(
+    channels: list[_Channel], lit: list[_Channel], warnings: list[str]
+) -> Literal["DC", "AC", "unknown"]:
+    """Whether the sensor is DC-coupled, as far as the record shows; takes back figures that can't be trusted."""
+    evident = False
+    for channel in channels:
+        finding = channel.finding
+        undershot = [at for at, reason in channel.refused if "AC-coupled" in reason]
+        against = [p for p in finding.opposite if p.height > 0.3 * (channel.height or p.height)]
+        n = len(channel.shots)
+        ringing = len(undershot) + len(finding.two_sided) if channel.refused or n == 0 else 0
+        if (
+            finding.sagging
+            or (len(undershot) and len(undershot) >= n)
+            or (len(against) and 2 * len(against) >= n)
+        ):
+            if channel.shots or undershot or finding.sagging:
+                evident = True
+            if channel in lit:
+                channel.shots.clear()
+                lit.remove(channel)
+        elif n == 0 and ringing:
+            evident = evident or bool(undershot)
+    if evident:
+        warnings.append(
+            "The record looks AC-coupled (the light sags while it is on, or swings past darkness): its times were not "
+            "given. Use a DC-coupled input, such as a scope or a microcontroller, or record at a DC-coupled card."
+        )
+    return "DC" if any(c.shots for c in lit) else "AC" if evident else "unknown"
+
+
+def _tell_refused(channels: list[_Channel], lit: list[_Channel], warnings: list[str]) -> None:
+    telling = [c for c in channels if c in lit] or channels
+    for channel in telling:
+        for at, reason in channel.refused[:_TOLD]:
+            warnings.append(f"At {at:.3f} s in channel {channel.number}: not measured: {reason}.")
+        if len(channel.refused) > _TOLD:
+            warnings.append(
+                f"{len(channel.refused) - _TOLD} more places in channel {channel.number} were not measured."
+            )
+        knocks = len(channel.finding.two_sided)
+        if knocks:
+            warnings.append(
+                f"{knocks} places in channel {channel.number} swing to both sides of darkness and were left out: "
+                "knocks, or an AC-coupled input."
+            )
+
+
+def _nothing_found(channels: list[_Channel]) -> str:
+    steps = sum(c.finding.steps for c in channels)
+    seen = f" The light stepped {steps} times and did not come back." if steps else ""
+    return (
+        "No firing found."
+        + seen
+        + " Check that the sensor sees the lamp through the open shutter and is DC-coupled, "
+        "and leave half a second of darkness before and after each firing."
+    )
+
+
+def _by_firing(shots: list[Shot]) -> list[list[Shot]]:
+    """Shots of different channels that overlap in time are one firing."""
+    firings: list[list[Shot]] = []
+    for shot in shots:
+        if firings:
+            last = firings[-1][-1]
+            end = last.at_s + max(last.effective.value, last.total.value if last.total else 0.0) + 0.05
+            if shot.at_s < end and all(shot.channel != other.channel for other in firings[-1]):
+                firings[-1].append(shot)
+                continue
+        firings.append([shot])
+    return firings
+
+
+def _notes(shots: list[Shot], recording: Recording) -> list[str]:
+    totals = [s.total.value for s in shots if s.total is not None and s.total.value > 0]
+    if not totals:
+        return []
+    needed = required_bandwidth_hz(min(totals))
+    if needed <= recording.sample_rate_hz / 2:
+        return []
+    return [
+        f"ISO 516:2019 asks for a bandwidth of 100 / total time, here {needed / 1000:.3g} kHz; "
+        f"{recording.sample_rate_hz:g} samples per second hold {recording.sample_rate_hz / 2000:.3g} kHz at most."
+    ]

@@ -1,0 +1,332 @@
+"""From drafts of one channel to firings with their figures and budgets."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+from numpy.typing import NDArray
+
+from pegwood.instruments.recordings import Recording
+from pegwood.instruments.shutter._curve import draw
+from pegwood.instruments.shutter._firing import Draft, Edge, Level
+from pegwood.instruments.shutter.results import Shot
+from pegwood.instruments.uncertainty import Component, Measured, combine
+
+__all__ = ["CLOCK_PPM", "full_open_levels", "measure"]
+
+CLOCK_PPM = 100.0
+_CLOCK_SOURCE = "Crystals of sound cards and microcontrollers: 50 to 100 ppm, from memory"
+_LONG_S = 0.01  # a slit this long has surely uncovered the whole sensor
+_LOWER = 0.93
+_PEAK_SHORT = 0.2  # blades that reach no plateau may have turned back up to this far below fully open
+_CLIP_SHARE = 1.0
+_ONE_LEVEL_U = 0.03
+_SHAPE = 0.03  # of an edge: what the model misses of edges seen clearly, on the shapes it was tried with
+_SHAPE_UNSEEN = 0.12  # and what it misses where noise hides foot and shoulder
+
+Array = NDArray[np.float64]
+
+
+def full_open_levels(drafts: list[Draft], sample_rate_hz: float) -> list[Level]:
+    """
+    Full-open level of every firing of a channel.
+
+    Parameters
+    ----------
+    drafts : list of Draft
+        Firings of one channel.
+    sample_rate_hz : float
+        Samples per second, [Hz].
+
+    Returns
+    -------
+    levels : list of Level
+        Own plateau where it can be trusted, else the plateau of others, else the firing's own peak.
+    """
+    seen = [d.raw_level for d in drafts if d.has_plateau and not d.clipped]
+    long = [
+        d.raw_level
+        for d in drafts
+        if d.has_plateau and not d.clipped and d.closing.half - d.opening.half > _LONG_S * sample_rate_hz
+    ]
+    return [_level_of(d, seen, long, sample_rate_hz) for d in drafts]
+
+
+def _level_of(d: Draft, seen: list[float], long: list[float], rate: float) -> Level:
+    own = d.raw_level
+    width = d.closing.half - d.opening.half
+    if d.has_plateau:
+        if long and width < _LONG_S * rate and own < _LOWER * float(np.median(long)):
+            d.warnings.append(
+                f"Its plateau is only {100 * own / float(np.median(long)):.0f} % of the full-open level of longer firings: "
+                "the slit is narrower than the sensor, or the blades did not open fully. Their level was used."
+            )
+            return Level(float(np.median(long)), _spread(long), "others", "full-open level of longer firings")
+        return Level(own, 0.0, "plateau")
+    if seen and own < 1.05 * float(np.median(seen)):
+        value = float(np.median(seen))
+        if own < 0.95 * value:
+            d.warnings.append(f"The blades reached only {100 * own / value:.0f} % of the full-open level.")
+        return Level(
+            value, _spread(seen), "others", f"full-open level of {len(seen)} other firings in this channel"
+        )
+    d.warnings.append(
+        "No plateau, and no other firing here shows the full-open level: time is relative to the firing's own peak and "
+        "efficiency is withheld. Fire once at a slower speed in the same recording, lamp and sensor untouched."
+    )
+    note = (
+        f"own peak taken as full-open; blades may have turned back up to {100 * _PEAK_SHORT:.0f} % below it"
+    )
+    return Level(own, _PEAK_SHORT / math.sqrt(3), "peak", note)
+
+
+def _spread(levels: list[float]) -> float:
+    """Relative uncertainty of a level taken from others."""
+    if len(levels) < 2:
+        return _ONE_LEVEL_U
+    return max(float(np.std(levels, ddof=1)) / float(np.mean(levels)), 0.002)
+
+
+def measure(d: Draft, level: Level, channel: int, recording: Recording) -> Shot:
+    """
+    Figures of one firing.
+
+    Parameters
+    ----------
+    d : Draft
+        What it shows by itself.
+    level : Level
+        Full-open level.
+    channel : int
+        Channel.
+    recording : Recording
+        Where it comes from.
+
+    Returns
+    -------
+    shot : Shot
+        With budgets.
+    """
+    dt = 1 / recording.sample_rate_hz
+    scaled = level.value / d.window.pulse.height
+    levels = d.levels if level.kind == "plateau" else (scaled, scaled)
+    if d.n_plateau and level.kind == "plateau":
+        inside = float(d.n_plateau)
+    else:
+        inside = d.n_plateau * 0.5 * sum(d.levels) / scaled if d.n_plateau else 0.0
+    from_edges = [d.edge_sums[i] / levels[i] for i in (0, 1)]
+    extra = d.bounce / levels[1]
+    samples = inside + sum(from_edges) + extra
+    components = _components(d, level, levels, from_edges, samples, recording)
+    effective = combine(samples * dt, components)
+    _warn(d, samples, recording.sample_rate_hz)
+    total, opening, closing = _durations(d, dt)
+    efficiency = _efficiency(effective, total, level, d)
+    return Shot(
+        at_s=d.opening.dark * dt,
+        channel=channel,
+        effective=effective,
+        total=total,
+        opening=opening,
+        closing=closing,
+        efficiency=efficiency,
+        half_height_s=(d.closing.half - d.opening.half) * dt,
+        bounce=d.bounce_end is not None,
+        bounce_extra_s=extra * dt,
+        curve=draw(d, levels, dt),
+        warnings=tuple(d.warnings),
+    )
+
+
+def _components(
+    d: Draft,
+    level: Level,
+    levels: tuple[float, float],
+    from_edges: list[float],
+    samples: float,
+    recording: Recording,
+) -> list[Component]:
+    dt = 1 / recording.sample_rate_hz
+    parts = [
+        Component(
+            "noise",
+            dt * math.sqrt(_noise_variance(d, level, levels, from_edges)),
+            d.noise.df,
+            "A",
+            "readings while an edge lasts, the dark level and the full-open level; from the darkness of the record, "
+            "with its autocorrelation",
+        ),
+        Component(
+            "sampling",
+            dt * math.hypot(_sampling(d.opening.span), _sampling(d.closing.span)),
+            note="edges fall between two samples; nothing is known about the shape in between",
+        ),
+    ]
+    edge_time = 0.5 * (d.opening.span + d.closing.span)
+    mean_level = 0.5 * sum(levels)
+    hidden = d.window.resolution / math.sqrt(12)
+    if d.noise.sigma < 2 * d.window.resolution:
+        u = dt * hidden / mean_level * math.sqrt(2) * edge_time
+        parts.append(Component("resolution", u, note="steps of the converter, not smoothed by noise"))
+    if level.relative_u > 0:
+        whole = samples if d.n_plateau == 0 or level.kind != "plateau" else sum(from_edges)
+        parts.append(
+            Component("full-open level", dt * whole * level.relative_u, note=level.note, **_practice(level))
+        )
+    if d.clipped:
+        u = dt * (d.opening.span + d.closing.span) * _CLIP_SHARE / math.sqrt(3)
+        parts.append(
+            Component(
+                "clipping",
+                u,
+                note="the plateau is cut off; the edges may go on up to three times as high",
+                source="Workshop's assumption",
+                mark="practice",
+            )
+        )
+    if d.ripple > 0:
+        u = dt * d.ripple * math.hypot(*from_edges)
+        parts.append(
+            Component("light ripple", u, note=f"light wavers by {100 * d.ripple:.2g} % (rms) while open")
+        )
+    beyond = max(0.0, abs(d.undershoot) - 2 * d.undershoot_u) if math.isfinite(d.undershoot_u) else 0.02
+    if beyond > 0:
+        name = "coupling" if d.undershoot >= 0 else "dark level"
+        parts.append(
+            Component(
+                name,
+                dt * 0.5 * beyond * edge_time,
+                note=f"darkness after closing differs from before opening by {100 * d.undershoot:.2g} % of full light",
+            )
+        )
+    parts.append(
+        Component(
+            "clock",
+            dt * samples * math.hypot(CLOCK_PPM * 1e-6 / math.sqrt(3), recording.sample_rate_u),
+            note=f"rate of the converter, within {CLOCK_PPM:.0f} ppm",
+            source=_CLOCK_SOURCE,
+            mark="memory",
+        )
+    )
+    return parts
+
+
+def _practice(level: Level) -> dict[str, str]:
+    return {"source": "Workshop's assumption", "mark": "practice"} if level.kind == "peak" else {}
+
+
+def _noise_variance(d: Draft, level: Level, levels: tuple[float, float], from_edges: list[float]) -> float:
+    """Variance of the exposure by noise, in samples squared."""
+    noise, variance = d.noise, 0.0
+    lit_edge = 0.5 * (1 + d.lit_ratio)
+    n_before, n_after = d.dark_weight
+    dark = [0.0, 0.0]
+    for i in (0, 1):
+        variance += noise.of_sum(d.n_edge[i]) * lit_edge / levels[i] ** 2
+        # what one unit of error in the dark level does to the exposure of this edge, and of the plateau below it
+        pull = d.n_edge[i] / levels[i]
+        if level.kind == "plateau":
+            pull -= from_edges[i] / levels[i]
+        dark[i] += pull
+    if level.kind == "plateau":
+        if d.window.is_whole:
+            whole = sum(from_edges) / levels[0]
+            variance += noise.of_sum(d.n_level[0]) * d.lit_ratio / d.n_level[0] ** 2 * whole**2
+        else:
+            for i in (0, 1):
+                share = from_edges[i] / levels[i]
+                variance += noise.of_sum(d.n_level[i]) * d.lit_ratio / d.n_level[i] ** 2 * share**2
+    elif d.n_plateau:
+        variance += noise.of_sum(d.n_plateau) * d.lit_ratio / levels[0] ** 2
+        dark = [pull + 0.5 * d.n_plateau / levels[0] for pull in dark]
+    if n_before == 0 or n_after == 0:
+        n = max(n_before, n_after, 1)
+        return variance + noise.of_sum(n) / n**2 * sum(dark) ** 2
+    return variance + sum(
+        noise.of_sum(n) / n**2 * pull**2 for n, pull in zip((n_before, n_after), dark, strict=True)
+    )
+
+
+def _sampling(span: float) -> float:
+    """
+    Standard uncertainty of an edge's place by sampling it at a random phase, in samples.
+
+    The error of a sum against the integral across a ramp of length r holds only the harmonics of the sampling, each
+    weakened by sinc(k r); the envelope 1 / (pi k r) is taken, since the true shape between samples is not known.
+    """
+    k = np.arange(1, 8)
+    weight = np.minimum(1.0, 1 / (np.pi * k * max(span, 1e-9)))
+    return float(np.sqrt(np.sum(2 * (weight / (2 * np.pi * k)) ** 2)))
+
+
+def _durations(d: Draft, dt: float) -> tuple[Measured, Measured, Measured]:
+    """Total, opening and closing time."""
+    end = d.closing.dark if d.bounce_end is None else max(d.bounce_end, d.closing.dark)
+    total = _duration(
+        end - d.opening.dark, [(d.opening.u_dark, d.opening), (d.closing.u_dark, d.closing)], dt
+    )
+    opening = _duration(d.opening.span, [(d.opening.u_span, d.opening)], dt)
+    closing = _duration(d.closing.span, [(d.closing.u_span, d.closing)], dt)
+    return total, opening, closing
+
+
+def _duration(samples: float, ends: list[tuple[float, Edge]], dt: float) -> Measured:
+    fitted = math.hypot(*(u for u, _ in ends))
+    shape = math.hypot(*((_SHAPE + _SHAPE_UNSEEN * edge.vagueness) * edge.span for _, edge in ends))
+    sampling = 0.3 * math.sqrt(2)
+    return combine(
+        samples * dt,
+        [
+            Component("fit of the edge", fitted * dt, note="noise, and what the edge's model can't follow"),
+            Component(
+                "shape of the edge",
+                shape * dt,
+                note="foot and shoulder extrapolated to darkness and full light",
+            ),
+            Component("sampling", sampling * dt, note="edges fall between two samples"),
+        ],
+    )
+
+
+def _efficiency(effective: Measured, total: Measured, level: Level, d: Draft) -> Measured | None:
+    """Effective over total time; withheld where the full-open level was not seen."""
+    if level.kind == "peak" or d.clipped or total.value <= 0:
+        return None
+    value = effective.value / total.value
+    parts = [
+        Component("effective time", value * effective.u / effective.value, effective.df, "B", "relative"),
+        Component("total time", value * total.u / total.value, total.df, "B", "relative"),
+    ]
+    return combine(value, parts)
+
+
+def _warn(d: Draft, samples: float, rate: float) -> None:
+    if d.clipped:
+        d.warnings.append(
+            "The plateau is clipped: total time stands, the effective time is uncertain by the edges and efficiency is "
+            "withheld. Turn the gain or the lamp down."
+        )
+    if samples < 20:
+        d.warnings.append(
+            f"Only {samples:.0f} samples while open: {rate:g} samples per second suit times down to "
+            f"1/{_round_speed(rate / 20)} s."
+        )
+    if d.bounce_end is not None:
+        d.warnings.append("The blades let in light again after closing (bounce); its exposure is counted.")
+    if d.ripple > 0.05:
+        d.warnings.append(
+            f"The light wavers by {100 * d.ripple:.0f} % while open. Use a lamp on direct current."
+        )
+    if 0 in d.dark_weight:
+        d.warnings.append(
+            "Darkness was recorded on one side of the firing only. Leave half a second before and after."
+        )
+
+
+def _round_speed(hertz: float) -> int:
+    """A speed with at most two figures, rounded to the slow side."""
+    if hertz < 10:
+        return max(1, int(hertz))
+    scale = 10 ** (math.floor(math.log10(hertz)) - 1)
+    return int(hertz // scale * scale)

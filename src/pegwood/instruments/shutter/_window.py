@@ -1,0 +1,289 @@
+"""
+Second pass: the readings around one pulse, scaled so that darkness is about 0 and full light about 1.
+
+A long firing is not read whole: only its two edges are, each with some darkness and some full light beside it.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from pegwood.instruments.recordings import Recording
+from pegwood.instruments.shutter._events import Pulse
+from pegwood.instruments.shutter._noise import rough_sigma
+
+__all__ = ["Outline", "Side", "Window", "load", "outline", "running_mean"]
+
+_QUIET_S = 0.1
+_INSIDE_S = 0.15
+_SPLIT_S = 0.45
+_SMOOTH_TO = 0.04  # of full light: noise after smoothing, good enough to find the half height
+
+Array = NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class Side:
+    """
+    Readings around one edge.
+
+    Parameters
+    ----------
+    y : array, shape (n,)
+        Scaled readings.
+    offset : int
+        Number of the first of them in the recording.
+    """
+
+    y: Array
+    offset: int
+
+
+@dataclass(frozen=True)
+class Window:
+    """
+    Readings around one pulse.
+
+    Parameters
+    ----------
+    pulse : Pulse
+        What is looked at.
+    opening, closing : Side
+        The same object where the pulse was read whole.
+    quiet_before, quiet_after : int
+        Readings without light at the beginning of `opening` and at the end of `closing`.
+    clipped_at : float or None
+        Scaled reading at which the converter clips.
+    resolution : float
+        Smallest step of the readings, scaled.
+    """
+
+    pulse: Pulse
+    opening: Side
+    closing: Side
+    quiet_before: int
+    quiet_after: int
+    clipped_at: float | None
+    resolution: float
+
+    @property
+    def is_whole(self) -> bool:
+        """True where the pulse was read whole."""
+        return self.opening is self.closing
+
+
+@dataclass(frozen=True)
+class Outline:
+    """
+    Rough outline of a pulse, in samples of the recording.
+
+    Parameters
+    ----------
+    level : float
+        Light when open, scaled.
+    opening, closing : tuple of float
+        Guess of an edge: where it touches darkness, and where full light.
+    half_up, half_down : float
+        Where half of the level is crossed.
+    dark_before, dark_after : float
+        Levels without light.
+    """
+
+    level: float
+    opening: tuple[float, float]
+    closing: tuple[float, float]
+    half_up: float
+    half_down: float
+    dark_before: float
+    dark_after: float
+
+
+def load(recording: Recording, channel: int, pulse: Pulse) -> Window:
+    """
+    Read what is around a pulse.
+
+    Parameters
+    ----------
+    recording : Recording
+        The recording.
+    channel : int
+        Channel.
+    pulse : Pulse
+        From the first pass.
+
+    Returns
+    -------
+    window : Window
+        Scaled readings.
+    """
+    rate = recording.sample_rate_hz
+    margin = max(64, round(_QUIET_S * rate))
+    before, after = min(pulse.quiet_before, margin), min(pulse.quiet_after, margin)
+    first, last = max(0, pulse.start - before), min(recording.n_samples, pulse.stop + after)
+    inside = max(4096, round(_INSIDE_S * rate))
+    scale = pulse.sign / pulse.height
+    if pulse.stop - pulse.start > max(3 * inside, round(_SPLIT_S * rate)):
+        opening, raw = _side(recording, channel, first, pulse.start + inside, pulse.base, scale)
+        closing, raw_2 = _side(recording, channel, pulse.stop - 2 * inside, last, pulse.base, scale)
+        raw = np.concatenate((raw, raw_2))
+    else:
+        opening, raw = _side(recording, channel, first, last, pulse.base, scale)
+        closing = opening
+    clipped_at = None
+    if recording.full_scale is not None:
+        reaches = pulse.sign * recording.full_scale * (1 - 2.0**-6) - pulse.base * pulse.sign
+        clipped_at = reaches / pulse.height
+    return Window(pulse, opening, closing, before, after, clipped_at, _resolution(raw) / pulse.height)
+
+
+def _side(
+    recording: Recording, channel: int, start: int, stop: int, base: float, scale: float
+) -> tuple[Side, NDArray[Any]]:
+    raw = recording.read(start, stop)[:, channel]
+    return Side((raw.astype(np.float64) - base) * scale, start), raw
+
+
+def _resolution(raw: NDArray[Any]) -> float:
+    """Smallest step between readings; half of what a converter of that step can hide."""
+    few = raw[:: max(1, len(raw) // 4000)]
+    steps = np.diff(np.unique(few))
+    return float(steps.min()) if len(steps) else 0.0
+
+
+def running_mean(y: Array, n: int) -> Array:
+    """
+    Centred mean of n neighbours; the ends use what is there.
+
+    Parameters
+    ----------
+    y : array, shape (m,)
+        Readings.
+    n : int
+        Neighbours.
+
+    Returns
+    -------
+    smooth : array, shape (m,)
+        Same length.
+    """
+    if n <= 1:
+        return y
+    sums = np.concatenate(([0.0], np.cumsum(y)))
+    k = np.arange(len(y))
+    low, high = np.maximum(k - n // 2, 0), np.minimum(k + (n + 1) // 2, len(y))
+    smooth: Array = (sums[high] - sums[low]) / (high - low)
+    return smooth
+
+
+def outline(window: Window) -> Outline | None:
+    """
+    Rough outline of the pulse: the longest stretch above half of its level.
+
+    Parameters
+    ----------
+    window : Window
+        The readings.
+
+    Returns
+    -------
+    outline : Outline or None
+        None where nothing stands out of the noise.
+    """
+    opening, closing = window.opening, window.closing
+    guard_before = min(window.quiet_before, len(opening.y) // 3)
+    guard_after = min(window.quiet_after, len(closing.y) // 3)
+    dark_before = float(np.mean(opening.y[:guard_before])) if guard_before >= 4 else 0.0
+    dark_after = (
+        float(np.mean(closing.y[len(closing.y) - guard_after :])) if guard_after >= 4 else dark_before
+    )
+    if guard_before < 4:
+        dark_before = dark_after
+    quiet = opening.y[:guard_before] if guard_before >= guard_after else closing.y[-guard_after:]
+    sigma = max(_spread(quiet), 1e-9)
+    n = int(min((sigma / _SMOOTH_TO) ** 2 + 1, max(1, (window.pulse.stop - window.pulse.start) // 5)))
+    if window.is_whole:
+        k = np.arange(len(opening.y))
+        dark = dark_before + (dark_after - dark_before) * np.clip(k / max(1, len(k) - 1), 0, 1)
+        smooth_open = smooth_close = running_mean(opening.y - dark, n)
+    else:
+        smooth_open = running_mean(opening.y - dark_before, n)
+        smooth_close = running_mean(closing.y - dark_after, n)
+    level = _level(smooth_open, smooth_close, window)
+    noise = sigma / n**0.5
+    if level <= max(6 * noise, 1e-9):
+        return None
+    runs = _runs_above(smooth_open, 0.5 * level)
+    if window.is_whole:
+        if not runs:
+            return None
+        up, down = max(runs, key=lambda run: run[1] - run[0])
+    else:
+        falls = _runs_above(smooth_close, 0.5 * level)
+        if not runs or not falls:
+            return None
+        up, down = runs[-1][0], falls[0][1]
+    if up <= 0 or down >= len(smooth_close) - 1:
+        return None
+    edge = max(0.05, 2.5 * noise / level)
+    rise = _edge(smooth_open, up, level, edge, n, limit=(up + down) / 2 if window.is_whole else None)
+    fall = _edge(
+        smooth_close[::-1],
+        len(smooth_close) - 1 - down,
+        level,
+        edge,
+        n,
+        limit=len(smooth_close) - 1 - (up + down) / 2 if window.is_whole else None,
+    )
+    last = closing.offset + len(smooth_close) - 1
+    return Outline(
+        level,
+        (opening.offset + rise[0], opening.offset + rise[1]),
+        (last - fall[0], last - fall[1]),
+        float(opening.offset + up),
+        float(closing.offset + down),
+        dark_before,
+        dark_after,
+    )
+
+
+def _spread(y: Array) -> float:
+    if len(y) < 8:
+        return 0.0
+    return max(float(np.std(y)), rough_sigma(y))
+
+
+def _level(smooth_open: Array, smooth_close: Array, window: Window) -> float:
+    """Level when open: the usual reading near the top, or the top of a curve that has no plateau."""
+    y = smooth_open if window.is_whole else np.concatenate((smooth_open, smooth_close))
+    peak = float(np.max(y))
+    high = y[y > 0.75 * peak]
+    level = float(np.median(high))
+    if window.is_whole and len(high):
+        near_top = int(np.count_nonzero(y > 0.9 * level))
+        wide = int(np.count_nonzero(y > 0.5 * level))
+        if near_top < 0.6 * wide:
+            return peak
+    return level
+
+
+def _runs_above(y: Array, threshold: float) -> list[tuple[int, int]]:
+    """First and last index of every stretch above the threshold."""
+    at = np.flatnonzero(np.diff(np.concatenate(([False], y > threshold, [False])).astype(np.int8)))
+    return list(zip(at[::2].tolist(), (at[1::2] - 1).tolist(), strict=True))
+
+
+def _edge(y: Array, half: int, level: float, edge: float, n: int, limit: float | None) -> tuple[float, float]:
+    """Guess where an edge that crosses half height at `half` begins and ends, as indices."""
+    dark = np.flatnonzero(y[: half + 1] <= edge * level)
+    low = int(dark[-1]) if len(dark) else 0
+    top = len(y) - 1 if limit is None else int(min(len(y) - 1, max(limit, half)))
+    full = np.flatnonzero(y[half : top + 1] >= (1 - edge) * level)
+    high = half + int(full[0]) if len(full) else top
+    span = max(high - low, 1) / max(1 - 2 * edge, 0.3)
+    span = max(1.0, (max(span**2 - n**2, 0.04 * span**2)) ** 0.5)
+    middle = (low + high) / 2
+    return middle - span / 2, middle + span / 2
