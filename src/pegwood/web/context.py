@@ -8,7 +8,7 @@ from django.http import HttpRequest
 
 
 def bench(request: HttpRequest) -> dict[str, Any]:
-    """The workshop, who acts, and the name of the page (empty where something went wrong before it was known)."""
+    """The workshop, who acts, and the name of the page (empty where no page was found)."""
     match = request.resolver_match
     return {
         "workshop": getattr(request, "workshop", None),

@@ -53,8 +53,8 @@ class AtTheBench:
     """
     Put the workshop and whoever acts beside the request: `request.workshop`, `request.who`.
 
-    On loopback the bench is open and its repairer acts. Where signing in is asked for, every page but that one
-    sends a stranger there.
+    On loopback the bench is open and its repairer acts. Where signing in is asked for, every page but that
+    one sends a stranger there.
     """
 
     def __init__(self, answer: Answer) -> None:

@@ -1,19 +1,18 @@
 """
 Values as a person reads them. Pure: the caller brings the clock, the zone and the locale.
 
-The template filters in ``templatetags/bench.py`` are one line each over these.
+The template filters in ``templatetags/bench.py`` are one line each over these. Measured values are written by
+``pegwood.web.readouts``, so that page and paper round alike.
 """
 
 from __future__ import annotations
 
-import math
 from datetime import date, datetime, timedelta
 from typing import NamedTuple
 from zoneinfo import ZoneInfo
 
-from babel.dates import format_date, format_time
+from babel.dates import format_date, format_skeleton, format_time
 
-MINUS = "−"
 _LOW, _HIGH = "\x02", "\x03"  # around what was looked for: see pegwood.book.search
 
 
@@ -82,18 +81,33 @@ def ago(then: datetime, now: datetime) -> str:
     return f"{_length(past.days)} ago"
 
 
+def near_day(value: date, today: date, locale: str) -> str:
+    """A day without its year where that is this year's or less than half a year off: 3 May."""
+    if value.year == today.year or abs((value - today).days) < 183:
+        return str(format_skeleton("MMMd", value, locale=locale))
+    return day(value, locale)
+
+
 def promise(promised_on: date | None, today: date, locale: str, *, is_over: bool = False) -> str:
-    """What was promised and how near that is; empty where nothing was."""
+    """
+    What was promised and how near that is; empty where nothing was.
+
+    Examples
+    --------
+    >>> promise(date(2024, 5, 1), date(2024, 5, 3), "en_GB")
+    '2 days late, promised 1 May'
+    >>> promise(date(2024, 5, 12), date(2024, 5, 3), "en_GB")
+    'promised 12 May, in 9 days'
+    """
     if promised_on is None:
         return ""
-    if is_over:
-        return f"promised for {day(promised_on, locale)}"
+    shown = near_day(promised_on, today, locale)
     late = (today - promised_on).days
+    if is_over:
+        return f"promised {shown}"
     if late > 0:
-        return f"{_length(late)} late, promised for {day(promised_on, locale)}"
-    if late >= -1:
-        return f"promised for {away(promised_on, today)}"
-    return f"promised for {day(promised_on, locale)}, {away(promised_on, today)}"
+        return f"{_length(late)} late, promised {shown}"
+    return f"promised {shown}, {away(promised_on, today)}"
 
 
 def _length(days: int) -> str:
@@ -115,72 +129,6 @@ def minutes(value: int) -> str:
     hours, rest = divmod(value, 60)
     parts = [f"{hours} h"] * bool(hours) + [f"{rest} min"] * bool(rest or not hours)
     return " ".join(parts)
-
-
-# --- measured values ---------------------------------------------------------------------------------
-
-
-def signed(value: float, decimals: int = 2) -> str:
-    """A number with its sign, the minus a true one; what rounds to nothing has none."""
-    text = f"{value:+.{decimals}f}"
-    if not any(digit in text for digit in "123456789"):
-        return text[1:]
-    return text.replace("-", MINUS)
-
-
-def plus_minus(value: float, u: float | None, *, sign: bool = False) -> str:
-    """
-    A value with its uncertainty, to two significant digits of the uncertainty (JCGM 100:2008, 7.2.6).
-
-    Parameters
-    ----------
-    value, u : float
-        In the same unit, [any]. Where `u` is missing, nought or not finite the text says so.
-    sign : bool
-        Whether a value above nought gets its plus.
-
-    Examples
-    --------
-    >>> plus_minus(10.5312, 0.0931)
-    '10.531 ± 0.093'
-    """
-    if u is None or not math.isfinite(u) or u <= 0 or not math.isfinite(value):
-        bare = f"{value:.4g}" if math.isfinite(value) else "no figure"
-        return f"{bare.replace('-', MINUS)} (uncertainty not known)"
-    places = 1 - int(f"{u:.1e}".split("e")[1])
-    shown, doubt = (value, u) if places >= 0 else (round(value, places), round(u, places))
-    decimals = max(places, 0)
-    text = f"{shown:{'+' if sign else ''}.{decimals}f}".replace("-", MINUS)
-    return f"{text} ± {doubt:.{decimals}f}"
-
-
-def duration(seconds: float, u_s: float | None = None) -> str:
-    """
-    A measured time with its uncertainty: in ms below a second, in s from there on.
-
-    Parameters
-    ----------
-    seconds, u_s : float
-        Time and its uncertainty as it is to be stood behind the ±, [s].
-    """
-    scale, unit = (1e3, "ms") if abs(seconds) < 1 else (1.0, "s")
-    text = plus_minus(seconds * scale, None if u_s is None else u_s * scale)
-    return f"{text} {unit}" if "(" not in text else text.replace(" (", f" {unit} (")
-
-
-def one_over(seconds: float) -> str:
-    """A time as a repairer says it: 1/95 s, 1/2.1 s, 1.3 s."""
-    if not math.isfinite(seconds) or seconds <= 0:
-        return "no time"
-    if seconds >= 0.8:
-        return f"{seconds:.2g} s"
-    divisor = 1 / seconds
-    return f"1/{divisor:.0f} s" if divisor >= 10 else f"1/{divisor:.2g} s"
-
-
-def exposure_error(error_ev: float, u_ev: float | None = None) -> str:
-    """An error of exposure, signed, in EV; with its uncertainty where there is one."""
-    return f"{plus_minus(error_ev, u_ev, sign=True) if u_ev else signed(error_ev)} EV"
 
 
 # --- what was looked for ----------------------------------------------------------------------------

@@ -67,24 +67,6 @@ def minutes(value: int | None) -> str:
 
 
 @register.filter
-def duration(seconds: float | None, u_s: float | None = None) -> str:
-    """{{ effective_s|duration:u_s }}: 10.531 ± 0.093 ms."""
-    return "" if seconds is None else words.duration(seconds, u_s)
-
-
-@register.filter
-def one_over(seconds: float | None) -> str:
-    """{{ effective_s|one_over }}: 1/95 s."""
-    return "" if seconds is None else words.one_over(seconds)
-
-
-@register.filter
-def ev(error_ev: float | None, u_ev: float | None = None) -> str:
-    """{{ error_ev|ev }} or {{ error_ev|ev:u_ev }}: +0.07 EV, +0.070 ± 0.013 EV."""
-    return "" if error_ev is None else words.exposure_error(error_ev, u_ev)
-
-
-@register.filter
 def marked(excerpt: str) -> SafeString:
     """{{ hit.excerpt|marked }}: what was looked for in <mark>."""
     return format_html_join("", "{}", ((_hit(is_hit, text),) for is_hit, text in words.hits(excerpt)))
@@ -224,10 +206,8 @@ def _left_from(job: Job) -> str:
 
 
 def _act(act: steps.Act, job: Job, *, quiet: bool) -> dict[str, Any]:
-    if act.move is not None:
-        url = reverse("move", args=[job.number])
-    else:
-        url = page_address(act.page, job.number)
+    moves = act.move is not None
+    url = reverse("move", args=[job.number]) if moves else page_address(act.page, job.number)
     return {"label": act.label, "move": act.move, "url": url, "quiet": quiet}
 
 

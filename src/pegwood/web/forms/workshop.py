@@ -1,0 +1,182 @@
+"""What the workshop chooses for itself, typed as a person types it."""
+
+from __future__ import annotations
+
+from typing import Any
+from zoneinfo import available_timezones
+
+from django import forms
+from django.core.exceptions import ValidationError
+
+from pegwood.book.refusal import Refused
+from pegwood.book.workshop import READINGS, Workshop, change_settings, says
+from pegwood.instruments.shutter import LimitRow, MarkedSpeed
+from pegwood.instruments.shutter.limits import AGES, KINDS
+from pegwood.pricing.money import Money, MoneyError
+from pegwood.web.forms.fields import DayField, PlainForm, area, line
+from pegwood.web.forms.widgets import Taps
+
+LABELS = {
+    "name": "Workshop's name",
+    "repairer": "Your name",
+    "address": "Address",
+    "phone": "Telephone",
+    "email": "E-mail",
+    "currency": "Money",
+    "hourly_rate": "An hour's work",
+    "locale": "Money and dates written as in",
+    "time_zone": "The workshop's time",
+    "guarantee_months": "Guarantee, months",
+    "price_valid_days": "A told price stands, days",
+    "reading": "Marked speeds are read",
+    "terms": "Your terms",
+}
+#: What a person is told instead of what stands beside the setting in the book.
+TOLD = {
+    "address": "postal address, as many lines as it has",
+    "hourly_rate": "what an hour is charged at; leave it empty if you always name the sum",
+    "reading": "'exact': 1/125 stands for 1/128 s; 'as marked': for 1/125 s. Every result says which",
+}
+#: Set by forms of their own on the same page.
+ELSEWHERE = ("mark", "limits")
+
+
+class SettingsForm(PlainForm):
+    """All settings but the mark and the limits."""
+
+    name = forms.CharField(max_length=120, required=False)
+    repairer = forms.CharField(max_length=80, required=False)
+    address = forms.CharField(max_length=600, required=False, widget=area(3))
+    phone = forms.CharField(max_length=60, required=False, widget=line(type="tel"))
+    email = forms.EmailField(required=False)
+    currency = forms.CharField(max_length=3, min_length=3, widget=line(size="5", autocapitalize="characters"))
+    hourly_rate = forms.CharField(max_length=30, required=False, widget=line(inputmode="decimal", size="12"))
+    locale = forms.CharField(max_length=20, widget=line(size="12"))
+    time_zone = forms.ChoiceField(choices=[(zone, zone) for zone in sorted(available_timezones())])
+    guarantee_months = forms.IntegerField(
+        min_value=0, max_value=120, widget=line(inputmode="numeric", size="6")
+    )
+    price_valid_days = forms.IntegerField(
+        min_value=0, max_value=3650, widget=line(inputmode="numeric", size="6")
+    )
+    reading = forms.ChoiceField(choices=[(reading, reading) for reading in READINGS], widget=Taps)
+    terms = forms.CharField(max_length=1000, required=False, widget=area(2))
+
+    def __init__(self, *args: Any, now: Workshop, **kwargs: Any) -> None:
+        initial = {name: getattr(now, name) for name in self.base_fields}
+        initial["hourly_rate"] = now.rate.figure(now.locale) if now.hourly_rate else ""
+        super().__init__(*args, initial=initial, **kwargs)
+        for name, field in self.fields.items():
+            field.label, field.help_text = LABELS[name], TOLD.get(name, says(name))
+
+    def save(self, by: str) -> bool:
+        """Set what was typed. What is refused is said at its field, and then nothing is set."""
+        given = dict(self.cleaned_data)
+        try:
+            given["hourly_rate"] = self._rate(given)
+        except MoneyError as error:
+            self.add_error("hourly_rate", str(error))
+            return False
+        try:
+            change_settings(given, by=by)
+        except Refused as reason:
+            text = str(reason)
+            about = next((name for name in self.fields if text.startswith((f"{name} ", f"{name}:"))), None)
+            self.add_error(about, text)
+            return False
+        return True
+
+    def _rate(self, given: dict[str, Any]) -> int:
+        typed = given["hourly_rate"].strip()
+        return Money.parse(typed, given["currency"].upper(), given["locale"]).minor if typed else 0
+
+
+class LimitForm(PlainForm):
+    """One of the workshop's own limits for marked speeds, as a line of a table."""
+
+    kind = forms.ChoiceField(label="Shutter", choices=[(k, k) for k in (*KINDS, "any")])
+    age = forms.ChoiceField(label="Age", choices=[(a, a) for a in ("any", *AGES)])
+    slowest = forms.CharField(label="From", max_length=12, widget=line(size="6", placeholder="1"))
+    fastest = forms.CharField(label="To", max_length=12, widget=line(size="6", placeholder="1/250"))
+    low = forms.FloatField(label="At least", required=False, widget=line(size="6", placeholder="-0.33"))
+    high = forms.FloatField(label="At most", required=False, widget=line(size="6", placeholder="0.33"))
+    unit = forms.ChoiceField(label="In", choices=[("ev", "EV"), ("percent", "% of the time")])
+    source = forms.CharField(label="Whose limit", max_length=200, widget=line(placeholder="this workshop"))
+
+    def clean(self) -> dict[str, Any]:
+        """Hold the line against what a limit can be."""
+        given = dict(self.cleaned_data)
+        if not self.errors:
+            try:
+                LimitRow.from_mapping(self.row())
+            except ValueError as error:
+                raise ValidationError(f"{error}.") from None
+        return given
+
+    def clean_slowest(self) -> float:
+        """The slowest marked time it holds for, [s]."""
+        return _marked(self.cleaned_data["slowest"])
+
+    def clean_fastest(self) -> float:
+        """The fastest marked time it holds for, [s]."""
+        return _marked(self.cleaned_data["fastest"])
+
+    def row(self) -> dict[str, Any]:
+        """The limit as the settings keep it."""
+        given = self.cleaned_data
+        return {
+            "kind": given["kind"],
+            "age": given["age"],
+            "slowest_s": given["slowest"],
+            "fastest_s": given["fastest"],
+            "unit": given["unit"],
+            "low": given["low"],
+            "high": given["high"],
+            "source": given["source"],
+            "mark": "practice",
+        }
+
+
+def _marked(text: str) -> float:
+    try:
+        speed = MarkedSpeed.parse(text)
+    except ValueError as error:
+        raise ValidationError(f"{error}.") from None
+    if speed.nominal_s is None:
+        raise ValidationError(f"{speed.text} has no limit: it is held by hand.")
+    return float(speed.nominal_s)
+
+
+def as_marked(seconds: float) -> str:
+    """
+    A marked time as the dial writes it, from the seconds the settings keep.
+
+    Examples
+    --------
+    >>> as_marked(0.008), as_marked(1.0), as_marked(0.5)
+    ('1/125', '1', '1/2')
+    """
+    if seconds >= 1:
+        return f"{seconds:g}s" if seconds >= 10 else f"{seconds:g}"
+    divisor = round(1 / seconds)
+    return f"1/{divisor}" if abs(1 / divisor - seconds) < 1e-6 * seconds else f"{seconds:g}s"
+
+
+class GearForm(PlainForm):
+    """Something the workshop measures with."""
+
+    name = forms.CharField(max_length=120, label="What it is", widget=line(placeholder="light gate"))
+    serial = forms.CharField(max_length=60, required=False, label="Serial no.", widget=line())
+    checked_on = DayField(label="Last checked")
+    note = forms.CharField(max_length=240, required=False, label="Note", widget=line())
+
+
+class MarkForm(PlainForm):
+    """The workshop's mark, for the head of every paper."""
+
+    picture = forms.FileField(
+        label="The workshop's mark",
+        help_text="A PNG or JPEG picture, at most 60 MB; it stands on top of every paper.",
+        widget=forms.FileInput(attrs={"accept": "image/png,image/jpeg"}),
+        error_messages={"required": "Choose a picture first."},
+    )

@@ -1,0 +1,210 @@
+"""The front page: what needs me next. And all jobs of one standing, page by page."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import date
+
+from django.core.paginator import Page, Paginator
+from django.db.models import Count, F, QuerySet
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import render
+from django.urls import path
+from django.utils import timezone
+from django.utils.text import slugify
+from django.views.decorators.http import require_safe
+
+from pegwood.book.models import Job
+from pegwood.book.states import OVER, Standing
+from pegwood.book.workshop import Workshop
+from pegwood.web.facts import facts, with_facts
+from pegwood.web.next_step import Step, next_step
+
+MOST_HUNG = 12
+A_PAGE = 48
+LATE = "late"
+
+#: Where open jobs stand, from the top of the board to its foot: the gauge, and what is laid by.
+OPEN = {
+    Standing.ARRIVED: "to be looked over",
+    Standing.LOOKED_OVER: "to be priced",
+    Standing.PRICED: "the owner is asked",
+    Standing.AGREED: "to be begun",
+    Standing.ON_THE_BENCH: "in your hands",
+    Standing.WAITING: "laid by",
+    Standing.PROVING: "being measured",
+    Standing.READY: "to be fetched",
+}
+#: What is taken up first where nothing is late: what is open on the bench, then what is nearest to it.
+FIRST = (
+    Standing.PROVING,
+    Standing.ON_THE_BENCH,
+    Standing.AGREED,
+    Standing.LOOKED_OVER,
+    Standing.ARRIVED,
+    Standing.PRICED,
+    Standing.READY,
+    Standing.WAITING,
+)
+
+
+@dataclass(frozen=True)
+class Hung:
+    """A job as it hangs on the board: its tag, and what comes next."""
+
+    job: Job
+    step: Step
+
+    @property
+    def then(self) -> str:
+        if self.job.stands in OVER:
+            return ""
+        return f"next: {self.step.sentence}" if self.step.yours else self.step.sentence
+
+
+@dataclass(frozen=True)
+class Group:
+    """The jobs that stand at one place: those shown, and how many there are."""
+
+    word: str
+    says: str
+    slug: str
+    count: int
+    hung: tuple[Hung, ...] = ()
+
+    @property
+    def more(self) -> int:
+        return self.count - len(self.hung)
+
+
+@dataclass(frozen=True)
+class FrontPage:
+    """The board: the one job to take up first, what is late, what stands where, and what is over."""
+
+    first: Hung | None
+    late: Group
+    groups: tuple[Group, ...]
+    over: tuple[Group, ...]
+    open_count: int
+
+
+@dataclass(frozen=True)
+class StandingPage:
+    """All jobs that stand at one place."""
+
+    word: str
+    says: str
+    count: int
+    hung: tuple[Hung, ...]
+    sheet: Page[int]
+
+
+@require_safe
+def front(request: HttpRequest) -> HttpResponse:
+    """What needs me next."""
+    page = front_page(request.workshop, timezone.localdate())  # type: ignore[attr-defined]
+    return render(request, "bench/front.html", {"page": page})
+
+
+@require_safe
+def standing(request: HttpRequest, slug: str) -> HttpResponse:
+    """All jobs that stand at one place, the most urgent first; those that are over, the newest first."""
+    today = timezone.localdate()
+    word = next((s for s in Standing if slugify(s) == slug), None)
+    if slug == LATE:
+        jobs, says = _late(today), "promised for a day that is past"
+    elif word is not None:
+        jobs, says = Job.objects.filter(standing=word), OPEN.get(word, "")
+    else:
+        raise Http404("A job stands at none such place.")
+    ids = _urgent(jobs) if word not in OVER else jobs.order_by("-number").values_list("pk", flat=True)
+    sheet = Paginator(ids, A_PAGE).get_page(request.GET.get("page"))
+    page = StandingPage(
+        word=word or LATE,
+        says=says,
+        count=sheet.paginator.count,
+        hung=tuple(_hung(list(sheet.object_list), request.workshop, today)),  # type: ignore[attr-defined]
+        sheet=sheet,
+    )
+    return render(request, "bench/standing.html", {"page": page})
+
+
+def front_page(workshop: Workshop, today: date) -> FrontPage:
+    """What is open: late ones apart and first, the rest by where it stands."""
+    counts = _counts(Job.objects.all())
+    late_counts = _counts(_late(today))
+    late_ids = list(_urgent(_late(today))[:MOST_HUNG])
+    ids = {s: list(_urgent(_not_late(s, today))[:MOST_HUNG]) for s in OPEN if counts.get(s)}
+    hung = {
+        one.job.pk: one
+        for one in _hung([*late_ids, *(pk for some in ids.values() for pk in some)], workshop, today)
+    }
+    late = Group(
+        LATE,
+        "promised for a day that is past",
+        LATE,
+        sum(late_counts.values()),
+        tuple(hung[pk] for pk in late_ids),
+    )
+    groups = tuple(
+        Group(s, OPEN[s], slugify(s), counts[s] - late_counts.get(s, 0), tuple(hung[pk] for pk in some))
+        for s, some in ids.items()
+        if some
+    )
+    return FrontPage(
+        first=_first(late, groups),
+        late=late,
+        groups=groups,
+        over=tuple(Group(s, "", slugify(s), counts[s]) for s in Standing if s in OVER and counts.get(s)),
+        open_count=sum(counts.get(s, 0) for s in OPEN),
+    )
+
+
+def _first(late: Group, groups: Iterable[Group]) -> Hung | None:
+    """The one to take up first: late before all, and what the repairer can act on before what waits."""
+    places = {word: place for place, word in enumerate(FIRST)}
+    hung = [*late.hung, *(one for group in groups for one in group.hung)]
+    if not hung:
+        return None
+    is_late = {one.job.pk for one in late.hung}
+    return min(
+        hung,
+        key=lambda one: (
+            not one.step.yours,
+            one.job.pk not in is_late,
+            one.job.promised_on or date.max,
+            places[one.job.stands],
+            one.job.stands_since,
+        ),
+    )
+
+
+def _late(today: date) -> QuerySet[Job]:
+    return Job.objects.filter(standing__in=list(OPEN), promised_on__lt=today)
+
+
+def _not_late(standing: Standing, today: date) -> QuerySet[Job]:
+    return Job.objects.filter(standing=standing).exclude(promised_on__lt=today)
+
+
+def _urgent(jobs: QuerySet[Job]) -> QuerySet[Job, int]:
+    return jobs.order_by(F("promised_on").asc(nulls_last=True), "stands_since", "pk").values_list(
+        "pk", flat=True
+    )
+
+
+def _counts(jobs: QuerySet[Job]) -> dict[str, int]:
+    return dict(jobs.order_by().values_list("standing").annotate(n=Count("pk")))
+
+
+def _hung(ids: list[int], workshop: Workshop, today: date) -> list[Hung]:
+    """The jobs with what comes next, in the order of `ids`, by one query."""
+    jobs = with_facts(Job.objects.all()).in_bulk(ids)
+    return [Hung(jobs[pk], next_step(facts(jobs[pk], workshop, today))) for pk in ids]
+
+
+urlpatterns = [
+    path("", front, name="front"),
+    path("jobs/<slug:slug>/", standing, name="standing"),
+]
