@@ -15,7 +15,7 @@ from pegwood.instruments.shutter import MarkedSpeed
 REGULATION_EV = 0.05
 #: How long the hand is asked to hold B or T, [s].
 HELD_S = 1.5
-LAMP = sim.Lamp(ripple=0.003)
+LAMP = sim.Lamp()  # on a battery
 DIODE = sim.Photodiode(bandwidth_hz=90e3)
 
 
