@@ -45,8 +45,8 @@ COLOURS: dict[Scheme, dict[str, str]] = {
         "slate": "#a4b0bc",
     },
 }
-TEXT = "Source Sans 3, Noto Sans, DejaVu Sans, system-ui, sans-serif"
-FIGURES = "Iosevka, DejaVu Sans Mono, ui-monospace, monospace"
+TEXT = '"Source Sans 3", "Noto Sans", "DejaVu Sans", system-ui, sans-serif'
+FIGURES = 'Iosevka, "DejaVu Sans Mono", ui-monospace, monospace'
 
 VERDICT_COLOUR = {"within": "verdigris", "outside": "oxide"}
 VERDICT_MARKER = {"within": "circle", "outside": "triangle"}

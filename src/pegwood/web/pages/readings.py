@@ -27,7 +27,7 @@ from pegwood.web.tables import as_csv
 
 FOUND, LEFT = Measurement.Phase.FOUND, Measurement.Phase.LEFT
 #: Firings drawn on one page; the rest is a page further on.
-DRAWN = 12
+DRAWN = 8
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -72,7 +72,7 @@ class ShutterSummary:
 
 @dataclass(frozen=True, kw_only=True)
 class Listed:
-    """A reading that nobody has accepted yet, in a list. `share` is in per cent, None while nobody reads it."""
+    """A reading that nobody has accepted yet, in a list. `share` is in per cent, None while none reads it."""
 
     measurement: Measurement
     share: int | None
