@@ -80,7 +80,7 @@ def _flat(values: Mapping[str, Any]) -> Iterator[tuple[str, Any]]:
 def _value(name: str, value: Any, locale: str, currency: str) -> str:
     if value is None or value == "" or value == []:
         return ""
-    if name.endswith("_minor") and isinstance(value, int):
+    if (name.endswith("_minor") or name == "hourly_rate") and isinstance(value, int):
         return _money(value, currency, locale)
     if name.endswith("_on") or name.endswith("_until"):
         return _day(value, locale)

@@ -1,4 +1,8 @@
-"""What is said when a page cannot be shown: what happened, and what to do."""
+"""
+What is said when a page cannot be shown: what happened, and what to do.
+
+Django hands each of these what it knows of the mishap, whether it is of use to a person or not.
+"""
 
 from __future__ import annotations
 
@@ -19,22 +23,23 @@ def bad_request(request: HttpRequest, exception: Exception | None = None) -> Htt
     )
 
 
-def forbidden(request: HttpRequest, exception: Exception | None = None) -> HttpResponse:
+def forbidden(request: HttpRequest, exception: Exception | None = None) -> HttpResponse:  # noqa: ARG001
     """403."""
     return _say(request, 403, "That is not open to you", "Sign in with a name that may do this.")
 
 
-def wrong_token(request: HttpRequest, reason: str = "") -> HttpResponse:
+def wrong_token(request: HttpRequest, reason: str = "") -> HttpResponse:  # noqa: ARG001
     """403: the form was older than the browser's cookie, or came from another site."""
     return _say(
         request,
         403,
         "The form was too old",
-        f"It did not come from this browser's present visit, so nothing was done. {BACK} Load it anew, then send it again.",
+        "It did not come from this browser's present visit, so nothing was done. "
+        f"{BACK} Load it anew, then send it again.",
     )
 
 
-def not_found(request: HttpRequest, exception: Exception | None = None) -> HttpResponse:
+def not_found(request: HttpRequest, exception: Exception | None = None) -> HttpResponse:  # noqa: ARG001
     """404."""
     return _say(
         request,
@@ -51,7 +56,7 @@ def too_large(request: HttpRequest) -> HttpResponse:
     )
 
 
-def broken(request: HttpRequest) -> HttpResponse:
+def broken(request: HttpRequest) -> HttpResponse:  # noqa: ARG001
     """500: said without asking the book anything, for the book may be what is broken."""
     text = render_to_string(
         "bench/broken.html",

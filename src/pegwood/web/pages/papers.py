@@ -16,7 +16,7 @@ from pegwood.book.files.store import read
 from pegwood.book.models import Job, Paper
 from pegwood.book.refusal import Refused
 from pegwood.book.states import Standing
-from pegwood.papers.content import KINDS
+from pegwood.papers import KINDS
 from pegwood.papers.words import ENGLISH
 from pegwood.web.bench_request import CANNOT, job_numbered, who
 

@@ -25,6 +25,7 @@ from pegwood.web.local import locale
 from pegwood.web.pages.photos import jpeg
 
 LATEST_ENTRIES = 12
+OWN_DEEDS = ("changed settings", "listed gear")
 Limits: type[BaseFormSet[LimitForm]] = formset_factory(LimitForm, extra=1, can_delete=True, max_num=60)
 
 
@@ -141,7 +142,7 @@ def _show(
     status: int = 200,
 ) -> HttpResponse:
     now = workshop()
-    latest = DiaryEntry.objects.filter(job=None).order_by("-at", "-pk")[:LATEST_ENTRIES]
+    latest = DiaryEntry.objects.filter(job=None, what__in=OWN_DEEDS).order_by("-at", "-pk")[:LATEST_ENTRIES]
     page = WorkshopPage(
         form=form or SettingsForm(now=now),
         limits=given if given is not None else Limits(prefix="limits", initial=_typed_limits(now)),

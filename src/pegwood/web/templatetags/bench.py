@@ -118,6 +118,7 @@ def small_tag(job: Job, then: str = "", excerpt: str = "", stands: bool = False)
         "price": money(job.price),
         "promise": "" if job.is_over else _promise(job),
         "late": job.is_late(timezone.localdate()),
+        "left": day(timezone.localtime(job.gone_home_at).date()) if job.gone_home_at else "",
         "then": then,
         "excerpt": excerpt,
         "stands": stands,
