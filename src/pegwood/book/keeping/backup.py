@@ -102,6 +102,8 @@ def _write(fresh: Path, scratch: Path, at: datetime, told: Told | None) -> tuple
 
 def copy_book(target: Path) -> None:
     """A consistent copy of the book at one moment, made by SQLite itself while others write on."""
+    if connection.in_atomic_block:  # SQLite would wait for this very transaction to end, for ever
+        raise RuntimeError("a backup is made outside any transaction")
     connection.ensure_connection()
     copy = sqlite3.connect(target)
     try:

@@ -1,0 +1,159 @@
+"""One archive with everything, and a workshop out of it."""
+
+import hashlib
+import json
+import sqlite3
+import zipfile
+from datetime import UTC, datetime
+
+import pytest
+
+from pegwood.book.files import store
+from pegwood.book.keeping import restore as restoring
+from pegwood.book.keeping.backup import back_up
+from pegwood.book.models import StoredFile
+from pegwood.book.refusal import Refused
+
+NOW = datetime(2031, 3, 3, 9, 30, tzinfo=UTC)
+
+
+@pytest.fixture
+def archive(job, tmp_path):
+    return back_up(tmp_path / "out" / "backup.zip", at=NOW).path
+
+
+def rewritten(archive, tmp_path, **replaced):
+    """The archive with some of its files replaced, left out (None) or added."""
+    changed = tmp_path / "changed.zip"
+    with zipfile.ZipFile(archive) as old, zipfile.ZipFile(changed, "w") as new:
+        for name in old.namelist():
+            if name not in replaced:
+                new.writestr(name, old.read(name))
+        for name, content in replaced.items():
+            if content is not None:
+                new.writestr(name, content)
+    return changed
+
+
+def restore_and_expect_nothing(archive, tmp_path, says):
+    target = tmp_path / "restored"
+    with pytest.raises(Refused, match=says):
+        restoring.restore(archive, target)
+    assert not target.exists()
+    assert not list(tmp_path.glob(".restored-coming-*"))
+
+
+def test_a_backup_holds_the_book_the_files_and_their_hashes(archive):
+    with zipfile.ZipFile(archive) as packed:
+        manifest = json.loads(packed.read("manifest.json"))
+        for name, entry in manifest["entries"].items():
+            content = packed.read(name)
+            # hashlib alone decides: the archive must be checkable without Pegwood
+            assert hashlib.sha256(content).hexdigest() == entry["sha256"]
+            assert len(content) == entry["size"]
+        assert set(packed.namelist()) == {*manifest["entries"], "manifest.json"}
+    assert "book.0001_the_book" in manifest["schema"]
+
+
+def test_any_script_can_read_the_jobs(archive):
+    with zipfile.ZipFile(archive) as packed:
+        lines = packed.read("jobs.jsonl").decode().splitlines()
+    (job,) = [json.loads(line) for line in lines]
+    assert (job["number"], job["owner"]["name"], job["camera"]["serial"]) == (1, "Ilse Marrick", "A-20417")
+    assert [entry["what"] for entry in job["diary"]] == ["took in", "added a photograph"]
+
+
+def test_a_backup_overwrites_nothing(archive):
+    before = archive.read_bytes()
+    with pytest.raises(Refused, match="exists already"):
+        back_up(archive, at=NOW)
+    assert archive.read_bytes() == before
+
+
+def test_a_damaged_file_is_named_and_the_rest_is_backed_up(job, tmp_path):
+    sha256 = StoredFile.objects.get().sha256
+    store().path(sha256).write_bytes(b"rotten")
+    made = back_up(tmp_path / "backup.zip", at=NOW)
+    assert (made.damaged, made.files) == ((sha256,), 0)
+
+
+def test_restoring_brings_back_every_row_and_file(archive, tmp_path):
+    target = tmp_path / "restored"
+    restoring.restore(archive, target)
+    book = sqlite3.connect(target / "book.sqlite3")
+    assert book.execute("SELECT number, story FROM book_job").fetchall() == [(1, "found in a cellar")]
+    sha256 = StoredFile.objects.get().sha256
+    content = (target / "files" / sha256[:2] / sha256).read_bytes()
+    assert hashlib.sha256(content).hexdigest() == sha256
+    with pytest.raises(sqlite3.IntegrityError, match="append-only"):
+        book.execute("DELETE FROM book_diaryentry")
+    book.close()
+
+
+def test_restoring_never_overwrites(archive, tmp_path):
+    target = tmp_path / "restored"
+    target.mkdir()
+    (target / "mine.txt").write_text("mine")
+    with pytest.raises(Refused, match="not empty"):
+        restoring.restore(archive, target)
+    assert [path.name for path in target.iterdir()] == ["mine.txt"]
+
+
+def test_a_changed_file_is_refused(archive, tmp_path):
+    sha256 = StoredFile.objects.get().sha256
+    name = f"files/{sha256[:2]}/{sha256}"
+    size = StoredFile.objects.get().size
+    changed = rewritten(archive, tmp_path, **{name: b"x" * size})
+    restore_and_expect_nothing(changed, tmp_path, "is damaged")
+
+
+def test_a_file_that_unpacks_to_more_than_it_says_is_stopped(archive, tmp_path):
+    changed = rewritten(archive, tmp_path, **{"jobs.jsonl": b"0" * 50_000_000})
+    restore_and_expect_nothing(changed, tmp_path, "is damaged")
+
+
+def test_a_missing_file_is_refused(archive, tmp_path):
+    restore_and_expect_nothing(
+        rewritten(archive, tmp_path, **{"jobs.jsonl": None}), tmp_path, "lacks jobs.jsonl"
+    )
+
+
+def test_a_truncated_archive_is_refused(archive, tmp_path):
+    short = tmp_path / "short.zip"
+    short.write_bytes(archive.read_bytes()[:-200])
+    restore_and_expect_nothing(short, tmp_path, "not a whole backup")
+
+
+def test_something_else_is_refused(tmp_path):
+    other = tmp_path / "other.zip"
+    with zipfile.ZipFile(other, "w") as packed:
+        packed.writestr("hello.txt", "hello")
+    restore_and_expect_nothing(other, tmp_path, "no manifest")
+
+
+@pytest.mark.parametrize("name", ["../../outside", "/etc/outside", "files/../x", "book.sqlite3/../x"])
+def test_a_manifest_that_points_outside_is_refused(archive, tmp_path, name):
+    with zipfile.ZipFile(archive) as packed:
+        manifest = json.loads(packed.read("manifest.json"))
+    manifest["entries"][name] = {"sha256": hashlib.sha256(b"x").hexdigest(), "size": 1}
+    changed = rewritten(archive, tmp_path, **{"manifest.json": json.dumps(manifest), name: b"x"})
+    restore_and_expect_nothing(changed, tmp_path, "which no backup holds")
+    assert not (tmp_path.parent / "outside").exists()
+
+
+def test_a_newer_programs_backup_is_refused(archive, tmp_path):
+    with zipfile.ZipFile(archive) as packed:
+        manifest = json.loads(packed.read("manifest.json"))
+    manifest["schema"].append("book.9999_from_the_future")
+    changed = rewritten(archive, tmp_path, **{"manifest.json": json.dumps(manifest)})
+    restore_and_expect_nothing(changed, tmp_path, "newer Pegwood")
+
+
+def test_a_book_that_lists_a_file_the_archive_lacks_is_refused(archive, tmp_path):
+    sha256 = StoredFile.objects.get().sha256
+    name = f"files/{sha256[:2]}/{sha256}"
+    with zipfile.ZipFile(archive) as packed:
+        manifest = json.loads(packed.read("manifest.json"))
+    del manifest["entries"][name]
+    changed = rewritten(archive, tmp_path, **{"manifest.json": json.dumps(manifest), name: None})
+    restore_and_expect_nothing(changed, tmp_path, "lacks 1 files")

@@ -1,0 +1,100 @@
+"""Whether everything is still as it was written: each kind of damage is done here, and must be seen."""
+
+import os
+
+import pytest
+from django.db import connection
+
+from pegwood.book.files import store
+from pegwood.book.keeping import check
+from pegwood.book.keeping.check import examine
+from pegwood.book.models import Draft, SearchEntry, StoredFile
+
+
+def damage(report):
+    return [remark.text for remark in report.remarks if remark.damage]
+
+
+def make_old(path):
+    os.utime(path, (0, 0))
+
+
+def test_a_sound_workshop_is_sound(job):
+    report = examine()
+    assert report.is_sound
+    assert (report.files, report.remarks) == (1, ())
+    assert report.version.startswith("00")
+
+
+def test_a_changed_file_is_seen(job):
+    file = StoredFile.objects.get()
+    path = store().path(file.sha256)
+    content = bytearray(path.read_bytes())
+    content[100] ^= 1  # one bit
+    path.write_bytes(content)
+    assert "damaged" in damage(examine())[0]
+
+
+def test_a_lost_file_is_seen_with_the_name_it_came_by(job):
+    store().path(StoredFile.objects.get().sha256).unlink()
+    (text,) = damage(examine())
+    assert "is gone" in text
+    assert "front.png" in text
+
+
+@pytest.mark.parametrize("guard", check.GUARDS["sqlite"])
+def test_a_diary_without_its_guard_is_seen(job, guard):
+    with connection.cursor() as cursor:
+        cursor.execute(f"DROP TRIGGER {guard}")
+    assert guard in damage(examine())[0]
+
+
+def test_a_row_that_points_nowhere_is_seen(job):
+    with connection.cursor() as cursor:
+        cursor.execute("PRAGMA foreign_keys=OFF")
+        cursor.execute("INSERT INTO book_searchentry (title, body, job_id) VALUES ('x', 'y', 999)")
+    assert any("book_searchentry" in text for text in damage(examine()))
+
+
+def test_an_index_that_does_not_fit_the_book_is_seen(job):
+    with connection.cursor() as cursor:
+        cursor.execute("DROP TRIGGER search_follows_update")
+    SearchEntry.objects.update(body="something else")
+    assert any("look things up" in text for text in damage(examine()))
+
+
+def test_a_book_of_a_newer_program_is_seen(job):
+    with connection.cursor() as cursor:
+        cursor.execute(
+            "INSERT INTO django_migrations (app, name, applied)"
+            " VALUES ('book', '9999_from_the_future', '2031-01-01')"
+        )
+    assert any("9999_from_the_future" in text for text in damage(examine()))
+
+
+def test_a_drafts_photograph_that_is_gone_is_seen(job):
+    Draft.objects.create(
+        ticket="11111111-2222-4333-8444-555555555555", form="take-in", changed_at=job.arrived_at,
+        photos=[{"sha256": "ab" * 32, "name": "x.jpg"}],
+    )  # fmt: skip
+    assert "lacks a photograph" in damage(examine())[0]
+
+
+def test_strays_are_named_once_old_and_tidied_only_when_asked(job):
+    stray = store().root / "ab" / ("ab" * 32)
+    stray.parent.mkdir(exist_ok=True)
+    stray.write_bytes(b"stray")
+    half = store().root / "coming" / "half"
+    half.write_bytes(b"half")
+    assert examine().remarks == (), "an upload may be under way: what is new is left alone"
+    make_old(stray)
+    make_old(half)
+    report = examine()
+    assert report.is_sound, "a stray is untidy, not damage"
+    assert len(report.remarks) == 2
+    assert stray.exists()
+    assert half.exists()
+    examine(tidy=True)
+    assert not stray.exists()
+    assert not half.exists()
+    assert examine().remarks == ()
