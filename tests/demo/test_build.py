@@ -13,8 +13,8 @@ from django.test import override_settings
 
 from pegwood.book import arriving
 from pegwood.book.arriving import CameraDetails, OwnerDetails
-from pegwood.book.files.store import verified_path
-from pegwood.book.models import DiaryEntry, Gear, Job, Measurement, Owner, StoredFile
+from pegwood.book.files.store import read, verified_path
+from pegwood.book.models import DiaryEntry, Gear, Job, Measurement, Owner, Paper, StoredFile
 from pegwood.book.refusal import Refused
 from pegwood.book.workshop import workshop
 from pegwood.demo.build import build
@@ -135,6 +135,11 @@ class TestASmallDemo:
     def test_photographs_hang_on_jobs_and_on_findings(self):
         assert Job.objects.get(number=1).photos.filter(finding=None).count() == 1
         assert Job.objects.get(number=2).findings.get().photos.count() == 1
+
+    def test_the_papers_that_go_with_a_job_that_went_home_are_filed(self):
+        kinds = list(Job.objects.get(number=1).papers.order_by("at").values_list("kind", flat=True))
+        assert kinds == ["receipt", "condition", "price", "certificate", "bill", "care"]
+        assert all(read(paper.file).startswith(b"%PDF-") for paper in Paper.objects.all())
 
     def test_what_was_paid_is_what_was_billed_and_the_guarantee_runs(self):
         job = Job.objects.get(number=1)

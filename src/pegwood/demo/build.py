@@ -29,6 +29,7 @@ from pegwood.book.refusal import Refused
 from pegwood.demo import pictures
 from pegwood.demo.recordings import recorded
 from pegwood.demo.world import FindingEntry, JobEntry, LineEntry, RecordingsEntry, World, world
+from pegwood.papers import make_paper
 from pegwood.pricing.money import Money
 
 Told = Callable[[float], None]
@@ -151,6 +152,7 @@ class _Visit:
         yield days.arrived, self._take_in
         for view in self.entry.photos:
             yield days.arrived, self._photo(view)
+        yield days.arrived, self._paper("receipt")
         for finding in self.entry.findings:
             yield finding.day or days.looked_over or days.arrived, self._finding(finding)
         yield from self._recordings("as found")
@@ -158,6 +160,8 @@ class _Visit:
             yield days.looked_over, self._moved(moving.look_over)
         if days.priced is not None:
             yield days.priced, self._tell_price
+            yield days.priced, self._paper("condition")
+            yield days.priced, self._paper("price")
         if days.agreed is not None:
             yield days.agreed, self._record_yes
         if days.on_the_bench is not None:
@@ -176,8 +180,12 @@ class _Visit:
         if days.ready is not None:
             yield days.ready, self._write_bill
             yield days.ready, self._moved(moving.call_ready)
+            if any(one.phase == "as left" for one in self.entry.recordings):
+                yield days.ready, self._paper("certificate")
+            yield days.ready, self._paper("bill")
         if days.gone_home is not None:
             yield days.gone_home, self._hand_back
+            yield days.gone_home, self._paper("care")
         if days.given_up is not None:
             yield days.given_up, self._give_up
 
@@ -230,10 +238,9 @@ class _Visit:
         drawn = self.demo.makers.submit(draw, self.camera.picture, seed, self.camera.maker)
 
         def add(at: datetime) -> None:
-            name = f"{self.job.number} {view}.jpg"
-            looking.add_photo(
-                self.job, io.BytesIO(drawn.result()), name=name, caption=f"from the {view}", by=self.by, at=at
-            )
+            photo, name = io.BytesIO(drawn.result()), f"{self.job.number} {view}.jpg"
+            caption = "from the front" if view == "front" else "from above"
+            looking.add_photo(self.job, photo, name=name, caption=caption, by=self.by, at=at)
 
         return add
 
@@ -247,12 +254,11 @@ class _Visit:
             details = FindingDetails(**_without(asdict(entry), "picture", "day"))
             finding = looking.note_finding(self.job, details, by=self.by, at=at)
             if drawn is not None:
-                name = f"{self.job.number} {entry.part}.jpg"
                 looking.add_photo(
                     self.job,
                     io.BytesIO(drawn.result()),
-                    name=name,
-                    caption=f"{entry.part}, {entry.condition}",
+                    name=f"{self.job.number} {entry.part}.jpg",
+                    caption=entry.place or "from near",
                     finding=finding,
                     by=self.by,
                     at=at,
@@ -336,6 +342,9 @@ class _Visit:
     def _wait(self, at: datetime) -> None:
         entry = self.entry
         self._stands(moving.let_wait(self.job, entry.waiting_for, note=entry.waiting_note, by=self.by, at=at))
+
+    def _paper(self, kind: str) -> Callable[[datetime], object]:
+        return lambda at: make_paper(self.job, kind, by=self.by, at=at)
 
     # --- out of the door ----------------------------------------------------------------------------
 
