@@ -46,6 +46,9 @@ def keep_recording(
     """
     Store a recording of the shutter as it came, to be read by `read_recording`.
 
+    The same recording of the same speed, sent twice over a bad line, is one measurement as long as nobody has
+    accepted it or set it aside.
+
     Parameters
     ----------
     content, name : binary file, str
@@ -78,6 +81,11 @@ def keep_recording(
         "limit": None if limit is None else asdict(limit),
     }
     with transaction.atomic():
+        same = job.measurements.filter(
+            instrument="shutter", marked=speed.text, recording=file, gear=gear, phase="", set_aside=False
+        )
+        if sent_before := same.first():
+            return sent_before
         measurement = Measurement.objects.create(
             job=job, marked=speed.text, settings=settings, recording=file, gear=gear, at=at, by=by
         )
