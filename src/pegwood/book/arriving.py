@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Any
@@ -13,7 +14,8 @@ from django.db.models import Max
 from django.utils import timezone
 
 from pegwood.book import diary, search
-from pegwood.book.models import Camera, DiaryEntry, Job, Owner
+from pegwood.book.looking import add_photo
+from pegwood.book.models import Camera, DiaryEntry, Draft, Job, Owner, StoredFile
 from pegwood.book.refusal import Refused
 from pegwood.book.states import Standing
 from pegwood.book.workshop import workshop
@@ -100,6 +102,7 @@ def take_in(
     story: str = "",
     accessories: str = "",
     promised_on: date | None = None,
+    photos: Sequence[StoredFile] = (),
     ticket: UUID | None = None,
     comeback_of: Job | None = None,
     at: datetime | None = None,
@@ -117,8 +120,11 @@ def take_in(
         What the owner tells, in the owner's own words; what was handed in with the camera.
     promised_on : date, optional
         The day the owner was told.
+    photos : sequence of StoredFile
+        Photographs already in the store (`looking.keep_photo`).
     ticket : UUID, optional
-        The form this comes from. A form sent twice opens one job; the second time returns the first's.
+        The form this comes from. A form sent twice opens one job; the second time returns the first's. What
+        was kept of the form as a draft is dropped.
     comeback_of : Job, optional
         The job whose guarantee the camera comes back under.
 
@@ -168,6 +174,9 @@ def take_in(
             "comeback_of": comeback_of and comeback_of.number,
         },
     )
+    for photo in photos:
+        add_photo(job, photo, by=by, at=at)
+    Draft.objects.filter(ticket=ticket).delete()
     return job
 
 
@@ -179,9 +188,10 @@ def come_back(
     *,
     by: str,
     story: str = "",
-    ticket: UUID | None = None,
-    promised_on: date | None = None,
     accessories: str = "",
+    promised_on: date | None = None,
+    photos: Sequence[StoredFile] = (),
+    ticket: UUID | None = None,
     at: datetime | None = None,
 ) -> Job:
     """
@@ -201,6 +211,7 @@ def come_back(
         story=story,
         accessories=accessories,
         promised_on=promised_on,
+        photos=photos,
         ticket=ticket,
         comeback_of=old,
         at=at,
