@@ -192,6 +192,7 @@ def reading(
         spread_ev=spread,
         efficiency=0.97 - 0.05 * abs(math.log2(target_s)) / 2,
         measured_on=measured_on,
+        limit=limit,
         budget=(
             Share(name="repeatability", u_s=0.9 * u_s, how="scatter of the firings"),
             Share(name="edge", u_s=0.3 * u_s, how="where the light curve begins and ends"),
@@ -215,7 +216,6 @@ def _speed(
         target_s=target,
         found=reading(*found, target, limit, spread=0.21, measured_on="2026-03-05") if found else None,
         left=reading(*left, target, limit) if left else None,
-        limit=limit,
     )
 
 
@@ -428,9 +428,7 @@ def hostile(text: str) -> dict[str, PaperContent]:
             **common,
             target="exact",
             speeds=(
-                Speed(
-                    marked=short, target_s=0.5, where=short, left=reading(0.1, 0.02, 0.5, limit), limit=limit
-                ),
+                Speed(marked=short, target_s=0.5, where=short, left=reading(0.1, 0.02, 0.5, limit)),
             ),
             held=(Held(marked=short, found=text, left=text),),
             refused=(Refusal(marked=short, when="as found", reason=text, remedy=text),),

@@ -176,14 +176,13 @@ def _limits(speeds: tuple[Speed, ...], said: Words, locale: str) -> list[str]:
     """One line for each limit, naming the speeds it holds for, whose it is and what stands behind it."""
     groups: dict[Limit | None, list[str]] = {}
     for speed in speeds:
-        marked = groups.setdefault(speed.limit, [])
-        if speed.marked not in marked:
-            marked.append(speed.marked)
+        for limit in dict.fromkeys(reading.limit for reading in speed.readings):
+            groups.setdefault(limit, []).append(speed.marked)
     if set(groups) <= {None}:
         return [said["limits.all.none"]]
     lines = []
     for limit, marked in groups.items():
-        listed = said["limits.every"] if len(groups) == 1 else ", ".join(marked)
+        listed = said["limits.every"] if len(groups) == 1 else ", ".join(dict.fromkeys(marked))
         if limit is None:
             lines.append(said["limits.none"].format(speeds=listed))
         else:

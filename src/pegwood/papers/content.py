@@ -87,6 +87,8 @@ class Receipt(Piece):
         ISO date.
     terms : tuple of str
         The workshop's own conditions.
+    comeback_of : str
+        Number of the job whose guarantee it comes back under.
     """
 
     kind: ClassVar[str] = "receipt"
@@ -99,6 +101,7 @@ class Receipt(Piece):
     next_steps: tuple[str, ...] = ()
     promised_on: str | None = None
     terms: tuple[str, ...] = ()
+    comeback_of: str = ""
 
     def __post_init__(self) -> None:
         Piece.__post_init__(self)

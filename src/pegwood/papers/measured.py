@@ -90,6 +90,8 @@ class Reading(Piece):
         Effective time over total time, between 0 and 1.
     measured_on : str or None
         ISO date.
+    limit : Limit or None
+        What the verdict was reached by.
     budget : tuple of Share
     """
 
@@ -104,6 +106,7 @@ class Reading(Piece):
     spread_ev: float | None = None
     efficiency: float | None = None
     measured_on: str | None = None
+    limit: Limit | None = None
     budget: tuple[Share, ...] = ()
 
     def __post_init__(self) -> None:
@@ -143,7 +146,6 @@ class Speed(Piece):
         The time it is held against, [s].
     found, left : Reading or None
         Before and after the work.
-    limit : Limit or None
     where : str
         The place in the gate where it was measured, when there is more than one.
     """
@@ -152,7 +154,6 @@ class Speed(Piece):
     target_s: float
     found: Reading | None = None
     left: Reading | None = None
-    limit: Limit | None = None
     where: str = ""
 
     def __post_init__(self) -> None:
@@ -163,7 +164,17 @@ class Speed(Piece):
         for side, reading in (("found", self.found), ("left", self.left)):
             if reading is not None:
                 _check_error(f"Speed {self.marked}, as {side}", reading, self.target_s)
-                _check_verdict(f"Speed {self.marked}, as {side}", reading, self.limit)
+                _check_verdict(f"Speed {self.marked}, as {side}", reading)
+
+    @property
+    def readings(self) -> tuple[Reading, ...]:
+        """As found, then as left; those there are."""
+        return tuple(reading for reading in (self.found, self.left) if reading is not None)
+
+    @property
+    def limit(self) -> Limit | None:
+        """The limit as it stands after the work; before it, when nothing was measured after."""
+        return self.readings[-1].limit if self.readings else None
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -222,8 +233,9 @@ def _check_error(where: str, reading: Reading, target_s: float) -> None:
         )
 
 
-def _check_verdict(where: str, reading: Reading, limit: Limit | None) -> None:
+def _check_verdict(where: str, reading: Reading) -> None:
     """A verdict must follow from the 95 % interval and the limit (the house keeps to JCGM 106)."""
+    limit = reading.limit
     if limit is None:
         if reading.verdict != "no limit given":
             raise BadContent(f"{where}: {reading.verdict!r} without a limit. Expected 'no limit given'.")

@@ -18,6 +18,7 @@ from pegwood.papers._typed import BadContent, canonical
 from pegwood.papers.content import PaperContent, photos_of
 from pegwood.papers.view import view
 
+TEMPLATES = ("sheet.typ", "money.typ")  # what every paper may draw on; its own comes with it
 LARGEST_PICTURE = 30 * 1024**2
 LARGEST_PIXELS = 60_000_000
 ARCHIVAL: Literal["a-2a"] = (
@@ -119,7 +120,7 @@ def _typeset(
 
 def _lay_out(root: Path, content: PaperContent, pictures: Mapping[str, bytes]) -> None:
     templates = package_files("pegwood.papers") / "templates"
-    for name in ("sheet.typ", "money.typ", f"{content.kind}.typ"):
+    for name in (*TEMPLATES, f"{content.kind}.typ"):
         (root / name).write_bytes((templates / name).read_bytes())
     (root / "paper.json").write_text(canonical(view(content)), encoding="utf-8")
     for name, picture in pictures.items():

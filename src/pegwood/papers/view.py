@@ -84,7 +84,6 @@ def _together(missing: Any) -> frozenset[str]:
 
 def _common(content: PaperContent, said: Words) -> dict[str, Any]:
     head, shop = content.head, content.head.workshop
-    made_on = head.made_at[:10]
     return {
         "kind": content.kind,
         "size": SIZES[content.kind],
@@ -107,8 +106,7 @@ def _common(content: PaperContent, said: Words) -> dict[str, Any]:
         "tag_sum": "",
         "tag_note": "",
         "number": one_line(head.number),
-        "date": figures.long_date(made_on, shop.locale),
-        "made_on": [int(part) for part in made_on.split("-")],
+        "date": figures.long_date(head.made_at, shop.locale),
         "made_by": head.made_by,
         "fingerprint": fingerprint(content),
         "owner": owner_block(content.owner),
@@ -126,6 +124,7 @@ def _receipt(content: Receipt, said: Words) -> dict[str, Any]:
         "next": or_usual(content.next_steps, said, "next"),
         "promised": figures.long_date(promised, locale) if promised else "",
         "terms": filled(content.terms),
+        "comeback": said["comeback"].format(number=content.comeback_of) if content.comeback_of else "",
     }
 
 

@@ -39,6 +39,8 @@ ENGLISH: Mapping[str, str] = {
     "camera.none": "no particulars noted",
     "owner.says": "What the owner tells",
     "photos": "Photographs",
+    "photo": "photograph",
+    "mark": "the workshop's mark",
     "none": "none",
     "signed.workshop": "for the workshop",
     "signed.owner": "owner",
@@ -48,6 +50,7 @@ ENGLISH: Mapping[str, str] = {
     # receipt
     "accessories": "Handed in with it",
     "accessories.none": "nothing but the camera",
+    "comeback": "It comes back under the guarantee of job no. {number}.",
     "promised": "Promised for",
     "promised.none": "No day is promised yet",
     "next": "What happens next",

@@ -1,0 +1,197 @@
+"""From accepted readings of the shutter to the content of its certificate."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from statistics import fmean
+from typing import Any, Literal, cast
+
+from pegwood.book.models import Job, Measurement
+from pegwood.papers import figures
+from pegwood.papers.content import Certificate, Gear, Held, Limit, Reading, Refusal, Share, Speed
+from pegwood.papers.desk import Desk, RefusedPaper, camera_of, head_of, owner_of
+
+Sides = dict[str, Measurement]
+
+
+def certificate(job: Job, desk: Desk) -> Certificate:
+    """
+    The shutter as found and as left.
+
+    Parameters
+    ----------
+    job : Job
+    desk : Desk
+
+    Returns
+    -------
+    certificate : Certificate
+
+    Raises
+    ------
+    RefusedPaper
+        When no reading was accepted, or readings of one job were held against different targets.
+    """
+    taken = list(
+        job.measurements.filter(instrument="shutter", set_aside=False).select_related("gear", "recording")
+    )
+    accepted = [m for m in taken if m.phase]
+    if not accepted:
+        raise RefusedPaper(
+            "No reading of the shutter was accepted yet. Accept at least one, as found or as left."
+        )
+    dial: dict[str, Sides] = {}
+    for measurement in accepted:
+        dial.setdefault(measurement.marked, {})[measurement.phase] = measurement
+    timed = {marked: sides for marked, sides in dial.items() if _first(sides)["marked_s"] is not None}
+    return Certificate(
+        head=head_of(job, desk),
+        owner=owner_of(job),
+        camera=camera_of(job, desk),
+        target=_target(timed or dial),
+        speeds=tuple(
+            sorted(
+                (_speed(marked, sides, desk) for marked, sides in timed.items()), key=lambda s: -s.target_s
+            )
+        ),
+        held=tuple(_held(marked, sides, desk) for marked, sides in dial.items() if marked not in timed),
+        refused=tuple(
+            Refusal(marked=m.marked, when="", reason=m.reason)
+            for m in taken
+            if m.progress == Measurement.Progress.REFUSED
+        ),
+        gear=_gear(accepted),
+        method=" ".join(_each_once(m.result["method"] for m in accepted if m.result)),
+        coupling=", ".join(_each_once(m.result["coupling"] for m in accepted if m.result)),
+        sensor=_each_once(note for m in accepted if m.result for note in m.result["notes"]),
+        remarks=_remarks(accepted, desk),
+        signed_by=desk.shop.repairer or desk.by,
+    )
+
+
+def _first(sides: Sides) -> dict[str, Any]:
+    return cast(dict[str, Any], next(iter(sides.values())).result)
+
+
+def _target(dial: dict[str, Sides]) -> Literal["exact", "as marked"]:
+    asked: dict[str, list[str]] = {}
+    for marked, sides in dial.items():
+        for measurement in sides.values():
+            asked.setdefault((measurement.result or {})["reading"], []).append(marked)
+    if len(asked) > 1:
+        fewer = min(asked.values(), key=len)
+        raise RefusedPaper(
+            "Some speeds were held against exact powers of two and some against the marks at their word: "
+            f"send the recordings of {', '.join(dict.fromkeys(fewer))} again, and all are read alike."
+        )
+    return cast(Literal["exact", "as marked"], next(iter(asked)))
+
+
+def _speed(marked: str, sides: Sides, desk: Desk) -> Speed:
+    found, left = sides.get(Measurement.Phase.FOUND), sides.get(Measurement.Phase.LEFT)
+    return Speed(
+        marked=marked,
+        target_s=_first(sides)["marked_s"],
+        found=_reading(found, desk) if found else None,
+        left=_reading(left, desk) if left else None,
+    )
+
+
+def _reading(measurement: Measurement, desk: Desk) -> Reading:
+    summary = (measurement.result or {})["summary"]
+    if not summary["effective_u_s"] or not summary["error_u_ev"]:
+        raise RefusedPaper(
+            f"The accepted reading of {measurement.marked} has no uncertainty, so it cannot stand on a "
+            "certificate. Set it aside and record the speed again."
+        )
+    return Reading(
+        effective_s=summary["effective_s"],
+        effective_u_s=summary["effective_u_s"],
+        error_ev=summary["error_ev"],
+        error_u_ev=summary["error_u_ev"],
+        coverage_factor=_factor(summary["effective_95_s"], summary["effective_u_s"]),
+        error_coverage_factor=_factor(summary["error_95_ev"], summary["error_u_ev"]),
+        verdict=summary["verdict"],
+        n=summary["n"],
+        spread_ev=summary["spread_ev"],
+        efficiency=_efficiency(measurement),
+        measured_on=desk.day(measurement.at),
+        limit=_limit(summary, desk),
+        budget=tuple(Share(name=c["name"], u_s=c["u"], how=_how(c)) for c in summary["budget"]),
+    )
+
+
+def _factor(interval: list[float], u: float) -> float:
+    """k from the instrument's own 95 % interval, so that the paper repeats it and reckons nothing anew."""
+    return (interval[1] - interval[0]) / 2 / u
+
+
+def _how(component: dict[str, Any]) -> str:
+    if not component["source"]:
+        return str(component["note"])
+    return f"{component['note']} ({component['source']}; {component['mark']})".strip()
+
+
+def _efficiency(measurement: Measurement) -> float | None:
+    shots = (measurement.result or {})["shots"]
+    seen = [shot["efficiency"] for shot in shots if shot["efficiency"] is not None]
+    return min(1.0, fmean(seen)) if seen else None
+
+
+def _limit(summary: dict[str, Any], desk: Desk) -> Limit | None:
+    low, high = summary["limit_low_ev"], summary["limit_high_ev"]
+    if low is None and high is None:
+        return None
+    return Limit(
+        low_ev=low,
+        high_ev=high,
+        whose=desk.said["limits.whose"],
+        source=summary["limit_source"],
+        mark=summary["limit_mark"],
+        note=summary["limit_note"] or "",
+    )
+
+
+def _held(marked: str, sides: Sides, desk: Desk) -> Held:
+    def told(phase: str) -> str:
+        measurement = sides.get(phase)
+        if measurement is None:
+            return ""
+        summary = (measurement.result or {})["summary"]
+        if not summary["effective_u_s"]:
+            return ""
+        low, high = summary["effective_95_s"]
+        time = figures.stated_time(summary["effective_s"], (high - low) / 2, desk.shop.locale)
+        words = desk.said["held.open.1" if summary["n"] == 1 else "held.open"]
+        return words.format(time=time.value, plus_minus=time.plus_minus, unit=time.unit, n=summary["n"])
+
+    return Held(marked=marked, found=told(Measurement.Phase.FOUND), left=told(Measurement.Phase.LEFT))
+
+
+def _gear(accepted: list[Measurement]) -> tuple[Gear, ...]:
+    used = {m.gear.pk: m.gear for m in accepted if m.gear}
+    return tuple(
+        Gear(
+            what=gear.name,
+            serial=gear.serial,
+            checked_on=gear.checked_on.isoformat() if gear.checked_on else None,
+            note=gear.note,
+        )
+        for gear in used.values()
+    )
+
+
+def _remarks(accepted: list[Measurement], desk: Desk) -> tuple[str, ...]:
+    """Each warning of the instrument once, with the readings it belongs to."""
+    where: dict[str, list[str]] = {}
+    for m in accepted:
+        for warning in (m.result or {})["warnings"]:
+            where.setdefault(warning, []).append(f"{m.marked} {m.phase}")
+    return tuple(
+        desk.said["remark.at"].format(speeds=", ".join(places), remark=warning)
+        for warning, places in where.items()
+    )
+
+
+def _each_once(texts: Iterable[str]) -> tuple[str, ...]:
+    return tuple(dict.fromkeys(text for text in texts if text))
