@@ -59,7 +59,7 @@ def section(job: Job, form: FindingLineForm | None = None, noted: Finding | None
         grades=GRADES,
         form=form or FindingLineForm(parts=parts),
         noted=noted,
-        open=not job.is_over,
+        open=form is not None or not job.is_over,
     )
 
 

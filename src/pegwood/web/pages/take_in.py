@@ -10,7 +10,7 @@ from uuid import UUID, uuid4
 
 from django.contrib import messages
 from django.core.files.uploadedfile import UploadedFile
-from django.db import IntegrityError, transaction
+from django.db import IntegrityError
 from django.db.models import Count, Q
 from django.http import Http404, HttpRequest, HttpResponse, HttpResponseRedirect
 from django.shortcuts import get_object_or_404, render
@@ -18,7 +18,7 @@ from django.urls import path, reverse
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
-from pegwood.anatomy import Family, families, family
+from pegwood.anatomy import families, family
 from pegwood.book.arriving import come_back, take_in
 from pegwood.book.drafts import add_draft_photo, begun, drop_draft, drop_draft_photo, find_draft, save_draft
 from pegwood.book.files.pictures import LARGEST_FILE
@@ -64,12 +64,22 @@ class CameraChoice:
 
 
 @dataclass(frozen=True)
+class Kind:
+    """A kind of camera on its tile: what it is first, and what tells it from others."""
+
+    slug: str
+    name: str
+    first: str
+    rest: str
+
+
+@dataclass(frozen=True)
 class TakeInPage:
     """The page at the counter."""
 
     ticket: UUID
     form: TakeInForm
-    families: list[Family]
+    kinds: list[Kind]
     owner_choice: OwnerChoice
     camera_choice: CameraChoice
     photos: list[dict[str, str]]
@@ -124,33 +134,34 @@ def _take(request: HttpRequest, ticket: UUID) -> HttpResponse:
 
 def _enter(form: TakeInForm, ticket: UUID, by: str) -> Job:
     """Job, photographs and the end of the draft, all or nothing."""
-    try:
-        with transaction.atomic():
-            job = _open_job(form, ticket, by)
-            draft = find_draft(ticket)
-            for sha256 in _hashes(draft):
-                add_photo(job, StoredFile.objects.get(pk=sha256), by=by)
-            drop_draft(ticket)
-    except IntegrityError:
-        # The same form, sent twice, at the same moment: the first has won.
-        return Job.objects.get(ticket=ticket)
-    return job
-
-
-def _open_job(form: TakeInForm, ticket: UUID, by: str) -> Job:
     told: dict[str, Any] = {
         "by": by,
         "story": form.cleaned_data["story"],
         "accessories": form.came_with,
         "promised_on": form.promised,
+        "photos": _files(find_draft(ticket)),
         "ticket": ticket,
     }
-    if number := form.cleaned_data["comeback"]:
-        old = Job.objects.filter(number=number).first()
-        if old is None:
-            raise Refused(f"There is no job {number} that this could be a comeback of.")
-        return come_back(old, **told)
-    return take_in(form.who, form.what, **told)
+    try:
+        if number := form.cleaned_data["comeback"]:
+            return come_back(_gone_home(number), **told)
+        return take_in(form.who, form.what, **told)
+    except IntegrityError:
+        # The same form, sent twice, at the same moment: the first has won.
+        return Job.objects.get(ticket=ticket)
+
+
+def _gone_home(number: int) -> Job:
+    old = Job.objects.filter(number=number).first()
+    if old is None:
+        raise Refused(f"There is no job {number} that this could be a comeback of.")
+    return old
+
+
+def _files(draft: Draft | None) -> list[StoredFile]:
+    hashes = _hashes(draft)
+    files = StoredFile.objects.in_bulk(hashes)
+    return [files[sha256] for sha256 in hashes]
 
 
 def _ask_who(form: TakeInForm) -> bool:
@@ -238,7 +249,7 @@ def _show(
     page = TakeInPage(
         ticket=ticket,
         form=form,
-        families=list(families().values()),
+        kinds=kinds(),
         owner_choice=_owner_choice(name, owner),
         camera_choice=_camera_choice(owner, str(form["camera"].value() or "")),
         photos=list(draft.photos) if draft else [],
@@ -248,6 +259,12 @@ def _show(
         kept_at=draft.changed_at if draft else None,
     )
     return render(request, "bench/take_in.html", {"page": page, "form": form}, status=status)
+
+
+def kinds() -> list[Kind]:
+    """Every kind of camera, its name cut at the first comma."""
+    cut = [(kind, *kind.name.partition(", ")) for kind in families().values()]
+    return [Kind(kind.slug, kind.name, first, rest) for kind, first, _comma, rest in cut]
 
 
 def _owner_choice(name: str, chosen: str) -> OwnerChoice:

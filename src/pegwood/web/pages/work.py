@@ -52,7 +52,7 @@ def section(job: Job, form: WorkForm | None = None) -> WorkSection:
         taps=TAPS,
         parts=job.camera.kind.parts,
         form=form or WorkForm(),
-        open=not job.is_over,
+        open=form is not None or not job.is_over,
     )
 
 

@@ -79,10 +79,11 @@ for (const what of ["input", "change"]) {
     if (form?.id) shelf.put(keyOf(form), typed(form));
   });
 }
-document.addEventListener("htmx:afterRequest", (event) => {
-  const form = event.detail.elt;
-  const more = event.detail.requestConfig?.parameters?.get?.("do") === "more";
-  if (event.detail.successful && !more && form.matches?.("form[data-keep]")) shelf.clear(keyOf(form));
+// The bench has it: before the answer is shown, or the fresh form would be filled with what was just sent.
+document.addEventListener("htmx:beforeOnLoad", (event) => {
+  const { elt: form, xhr, requestConfig } = event.detail;
+  const more = requestConfig?.formData?.get("do") === "more";
+  if (xhr.status < 300 && !more && form.matches?.("form[data-keep]")) shelf.clear(keyOf(form));
 });
 // A part tapped leaves only its condition to be typed.
 document.addEventListener("change", (event) => {

@@ -108,8 +108,12 @@ async function sent(photo) {
     await drop(photo.id);
     const figure = tile(photo);
     if (figure && shown) {
-      figure.insertAdjacentHTML("afterend", shown);
-      htmx.process(figure.nextElementSibling);
+      const fresh = document.createRange().createContextualFragment(shown).firstElementChild;
+      // The same photograph twice is one.
+      if (!document.getElementById(fresh.id)) {
+        figure.after(fresh);
+        htmx.process(fresh);
+      }
     }
     figure?.remove();
     return true;
