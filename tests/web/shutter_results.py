@@ -1,4 +1,4 @@
-"""Shutter results whose figures are known because they were made: trapezoids of light, with a stated error."""
+"""Shutter results whose figures are known because they were made: trapezoids of light."""
 
 from __future__ import annotations
 

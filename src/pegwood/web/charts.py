@@ -8,11 +8,9 @@ beside a table of the same figures, so nothing here is the only way to read anyt
 
 from __future__ import annotations
 
-import json
 import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from itertools import pairwise
 from typing import Any, Literal
 
 Scheme = Literal["light", "dark"]
@@ -48,6 +46,7 @@ COLOURS: dict[Scheme, dict[str, str]] = {
 TEXT = '"Source Sans 3", "Noto Sans", "DejaVu Sans", system-ui, sans-serif'
 FIGURES = 'Iosevka, "DejaVu Sans Mono", ui-monospace, monospace'
 
+WHOLE_HEIGHT, NEAR_HEIGHT = 290, 190
 VERDICT_COLOUR = {"within": "verdigris", "outside": "oxide"}
 VERDICT_MARKER = {"within": "circle", "outside": "triangle"}
 
@@ -260,43 +259,50 @@ def light_curve(
         To be embedded by the chart library's JavaScript.
     """
     from bokeh.layouts import column, row
+    from bokeh.models import BasicTicker
 
     colour = COLOURS[scheme]
     times, marks = curve["t_s"], curve["marks_s"]
-    span = times[-1] - times[0] or 1e-6
-    whole = _light(curve, colour, (times[0] - 0.02 * span, times[-1] + 0.02 * span), height=270)
+    span = times[-1] - times[0]
+    whole = _light(curve, colour, (times[0] - 0.02 * span, times[-1] + 0.02 * span), height=WHOLE_HEIGHT)
     _effective_block(whole, colour, marks, effective_s, span)
-    _edges(whole, colour, marks, spread=span)
+    _edges(whole, colour, marks)
+    _edge_words(whole, colour, marks, span)
     _half_heights(whole, colour, marks, half_height_s)
-    edges = short_edges(marks, span)
+    edges = short_edges(curve)
     if not edges:
         return _item(whole)
     zoomed = []
     for low, high, words in edges:
-        near = _light(curve, colour, (low, high), height=190)
+        near = _light(curve, colour, (low, high), height=NEAR_HEIGHT)
         near.xaxis.axis_label = f"{words}, ms"
-        _edges(near, colour, marks, spread=high - low, words=False)
+        near.xaxis.ticker = BasicTicker(desired_num_ticks=3)
+        _edges(near, colour, marks)
         _half_heights(near, colour, marks, None)
         zoomed.append(near)
     return _item(column(whole, row(*zoomed, sizing_mode="stretch_width"), sizing_mode="stretch_width"))
 
 
-def short_edges(marks: Mapping[str, float | None], span: float) -> list[tuple[float, float, str]]:
+def light_curve_height(curve: Mapping[str, Any]) -> int:
+    """How high the chart of that curve is, [pixel]: the page keeps that place free for it."""
+    return WHOLE_HEIGHT + NEAR_HEIGHT * bool(short_edges(curve))
+
+
+def short_edges(curve: Mapping[str, Any]) -> list[tuple[float, float, str]]:
     """
     Which edges are too short to be seen in a picture of the whole firing, with the stretch to draw widened.
 
     Parameters
     ----------
-    marks : mapping of str to float or None
-        From first light, [s].
-    span : float
-        Length of the whole picture, [s].
+    curve : mapping
+        As the instrument thinned it: `t_s`, `marks_s`.
 
     Returns
     -------
     edges : list of (float, float, str)
         Start and end, [s], and what it shows.
     """
+    marks, span = curve["marks_s"], curve["t_s"][-1] - curve["t_s"][0]
     found = []
     for begins, ends, words in (
         ("first_light", "fully_open", "opening"),
@@ -320,7 +326,7 @@ def _light(
         colour,
         height=height,
         x_range=Range1d(start=reach[0] * 1e3, end=reach[1] * 1e3),
-        y_range=Range1d(start=-0.06, end=top + 0.3),
+        y_range=Range1d(start=-0.06, end=top + 0.42),
     )
     plot.yaxis.ticker = FixedTicker(ticks=[0, 0.5, 1])
     plot.yaxis.major_label_overrides = {0: "dark", 0.5: "half", 1: "open"}
@@ -352,49 +358,65 @@ EDGE_WORDS = {
     "begins_to_close": "begins to close",
     "last_light": "last light",
 }
+CLOSING = ("begins_to_close", "last_light")
 
 
-def _edges(
-    plot: Any,
-    colour: Mapping[str, str],
-    marks: Mapping[str, float | None],
-    *,
-    spread: float,
-    words: bool = True,
-) -> None:
-    from bokeh.models.annotations import Label, Span
+def _edges(plot: Any, colour: Mapping[str, str], marks: Mapping[str, float | None]) -> None:
+    from bokeh.models.annotations import Span
 
-    seen = [(marks[name], said) for name, said in EDGE_WORDS.items() if marks.get(name) is not None]
-    for place, _ in seen:
-        plot.add_layout(
-            Span(
-                location=place * 1e3,  # type: ignore[operator]
-                dimension="height",
-                line_color=colour["brass"],
-                line_dash="dashed",
-                line_width=1,
+    for name in EDGE_WORDS:
+        if (place := marks.get(name)) is not None:
+            plot.add_layout(
+                Span(
+                    location=place * 1e3,
+                    dimension="height",
+                    line_color=colour["brass"],
+                    line_dash="dashed",
+                    line_width=1,
+                )
             )
-        )
-    if not words:
-        return
-    # Opening words run to the right of their line, closing words to the left; of a near pair one sits lower.
-    top = plot.y_range.end
-    low_down = {b[1] for a, b in pairwise(seen) if b[0] - a[0] < 0.2 * spread}  # type: ignore[operator]
-    for place, said in seen:
-        closing = said in ("begins to close", "last light")
+
+
+def _edge_words(plot: Any, colour: Mapping[str, str], marks: Mapping[str, float | None], span: float) -> None:
+    """Opening words run to the right of their line, closing words to the left; near ones sit lower."""
+    from bokeh.models.annotations import Label
+
+    for name, row in word_rows(marks, span).items():
         plot.add_layout(
             Label(
-                x=place * 1e3,  # type: ignore[operator]
-                y=top - (0.16 if said in low_down else 0.02),
-                x_offset=-5 if closing else 5,
-                text=said,
-                text_align="right" if closing else "left",
+                x=(marks[name] or 0.0) * 1e3,
+                y=plot.y_range.end - 0.02 - 0.135 * row,
+                x_offset=-5 if name in CLOSING else 5,
+                text=EDGE_WORDS[name],
+                text_align="right" if name in CLOSING else "left",
                 text_baseline="top",
                 text_font=TEXT,
                 text_font_size="13px",
                 text_color=colour["ink-2"],
+                background_fill_color=colour["sheet"],
+                background_fill_alpha=0.8,
             )
         )
+
+
+def word_rows(marks: Mapping[str, float | None], span: float) -> dict[str, int]:
+    """
+    On which row, from the top, each edge's words stand, so that none runs into another on a phone's width.
+
+    Parameters
+    ----------
+    marks : mapping of str to float or None
+        From first light, [s]; those that were not seen are left out.
+    span : float
+        Length of the picture, [s].
+    """
+    rows = {name: 0 for name in EDGE_WORDS if marks.get(name) is not None}
+    opened, closes = marks.get("fully_open"), marks.get("begins_to_close")
+    if opened is not None:
+        rows["fully_open"] = 1
+    if closes is not None:
+        rows["begins_to_close"] = 1 if opened is None or closes - opened > 0.6 * span else 2
+    return rows
 
 
 def _half_heights(
@@ -471,6 +493,4 @@ def _paper(colour: Mapping[str, str], **kinds: Any) -> Any:
 def _item(root: Any) -> Item:
     from bokeh.embed import json_item
 
-    # Through text once: what goes out is plain, and a NaN is refused here rather than by a browser.
-    item: Item = json.loads(json.dumps(json_item(root), allow_nan=False))
-    return item
+    return dict(json_item(root))

@@ -242,7 +242,7 @@ def dials(
     if tells := seen - shared:
         first = max((first, old, "doubling"), key=lambda key: len(tells & set(SERIES[key].times)))
     offered: set[str] = set()
-    offers = []
+    offers: list[Dial] = []
     for key in dict.fromkeys((first, "doubling", old, *SERIES)):
         series = SERIES[key]
         times = [t for t in series.times if t not in offered] + ["B", "T"] * (not offers)

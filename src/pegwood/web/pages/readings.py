@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
 
 from django.contrib import messages
 from django.http import FileResponse, Http404, HttpRequest, HttpResponse, JsonResponse
@@ -31,6 +32,14 @@ DRAWN = 8
 
 
 @dataclass(frozen=True, kw_only=True)
+class Drawn:
+    """A firing with the place its curve takes, in pixels; none where there is nothing to draw."""
+
+    firing: readouts.Firing
+    height: int | None
+
+
+@dataclass(frozen=True, kw_only=True)
 class ReadingPage:
     """One recording and what the instrument read from it."""
 
@@ -39,13 +48,14 @@ class ReadingPage:
     progress: Progress | None
     group: readouts.Group | None
     firings: tuple[readouts.Firing, ...]
-    shown: tuple[readouts.Firing, ...]
+    shown: tuple[Drawn, ...]
     first_shown: int
     pages: tuple[tuple[int, str], ...]
     warnings: tuple[str, ...]
     notes: tuple[str, ...]
     likelier: str
     other: str
+    on_the_card: tuple[str, ...]
     aside_form: SetAsideForm
     library_url: str
 
@@ -69,23 +79,47 @@ def _reading_page(request: HttpRequest, measurement: Measurement, aside_form: Se
     firings = readouts.firings(result, written) if result else ()
     first = _first_shown(request, len(firings))
     pages = tuple((i, f"{i + 1} to {min(i + DRAWN, len(firings))}") for i in range(0, len(firings), DRAWN))
-    likelier = _likelier(measurement)
+    on_the_card = _on_the_card(measurement)
+    likelier = _likelier(measurement, on_the_card)
     return ReadingPage(
         job=measurement.job,
         measurement=measurement,
         progress=reader.progress(measurement),
         group=readouts.group(result, written) if result else None,
         firings=firings,
-        shown=firings[first : first + DRAWN],
+        shown=tuple(_drawn(measurement, firing) for firing in firings[first : first + DRAWN]),
         first_shown=first,
         pages=pages if len(pages) > 1 else (),
         warnings=tuple((measurement.result or {}).get("warnings", ())),
         notes=tuple((measurement.result or {}).get("notes", ())),
         likelier=likelier,
         other=LEFT if likelier == FOUND else FOUND,
+        on_the_card=on_the_card,
         aside_form=aside_form,
         library_url=library_url(),
     )
+
+
+def _drawn(measurement: Measurement, firing: readouts.Firing) -> Drawn:
+    curve = _curve(measurement, firing.number)
+    return Drawn(firing=firing, height=charts.light_curve_height(curve) if curve else None)
+
+
+def _curve(measurement: Measurement, number: int) -> dict[str, Any] | None:
+    """The light curve of a firing, counted from 1; None where there is none that could be drawn."""
+    curves = measurement.curves or []
+    if not 1 <= number <= len(curves):
+        return None
+    curve: dict[str, Any] = curves[number - 1]
+    return curve if len(curve["t_s"]) > 1 and curve["t_s"][-1] > curve["t_s"][0] else None
+
+
+def _on_the_card(measurement: Measurement) -> tuple[str, ...]:
+    """As what another reading of this speed stands on the card: accepting this one would set that aside."""
+    others = measurement.job.measurements.filter(
+        instrument=measurement.instrument, marked=measurement.marked, set_aside=False
+    )
+    return tuple(others.exclude(phase="").exclude(pk=measurement.pk).values_list("phase", flat=True))
 
 
 def _first_shown(request: HttpRequest, n: int) -> int:
@@ -93,17 +127,14 @@ def _first_shown(request: HttpRequest, n: int) -> int:
     return first // DRAWN * DRAWN if first < n else 0
 
 
-def _likelier(measurement: Measurement) -> str:
+def _likelier(measurement: Measurement, on_the_card: tuple[str, ...]) -> str:
     """Whether a reading is rather as found or as left, from where the job stands."""
-    job = measurement.job
+    stands = measurement.job.stands
     if measurement.phase:
         return str(measurement.phase)
-    if job.stands in (Standing.PROVING, Standing.READY):
+    if stands in (Standing.PROVING, Standing.READY):
         return LEFT
-    same = job.measurements.filter(
-        instrument=measurement.instrument, marked=measurement.marked, phase=FOUND, set_aside=False
-    )
-    return LEFT if job.stands is Standing.ON_THE_BENCH and same.exists() else FOUND
+    return LEFT if stands is Standing.ON_THE_BENCH and FOUND in on_the_card else FOUND
 
 
 def _measurement(pk: int) -> Measurement:
@@ -181,12 +212,10 @@ def read_again(request: HttpRequest, pk: int) -> HttpResponse:
 def firing_chart(request: HttpRequest, pk: int, number: int) -> HttpResponse:
     """What the light curve of one firing is drawn from; firings count from 1."""
     measurement = _measurement(pk)
-    curves, shots = measurement.curves or [], (measurement.result or {}).get("shots", [])
-    if not 1 <= number <= min(len(curves), len(shots)):
-        raise Http404("no such firing")
-    curve, shot = curves[number - 1], shots[number - 1]
-    if len(curve["t_s"]) < 2:
-        raise Http404("this firing has no curve")
+    curve = _curve(measurement, number)
+    if curve is None:
+        raise Http404("no such curve")
+    shot = (measurement.result or {})["shots"][number - 1]
     item = charts.light_curve(
         curve,
         effective_s=shot["effective_s"],

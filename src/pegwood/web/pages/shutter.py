@@ -268,7 +268,7 @@ def shutter(request: HttpRequest, number: int) -> HttpResponse:
                 by=who(request),
             )
         except Refused as refusal:
-            form.add_error("recording", str(refusal))
+            form.add_error(None if job.is_over else "recording", str(refusal))
         else:
             reader.take(measurement, by=who(request))
             return _gone_to(request, reverse("reading", args=[measurement.pk]))
