@@ -316,7 +316,8 @@ def gauge(
         return _marks(standing, "now")
     if standing is Standing.WAITING:
         return _marks(came_from or Standing.AGREED, "now", _waits(waiting_for))
-    return (*_marks(came_from or Standing.ARRIVED, "done")[:-1], Mark(standing, "now"))
+    left_at = came_from or Standing.ARRIVED
+    return (*_marks(left_at, "done")[: GAUGE.index(left_at) + 1], Mark(standing, "now"))
 
 
 def _waits(waiting_for: WaitingFor | None) -> str:

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import Any
-from zoneinfo import available_timezones
 
 from django import forms
 from django.core.exceptions import ValidationError
@@ -52,7 +52,8 @@ class SettingsForm(PlainForm):
     currency = forms.CharField(max_length=3, min_length=3, widget=line(size="5", autocapitalize="characters"))
     hourly_rate = forms.CharField(max_length=30, required=False, widget=line(inputmode="decimal", size="12"))
     locale = forms.CharField(max_length=20, widget=line(size="12"))
-    time_zone = forms.ChoiceField(choices=[(zone, zone) for zone in sorted(available_timezones())])
+    # Some six hundred names: the page lists them once, and typing a few letters finds one.
+    time_zone = forms.CharField(max_length=60, widget=line(list="zones"))
     guarantee_months = forms.IntegerField(
         min_value=0, max_value=120, widget=line(inputmode="numeric", size="6")
     )
@@ -69,16 +70,32 @@ class SettingsForm(PlainForm):
         for name, field in self.fields.items():
             field.label, field.help_text = LABELS[name], TOLD.get(name, says(name))
 
-    def save(self, by: str) -> bool:
-        """Set what was typed. What is refused is said at its field, and then nothing is set."""
+    def clean_currency(self) -> str:
+        """An ISO 4217 code."""
+        return self._said_by_money(
+            lambda code: Money(0, code).currency, self.cleaned_data["currency"].upper()
+        )
+
+    def clean_locale(self) -> str:
+        """A locale that money can be written in."""
+        return self._said_by_money(
+            lambda name: Money(0, "EUR").format(name) and name, self.cleaned_data["locale"]
+        )
+
+    def clean(self) -> dict[str, Any]:
+        """Read the rate in the money and the locale typed along with it."""
         given = dict(self.cleaned_data)
+        if {"hourly_rate", "currency", "locale"} <= given.keys():
+            try:
+                given["hourly_rate"] = self._rate(given)
+            except MoneyError as error:
+                self.add_error("hourly_rate", str(error))
+        return given
+
+    def save(self, by: str) -> bool:
+        """Set what was typed. What the book refuses is said at its field, and then nothing is set."""
         try:
-            given["hourly_rate"] = self._rate(given)
-        except MoneyError as error:
-            self.add_error("hourly_rate", str(error))
-            return False
-        try:
-            change_settings(given, by=by)
+            change_settings(self.cleaned_data, by=by)
         except Refused as reason:
             text = str(reason)
             about = next((name for name in self.fields if text.startswith((f"{name} ", f"{name}:"))), None)
@@ -86,21 +103,30 @@ class SettingsForm(PlainForm):
             return False
         return True
 
-    def _rate(self, given: dict[str, Any]) -> int:
+    @staticmethod
+    def _said_by_money(read: Callable[[str], str], typed: str) -> str:
+        try:
+            return read(typed)
+        except MoneyError as error:
+            raise ValidationError(str(error)) from None
+
+    @staticmethod
+    def _rate(given: dict[str, Any]) -> int:
         typed = given["hourly_rate"].strip()
-        return Money.parse(typed, given["currency"].upper(), given["locale"]).minor if typed else 0
+        return Money.parse(typed, given["currency"], given["locale"]).minor if typed else 0
 
 
 class LimitForm(PlainForm):
     """One of the workshop's own limits for marked speeds, as a line of a table."""
 
-    kind = forms.ChoiceField(label="Shutter", choices=[(k, k) for k in (*KINDS, "any")])
-    age = forms.ChoiceField(label="Age", choices=[(a, a) for a in ("any", *AGES)])
+    # Each choice has an initial value: a new line on which nothing else is typed is then no limit.
+    kind = forms.ChoiceField(label="Shutter", choices=[(k, k) for k in (*KINDS, "any")], initial="leaf")
+    age = forms.ChoiceField(label="Age", choices=[(a, a) for a in ("any", *AGES)], initial="any")
     slowest = forms.CharField(label="From", max_length=12, widget=line(size="6", placeholder="1"))
     fastest = forms.CharField(label="To", max_length=12, widget=line(size="6", placeholder="1/250"))
     low = forms.FloatField(label="At least", required=False, widget=line(size="6", placeholder="-0.33"))
     high = forms.FloatField(label="At most", required=False, widget=line(size="6", placeholder="0.33"))
-    unit = forms.ChoiceField(label="In", choices=[("ev", "EV"), ("percent", "% of the time")])
+    unit = forms.ChoiceField(label="In", choices=[("ev", "EV"), ("percent", "% of the time")], initial="ev")
     source = forms.CharField(label="Whose limit", max_length=200, widget=line(placeholder="this workshop"))
 
     def clean(self) -> dict[str, Any]:

@@ -105,10 +105,10 @@ class JobPage:
     shutter: shutter.ShutterSummary
     findings: findings.FindingsSection
     photos: photos.PhotosSection
+    remark: work.RemarkSection
     work: work.WorkSection
     price: price.PriceSection
     papers: papers.PapersSection
-    remark: work.RemarkSection
     diary: DiarySection
     comebacks: tuple[int, ...]
     refused: str = ""

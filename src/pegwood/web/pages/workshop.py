@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cache
 from typing import Any
+from zoneinfo import available_timezones
 
 from django.contrib import messages
 from django.forms import BaseFormSet, formset_factory
@@ -48,6 +50,7 @@ class WorkshopPage:
     """All that the workshop has chosen, each part with its form."""
 
     form: SettingsForm
+    zones: tuple[str, ...]
     limits: BaseFormSet[LimitForm]
     limits_refused: str
     defaults: tuple[LimitLine, ...]
@@ -145,6 +148,7 @@ def _show(
     latest = DiaryEntry.objects.filter(job=None, what__in=OWN_DEEDS).order_by("-at", "-pk")[:LATEST_ENTRIES]
     page = WorkshopPage(
         form=form or SettingsForm(now=now),
+        zones=_zones(),
         limits=given if given is not None else Limits(prefix="limits", initial=_typed_limits(now)),
         limits_refused=limits_refused,
         defaults=tuple(_line(row) for row in default_limits()),
@@ -155,6 +159,11 @@ def _show(
         diary=tuple((one, changes(one.old, one.new, locale(), now.currency)) for one in latest),
     )
     return render(request, "bench/workshop.html", {"page": page}, status=status)
+
+
+@cache
+def _zones() -> tuple[str, ...]:
+    return tuple(sorted(available_timezones()))
 
 
 def _typed_limits(now: Workshop) -> list[dict[str, Any]]:
