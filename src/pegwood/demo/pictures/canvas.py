@@ -7,7 +7,7 @@ import math
 from collections.abc import Sequence
 
 import numpy as np
-from PIL import Image, ImageDraw, ImageFilter, ImageFont
+from PIL import Image, ImageChops, ImageDraw, ImageFilter, ImageFont
 
 SIZE = (1600, 1200)
 SCALE = 2  # drawn at twice the size and halved: smooth edges
@@ -28,6 +28,10 @@ BLACK: Colour = (34, 31, 29)
 BLACK_DEEP: Colour = (15, 14, 14)
 GLASS: Colour = (56, 66, 92)
 GLASS_DEEP: Colour = (8, 9, 16)
+
+
+#: Bright in the middle, fading to nothing at seven tenths of the radius.
+_GLOW = Image.radial_gradient("L").point([max(0, 255 - int(v * 1.42)) for v in range(256)])
 
 
 def mix(a: Colour, b: Colour, share: float) -> Colour:
@@ -74,7 +78,10 @@ class Canvas:
         streaks = np.clip(0.5 + 0.17 * self.rng.normal(0, 1, (max(y // 10, 2), 9, 1)), 0, 1)
         dark, light = (np.array(mix(WOOD, c, 0.25)) for c in (INK, PAPER))
         grain = Image.fromarray((dark + streaks * (light - dark)).astype(np.uint8))
-        self.image.paste(grain.resize((x, y), Image.Resampling.BICUBIC), (0, round(horizon * SCALE)))
+        boards = grain.resize((x // 4, y // 2), Image.Resampling.BICUBIC).resize(
+            (x, y), Image.Resampling.NEAREST
+        )
+        self.image.paste(boards, (0, round(horizon * SCALE)))
 
     def tag(self, x: float, y: float, turn: float) -> None:
         """The manila tag that hangs on a camera, with its string."""
@@ -138,12 +145,10 @@ class Canvas:
 
     def dome(self, x: float, y: float, r: float, inner: Colour, outer: Colour) -> None:
         """A circle, shaded from its middle outwards."""
-        size = (max(round(2 * r * SCALE), 1),) * 2
-        shade = Image.radial_gradient("L").resize(size).point([min(255, int(v * 1.42)) for v in range(256)])
-        fill = Image.composite(Image.new("RGB", size, outer), Image.new("RGB", size, inner), shade)
-        mask = Image.new("L", size, 0)
-        ImageDraw.Draw(mask).ellipse((0, 0, size[0] - 1, size[1] - 1), 255)
-        self.image.paste(fill, (round((x - r) * SCALE), round((y - r) * SCALE)), mask)
+        side = max(round(2 * r * SCALE), 1)
+        left, above = round((x - r) * SCALE), round((y - r) * SCALE)
+        self.draw.ellipse((left, above, left + side - 1, above + side - 1), fill=outer)
+        self.image.paste(inner, (left, above), _GLOW.resize((side, side), Image.Resampling.BILINEAR))
 
     def leather(self, points: Sequence[Point], colour: Colour = BLACK, depth: float = 15) -> None:
         """A grained covering inside an outline."""
@@ -249,17 +254,18 @@ class Canvas:
 
     def developed(self) -> bytes:
         """The picture with the falloff of a window's light and the grain of a small sensor, as JPEG."""
-        small = self.image.reduce(SCALE)
-        pixels = np.asarray(small, dtype=np.float32)
-        x = np.linspace(-1, 1, SIZE[0], dtype=np.float32)[None, :]
-        y = np.linspace(-1, 1, SIZE[1], dtype=np.float32)[:, None]
+        photo = self.image.reduce(SCALE)
+        x = np.linspace(-1, 1, 64)[None, :, None]
+        y = np.linspace(-1, 1, 48)[:, None, None]
         centre = -0.35 + 0.3 * self.rng.random()
         light = 1.10 - 0.24 * (x - centre) ** 2 - 0.22 * (y + 0.35) ** 2
-        half = self.rng.standard_normal((SIZE[1] // 2, SIZE[0]), dtype=np.float32)
-        grain = np.concatenate([half, half[::-1]]) * np.float32(3.2)
-        warm = np.array([1.02, 1.0, 0.94], dtype=np.float32)
-        pixels = pixels * light[..., None] * warm + grain[..., None]
+        gain = 1.15  # the brightest the light gets, so that it fits into a byte
+        warm = np.clip(light / gain * np.array([1.02, 1.0, 0.94]) * 255, 0, 255).astype(np.uint8)
+        window = Image.fromarray(warm).resize(SIZE, Image.Resampling.BILINEAR)
+        photo = ImageChops.multiply(photo, window).point([min(255, round(v * gain)) for v in range(256)] * 3)
+        speck = np.clip(128 + 3.2 * self.rng.standard_normal((400, 400)), 0, 255).astype(np.uint8)
+        grain = Image.fromarray(np.tile(speck, (3, 4)))
+        photo = ImageChops.add(photo, Image.merge("RGB", (grain, grain, grain)), 1, -128)
         file = io.BytesIO()
-        photo = Image.fromarray(np.clip(pixels, 0, 255).astype(np.uint8))
         photo.save(file, "JPEG", quality=84, subsampling=2)
         return file.getvalue()
