@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import json
+import subprocess
+import sys
 from dataclasses import FrozenInstanceError, fields, replace
 from typing import Any
 
@@ -265,3 +267,13 @@ def test_json_with_an_amount_that_is_none_is_refused(amount: object) -> None:
 def test_what_it_was_made_with_may_stand_beside_the_content() -> None:
     data = {**json.loads(to_json(RECEIPT)), "made_with": {"typst": "0"}}
     assert from_json(json.dumps(data)) == RECEIPT
+
+
+def test_reading_a_papers_content_needs_neither_typesetter_nor_book() -> None:
+    program = (
+        "import sys\n"
+        "import pegwood.papers, pegwood.papers.view, pegwood.papers.figures\n"
+        "heavy = {'typst', 'django', 'PIL', 'numpy'} & set(sys.modules)\n"
+        "assert not heavy, heavy\n"
+    )
+    subprocess.run([sys.executable, "-c", program], check=True)

@@ -110,7 +110,7 @@ def test_the_date_in_the_file_is_the_one_on_the_paper() -> None:
 # --- text of people -------------------------------------------------------------------------------------
 
 
-@pytest.mark.parametrize(("turn", "kind"), enumerate(RICH))
+@pytest.mark.parametrize(("turn", "kind"), list(enumerate(RICH)))
 def test_markup_in_any_field_is_shown_and_never_executed(turn: int, kind: str) -> None:
     # turned, so that the short fields, which hold only the first few signs, see another text on each paper
     texts = HOSTILE[turn:] + HOSTILE[:turn]
