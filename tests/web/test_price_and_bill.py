@@ -39,7 +39,7 @@ def test_a_price_is_told_from_minutes_and_sums(client: Client, looked_over):
     # 45 min at 60.00 an hour is 45.00
     response = client.post(address, lines(("clean the blades", "45", ""), ("gaskets", "", "12.50")))
     looked_over.refresh_from_db()
-    assert response["Location"] == f"{address}#yes"
+    assert response["Location"] == address
     assert (looked_over.standing, looked_over.price_minor) == (Standing.PRICED, 5750)
     assert sums(looked_over, "price") == [("clean the blades", 4500), ("gaskets", 1250)]
     assert looked_over.diary.filter(what="told the price").count() == 1

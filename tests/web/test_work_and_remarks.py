@@ -63,6 +63,15 @@ def test_a_remark_goes_into_the_diary_even_when_the_job_is_over(client: Client, 
     assert gone_home.diary.get(what="remarked").text == "rang: all is well"
 
 
+def test_a_remark_from_the_card_shows_the_card_anew(client: Client, arrived):
+    """A browser told to go to a place on the page it shows would only scroll there."""
+    here = f"http://testserver/job/{arrived.number}/"
+    for shown in (here, here + "#photos"):
+        headers = {**LIVE, "HX-Current-URL": shown}
+        response = client.post(f"/job/{arrived.number}/remark/", {"text": "rang"}, headers=headers)
+        assert response["HX-Refresh"] == "true"
+
+
 def test_an_empty_remark_is_refused(client: Client, arrived):
     for headers in (None, LIVE):
         response = client.post(f"/job/{arrived.number}/remark/", {"text": "  "}, headers=headers)

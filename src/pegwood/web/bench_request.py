@@ -7,7 +7,7 @@ from typing import Any, BinaryIO, cast
 from django.core.files.uploadedfile import UploadedFile
 from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
 from django.shortcuts import get_object_or_404
-from django_htmx.http import HttpResponseClientRedirect
+from django_htmx.http import HttpResponseClientRedirect, HttpResponseClientRefresh
 
 from pegwood.book.models import Job
 
@@ -33,6 +33,11 @@ def is_live(request: HttpRequest) -> bool:
 def go_to(request: HttpRequest, address: str) -> HttpResponse:
     """Send the browser on after a form was taken, whoever asked."""
     if is_live(request):
+        page, _mark, place = address.partition("#")
+        here = str(request.htmx.current_url_abs_path or "")  # type: ignore[attr-defined]
+        if place and here.partition("#")[0] == page:
+            # A browser would only scroll there, and show the page as it was before.
+            return HttpResponseClientRefresh()
         return HttpResponseClientRedirect(address)
     return HttpResponseRedirect(address)
 

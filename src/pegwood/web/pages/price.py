@@ -107,7 +107,7 @@ def price(request: HttpRequest, number: int) -> HttpResponse:
     except Refused as refused:
         return _show(request, job, sheet=sheet, note=note, amiss=str(refused), status=CANNOT)
     messages.success(request, "The price is written down. Now the owner's answer.")
-    return go_to(request, reverse("price", args=[number]) + "#yes")
+    return go_to(request, reverse("price", args=[number]))
 
 
 @require_POST
