@@ -1,8 +1,9 @@
 """
 Measured values that carry their uncertainty, its degrees of freedom and its budget.
 
-A thin glue over GTC (the GUM Tree Calculator), which does the propagation, the Welch-Satterthwaite formula and the
-coverage factors. GTC is loaded on first use: it is slow to import and most of the house never needs it.
+A thin glue over GTC (the GUM Tree Calculator), which does the propagation, the Welch-Satterthwaite formula
+and the coverage factors. GTC is loaded on first use: it is slow to import and most of the house never needs
+it.
 
 Method: JCGM 100:2008 (GUM), clauses 4, 5 and annex G.
 """
@@ -177,6 +178,9 @@ def combine(value: float, components: Sequence[Component]) -> Measured:
     measured : Measured
         Root sum of squares and Welch-Satterthwaite degrees of freedom, both by GTC (GUM 5.1.2, G.4).
     """
+    if all(math.isinf(c.df) for c in components):
+        # nothing for Welch-Satterthwaite to do: the root sum of squares is all there is
+        return Measured(float(value), math.hypot(*(c.u for c in components)), math.inf, tuple(components))
     gtc = _gtc()
     total = gtc.ureal(value, 0)
     for c in components:

@@ -1,9 +1,10 @@
 """
 What a measured value says about a limit.
 
-Rule: the 95 % interval decides. Wholly inside the limit is `within`, wholly beyond it is `outside`, anything that
-straddles a limit is `too close to call`. This is guarded acceptance *and* guarded rejection with a guard band of the
-expanded uncertainty (JCGM 106:2012, clause 8.3; ILAC-G8:09/2019, from memory of both).
+Rule: the 95 % interval decides. Wholly inside the limit is `within`, wholly beyond it is `outside`,
+anything that straddles a limit is `too close to call`. This is guarded acceptance *and* guarded rejection
+with a guard band of the expanded uncertainty (JCGM 106:2012, clause 8.3; ILAC-G8:09/2019, from memory of
+both).
 """
 
 from __future__ import annotations

@@ -45,7 +45,8 @@ def check_size(shown: str, n_samples: int, n_channels: int, sample_rate_hz: floa
         )
     if n_samples * n_channels > _MAX_VALUES:
         raise RefusedRecording(
-            f"{shown}: claims {n_samples} samples in {n_channels} channels, too long to be a session at the bench. "
+            f"{shown}: claims {n_samples} samples in {n_channels} channels, too long to be a session "
+            f"at the bench. "
             "Cut it into pieces of an hour."
         )
 
@@ -71,10 +72,11 @@ def check_finite(shown: str, samples: Samples, first: int) -> None:
     if samples.size == 0:
         return
     low, high = float(samples.min()), float(samples.max())  # NaN and Inf both come through
-    if -_MAX_READING < low and high < _MAX_READING:
+    if low > -_MAX_READING and high < _MAX_READING:
         return
     sample, channel = (int(i) for i in np.argwhere(~(np.abs(samples) < _MAX_READING))[0])
     raise RefusedRecording(
-        f"{shown}: sample {first + sample} of channel {channel} is {samples[sample, channel]:g}, not a usable reading. "
+        f"{shown}: sample {first + sample} of channel {channel} is {samples[sample, channel]:g}, not "
+        f"a usable reading. "
         "Export the recording again or cut that place out."
     )

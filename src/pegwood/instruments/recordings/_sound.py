@@ -69,7 +69,8 @@ def open_sound(source: Path | BinaryIO, shown: str, size: int) -> Recording:
         values = sound.frames * sound.channels
         if values > _SMALL_VALUES and values * 2 > _MAX_UNPACKING * size:
             raise RefusedRecording(
-                f"{shown}: {size} bytes claim to hold {values} samples; no sensor's signal packs so small. Record again."
+                f"{shown}: {size} bytes claim to hold {values} samples; no sensor's signal packs so "
+                f"small. Record again."
             )
         words = _SUBTYPES[sound.subtype][0]
         return SoundRecording(
@@ -175,7 +176,7 @@ def _reason(error: Exception) -> str:
 
 
 def _check_length(source: Path | BinaryIO, shown: str) -> list[str]:
-    """Refuse a WAV or AIFF whose header promises more than the file holds: the library would cut it silently."""
+    """Refuse a file whose header promises more than it holds: the library would cut it silently."""
     if isinstance(source, Path):
         with source.open("rb") as stream:
             promised, held = _promised(stream)
@@ -189,8 +190,8 @@ def _check_length(source: Path | BinaryIO, shown: str) -> list[str]:
         ]
     if promised > held + 1:
         raise RefusedRecording(
-            f"{shown}: cut short: its header promises {promised} bytes of readings, but only {held} are there. "
-            "Copy or record it again."
+            f"{shown}: cut short: its header promises {promised} bytes of readings, but only {held} are "
+            "there. Copy or record it again."
         )
     return []
 

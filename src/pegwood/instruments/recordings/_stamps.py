@@ -19,8 +19,8 @@ _WORDS = {
     "us": r"us|µs|μs|usecs?|micros|microseconds?|mikrosekunden?",
     "ns": r"ns|nsecs?|nanoseconds?",
 }
-# Without a unit in the header: rates a converter on a bench can have. The band is narrower than a factor of 1000
-# wherever only one unit is to fit, so an ambiguous step is refused rather than guessed.
+# Without a unit in the header: rates a converter on a bench can have. The band is narrower than a factor of
+# 1000 wherever only one unit is to fit, so an ambiguous step is refused rather than guessed.
 _PLAUSIBLE_HZ = (800.0, 5e6)
 _EVEN = 0.02  # of a step: as good as even
 _GAP = 4.0  # steps: beyond this readings are missing and an edge may be lost in the gap
@@ -86,7 +86,10 @@ def time_unit(index: int, titles: list[str], stamps: NDArray[np.float64], shown:
             "Name the column 'time_s', 'time_ms' or 'time_us'."
         )
     rate = 1 / (step * _UNITS[fitting[0]])
-    told = f"The table does not name the unit of time; {fitting[0]} was taken, which gives {rate:.6g} samples per second."
+    told = (
+        f"The table does not name the unit of time; {fitting[0]} was taken, "
+        f"which gives {rate:.6g} samples per second."
+    )
     return TimeColumn(index, _UNITS[fitting[0]], fitting[0], (told,))
 
 
@@ -127,7 +130,10 @@ def even_steps(stamps_s: NDArray[np.float64], shown: str) -> Steps:
     if resolution is not None and worst <= 1.05 * resolution:
         # rounding errors of stamps go on in step with the sampling: no averaging is claimed
         relative = resolution / (slope * n) / 3**0.5
-        told = f"Time stamps are rounded to {resolution:.3g} s, coarser than the sampling; even steps were taken."
+        told = (
+            f"Time stamps are rounded to {resolution:.3g} s, coarser than the sampling; "
+            "even steps were taken."
+        )
         return Steps(1 / slope, relative, stamps_s, None, (told,))
     step = float(np.median(differences))
     gap = int(np.argmax(differences))

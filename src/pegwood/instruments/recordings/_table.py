@@ -1,8 +1,8 @@
 """
 Tables of readings (CSV) as oscilloscopes and microcontrollers write them.
 
-A time column and one or more columns of readings; rows of names, units or remarks may stand above. Separator and
-decimal sign are found from the rows themselves.
+A time column and one or more columns of readings; rows of names, units or remarks may stand above.
+Separator and decimal sign are found from the rows themselves.
 """
 
 from __future__ import annotations
@@ -177,7 +177,7 @@ def _lines(head: bytes, encoding: str, shown: str) -> list[str]:
 
 
 def _layout(lines: list[str], shown: str) -> Layout:
-    """Separator, decimal sign and place of the first row of numbers: the style that gives most columns wins."""
+    """Separator, decimal sign and first row of numbers: the style that gives most columns wins."""
     found = [layout for style in _STYLES if (layout := _try_style(lines, *style)) is not None]
     if not found:
         raise RefusedRecording(
@@ -248,7 +248,8 @@ def _numbers(stream: BinaryIO, encoding: str, layout: Layout, shown: str) -> NDA
         n_values += piece.size
         if n_values > _MAX_VALUES:
             raise RefusedRecording(
-                f"{shown}: more than {_MAX_VALUES} numbers. Export it as WAV, or only the part with the firings."
+                f"{shown}: more than {_MAX_VALUES} numbers. Export it as WAV, or only the part with "
+                f"the firings."
             )
     return np.concatenate(pieces)
 
@@ -284,7 +285,8 @@ def _parse(rows: list[tuple[int, str]], layout: Layout, shown: str) -> NDArray[n
     except (ValueError, IndexError) as error:
         number = next((n for n, text in rows if not _row_reads(text, layout)), rows[0][0])
         raise RefusedRecording(
-            f"{shown}: line {number} can't be read as numbers. Mend or remove that line; every reading needs its time."
+            f"{shown}: line {number} can't be read as numbers. Mend or remove that line; every "
+            f"reading needs its time."
         ) from error
 
 
@@ -337,7 +339,8 @@ def _refuse_backward(column: NDArray[np.float64], shown: str) -> None:
     back = np.flatnonzero(np.diff(column) < 0)
     if len(back):
         raise RefusedRecording(
-            f"{shown}: time runs backwards at row {back[0] + 2} of the numbers (a counter that started again?). "
+            f"{shown}: time runs backwards at row {back[0] + 2} of the numbers (a counter that "
+            f"started again?). "
             "Export a piece in which time only grows."
         )
 

@@ -5,10 +5,11 @@ Rules, in words:
 
 1. A bin is *active* when its readings range, or its mean steps, far beyond what is usual in this recording.
 2. Neighbouring active bins make a group; between groups it is quiet and has a level.
-3. A group after which the level is as before is a pulse. A group that steps to a new level opens a pulse if a later
+3. A group after which the level is as before is a pulse. A group that steps to a new level opens a pulse if
+a later
    group brings the old level back; otherwise it is only a step (room light, lamp switched).
-4. A pulse that goes well past its level on the other side as well is a knock, or an AC-coupled input: no pulse.
-5. A short pulse of the same direction just after another is a bounce and belongs to it.
+4. A pulse that goes well past its level on the other side as well is a knock, or an AC-coupled input: no
+pulse. 5. A short pulse of the same direction just after another is a bounce and belongs to it.
 """
 
 from __future__ import annotations

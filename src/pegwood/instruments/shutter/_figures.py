@@ -9,21 +9,23 @@ from numpy.typing import NDArray
 
 from pegwood.instruments.recordings import Recording
 from pegwood.instruments.shutter._curve import draw
-from pegwood.instruments.shutter._firing import Draft, Edge, Level
+from pegwood.instruments.shutter._firing import Draft, Level
+from pegwood.instruments.shutter._fitting import Edge
 from pegwood.instruments.shutter.results import Shot
-from pegwood.instruments.uncertainty import Component, Measured, combine
+from pegwood.instruments.uncertainty import Component, Mark, Measured, combine
 
 __all__ = ["CLOCK_PPM", "full_open_levels", "measure"]
 
 CLOCK_PPM = 100.0
 _CLOCK_SOURCE = "Crystals of sound cards and microcontrollers: 50 to 100 ppm, from memory"
+_CLOCK_NOTE = f"rate of the converter, within {CLOCK_PPM:.0f} ppm, and of the time stamps where there are any"
 _LONG_S = 0.01  # a slit this long has surely uncovered the whole sensor
 _LOWER = 0.93
 _PEAK_SHORT = 0.2  # blades that reach no plateau may have turned back up to this far below fully open
 _CLIP_SHARE = 1.0
 _ONE_LEVEL_U = 0.03
-_SHAPE = 0.03  # of an edge: what the model misses of edges seen clearly, on the shapes it was tried with
-_SHAPE_UNSEEN = 0.12  # and what it misses where noise hides foot and shoulder
+_SHAPE = 0.04  # of an edge: what the model misses of edges seen clearly, on the shapes it was tried with
+_SHAPE_UNSEEN = 0.25  # and what it misses where noise hides foot and shoulder
 
 Array = NDArray[np.float64]
 
@@ -59,8 +61,10 @@ def _level_of(d: Draft, seen: list[float], long: list[float], rate: float) -> Le
     if d.has_plateau:
         if long and width < _LONG_S * rate and own < _LOWER * float(np.median(long)):
             d.warnings.append(
-                f"Its plateau is only {100 * own / float(np.median(long)):.0f} % of the full-open level of longer firings: "
-                "the slit is narrower than the sensor, or the blades did not open fully. Their level was used."
+                f"Its plateau is only {100 * own / float(np.median(long)):.0f} % of the full-open "
+                f"level of longer firings: "
+                "the slit is narrower than the sensor, or the blades did not open fully. Their level "
+                "was used."
             )
             return Level(float(np.median(long)), _spread(long), "others", "full-open level of longer firings")
         return Level(own, 0.0, "plateau")
@@ -72,8 +76,10 @@ def _level_of(d: Draft, seen: list[float], long: list[float], rate: float) -> Le
             value, _spread(seen), "others", f"full-open level of {len(seen)} other firings in this channel"
         )
     d.warnings.append(
-        "No plateau, and no other firing here shows the full-open level: time is relative to the firing's own peak and "
-        "efficiency is withheld. Fire once at a slower speed in the same recording, lamp and sensor untouched."
+        "No plateau, and no other firing here shows the full-open level: time is relative to the "
+        "firing's own peak and "
+        "efficiency is withheld. Fire once at a slower speed in the same recording, lamp and sensor "
+        "untouched."
     )
     note = (
         f"own peak taken as full-open; blades may have turned back up to {100 * _PEAK_SHORT:.0f} % below it"
@@ -121,7 +127,7 @@ def measure(d: Draft, level: Level, channel: int, recording: Recording) -> Shot:
     components = _components(d, level, levels, from_edges, samples, recording)
     effective = combine(samples * dt, components)
     _warn(d, samples, recording.sample_rate_hz)
-    total, opening, closing = _durations(d, dt)
+    total, opening, closing = _durations(d, dt, _clock(recording))
     efficiency = _efficiency(effective, total, level, d)
     return Shot(
         at_s=d.opening.dark * dt,
@@ -131,12 +137,24 @@ def measure(d: Draft, level: Level, channel: int, recording: Recording) -> Shot:
         opening=opening,
         closing=closing,
         efficiency=efficiency,
-        half_height_s=(d.closing.half - d.opening.half) * dt,
+        half_height_s=_half_height(d, level, dt),
         bounce=d.bounce_end is not None,
         bounce_extra_s=extra * dt,
         curve=draw(d, levels, dt),
         warnings=tuple(d.warnings),
     )
+
+
+def _clock(recording: Recording) -> float:
+    """Relative standard uncertainty of the time base."""
+    return math.hypot(CLOCK_PPM * 1e-6 / math.sqrt(3), recording.sample_rate_u)
+
+
+def _half_height(d: Draft, level: Level, dt: float) -> float | None:
+    """Width at half of the full-open level; None where the edges were read against another level."""
+    if level.kind == "others" and abs(d.raw_level / level.value - 1) > 0.05:
+        return None
+    return (d.closing.half - d.opening.half) * dt
 
 
 def _components(
@@ -154,7 +172,8 @@ def _components(
             dt * math.sqrt(_noise_variance(d, level, levels, from_edges)),
             d.noise.df,
             "A",
-            "readings while an edge lasts, the dark level and the full-open level; from the darkness of the record, "
+            "readings while an edge lasts, the dark level and the full-open level; from the darkness "
+            "of the record, "
             "with its autocorrelation",
         ),
         Component(
@@ -171,9 +190,10 @@ def _components(
         parts.append(Component("resolution", u, note="steps of the converter, not smoothed by noise"))
     if level.relative_u > 0:
         whole = samples if d.n_plateau == 0 or level.kind != "plateau" else sum(from_edges)
-        parts.append(
-            Component("full-open level", dt * whole * level.relative_u, note=level.note, **_practice(level))
-        )
+        source = "Workshop's assumption" if level.kind == "peak" else ""
+        mark: Mark = "practice" if source else ""
+        u = dt * whole * level.relative_u
+        parts.append(Component("full-open level", u, math.inf, "B", level.note, source, mark))
     if d.clipped:
         u = dt * (d.opening.span + d.closing.span) * _CLIP_SHARE / math.sqrt(3)
         parts.append(
@@ -190,6 +210,9 @@ def _components(
         parts.append(
             Component("light ripple", u, note=f"light wavers by {100 * d.ripple:.2g} % (rms) while open")
         )
+    if abs(d.bent) > 1e-5:
+        note = f"light in the middle of the firing {100 * d.bent:+.2g} % off that beside its edges"
+        parts.append(Component("light while open", dt * d.n_plateau * abs(d.bent) / math.sqrt(3), note=note))
     beyond = max(0.0, abs(d.undershoot) - 2 * d.undershoot_u) if math.isfinite(d.undershoot_u) else 0.02
     if beyond > 0:
         name = "coupling" if d.undershoot >= 0 else "dark level"
@@ -197,23 +220,19 @@ def _components(
             Component(
                 name,
                 dt * 0.5 * beyond * edge_time,
-                note=f"darkness after closing differs from before opening by {100 * d.undershoot:.2g} % of full light",
+                note=f"darkness after closing differs by {100 * d.undershoot:.2g} % of full light",
             )
         )
     parts.append(
         Component(
             "clock",
-            dt * samples * math.hypot(CLOCK_PPM * 1e-6 / math.sqrt(3), recording.sample_rate_u),
-            note=f"rate of the converter, within {CLOCK_PPM:.0f} ppm",
+            dt * samples * _clock(recording),
+            note=_CLOCK_NOTE,
             source=_CLOCK_SOURCE,
             mark="memory",
         )
     )
     return parts
-
-
-def _practice(level: Level) -> dict[str, str]:
-    return {"source": "Workshop's assumption", "mark": "practice"} if level.kind == "peak" else {}
 
 
 def _noise_variance(d: Draft, level: Level, levels: tuple[float, float], from_edges: list[float]) -> float:
@@ -224,7 +243,7 @@ def _noise_variance(d: Draft, level: Level, levels: tuple[float, float], from_ed
     dark = [0.0, 0.0]
     for i in (0, 1):
         variance += noise.of_sum(d.n_edge[i]) * lit_edge / levels[i] ** 2
-        # what one unit of error in the dark level does to the exposure of this edge, and of the plateau below it
+        # what one unit of error in the dark level does to this edge, and to the plateau it is held against
         pull = d.n_edge[i] / levels[i]
         if level.kind == "plateau":
             pull -= from_edges[i] / levels[i]
@@ -252,39 +271,36 @@ def _sampling(span: float) -> float:
     """
     Standard uncertainty of an edge's place by sampling it at a random phase, in samples.
 
-    The error of a sum against the integral across a ramp of length r holds only the harmonics of the sampling, each
-    weakened by sinc(k r); the envelope 1 / (pi k r) is taken, since the true shape between samples is not known.
+    The error of a sum against the integral across a ramp of length r holds only the harmonics of the
+    sampling, each weakened by sinc(k r); the envelope 1 / (pi k r) is taken, since the true shape between
+    samples is not known.
     """
-    k = np.arange(1, 8)
-    weight = np.minimum(1.0, 1 / (np.pi * k * max(span, 1e-9)))
-    return float(np.sqrt(np.sum(2 * (weight / (2 * np.pi * k)) ** 2)))
+    weights = [min(1.0, 1 / (math.pi * k * max(span, 1e-9))) for k in range(1, 8)]
+    return math.sqrt(sum(2 * (w / (2 * math.pi * k)) ** 2 for k, w in enumerate(weights, start=1)))
 
 
-def _durations(d: Draft, dt: float) -> tuple[Measured, Measured, Measured]:
+def _durations(d: Draft, dt: float, clock: float) -> tuple[Measured, Measured, Measured]:
     """Total, opening and closing time."""
     end = d.closing.dark if d.bounce_end is None else max(d.bounce_end, d.closing.dark)
-    total = _duration(
-        end - d.opening.dark, [(d.opening.u_dark, d.opening), (d.closing.u_dark, d.closing)], dt
-    )
-    opening = _duration(d.opening.span, [(d.opening.u_span, d.opening)], dt)
-    closing = _duration(d.closing.span, [(d.closing.u_span, d.closing)], dt)
+    both = [(d.opening.u_dark, d.opening), (d.closing.u_dark, d.closing)]
+    total = _duration(end - d.opening.dark, both, dt, clock)
+    opening = _duration(d.opening.span, [(d.opening.u_span, d.opening)], dt, clock)
+    closing = _duration(d.closing.span, [(d.closing.u_span, d.closing)], dt, clock)
     return total, opening, closing
 
 
-def _duration(samples: float, ends: list[tuple[float, Edge]], dt: float) -> Measured:
+def _duration(samples: float, ends: list[tuple[float, Edge]], dt: float, clock: float) -> Measured:
     fitted = math.hypot(*(u for u, _ in ends))
-    shape = math.hypot(*((_SHAPE + _SHAPE_UNSEEN * edge.vagueness) * edge.span for _, edge in ends))
+    # both edges of a shutter are of one kind: what the model misses adds up
+    shape = sum((_SHAPE + _SHAPE_UNSEEN * edge.vagueness) * edge.span for _, edge in ends)
     sampling = 0.3 * math.sqrt(2)
     return combine(
         samples * dt,
         [
             Component("fit of the edge", fitted * dt, note="noise, and what the edge's model can't follow"),
-            Component(
-                "shape of the edge",
-                shape * dt,
-                note="foot and shoulder extrapolated to darkness and full light",
-            ),
+            Component("shape of the edge", shape * dt, note="foot and shoulder are extrapolated"),
             Component("sampling", sampling * dt, note="edges fall between two samples"),
+            Component("clock", samples * dt * clock, note=_CLOCK_NOTE, source=_CLOCK_SOURCE, mark="memory"),
         ],
     )
 
@@ -304,7 +320,8 @@ def _efficiency(effective: Measured, total: Measured, level: Level, d: Draft) ->
 def _warn(d: Draft, samples: float, rate: float) -> None:
     if d.clipped:
         d.warnings.append(
-            "The plateau is clipped: total time stands, the effective time is uncertain by the edges and efficiency is "
+            "The plateau is clipped: total time stands, the effective time is uncertain by the edges "
+            "and efficiency is "
             "withheld. Turn the gain or the lamp down."
         )
     if samples < 20:

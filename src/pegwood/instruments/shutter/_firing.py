@@ -1,67 +1,32 @@
 """
-From the readings around a pulse to the effective exposure time and all that belongs to it.
+From the readings around a pulse to the exposure of its edges, the full-open level and what belongs to them.
 
-The effective time is the exposure over the full-open illuminance (ISO 516; te = (1/E0) * integral of E dt). With the
-full-open level taken from the plateau it splits into the plateau's duration, which no noise touches, and the exposure
-of the two edges over that level. So noise, hum, ripple and an uncertain dark level only count while an edge lasts.
+The effective time is the exposure over the full-open illuminance (ISO 516; te = (1/E0) * integral of E dt).
+With the full-open level taken from the plateau it splits into the plateau's duration, which no noise touches,
+and the exposure of the two edges over that level. So noise, hum, ripple and an uncertain dark level count
+only while an edge lasts.
 """
 
 from __future__ import annotations
 
 import math
 from dataclasses import dataclass, field
-from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from pegwood.instruments.shutter._edges import N_POINTS, EdgeFits, fit_edges
-from pegwood.instruments.shutter._noise import Noise, estimate_noise, rough_sigma
+from pegwood.instruments.shutter._doubts import refusal, undershoot
+from pegwood.instruments.shutter._fitting import Edge
+from pegwood.instruments.shutter._noise import Noise, rough_sigma
 from pegwood.instruments.shutter._window import Outline, Side, Window, running_mean
 
-__all__ = ["Draft", "Edge", "Level", "draft", "fit_outlines", "noise_of"]
+__all__ = ["Draft", "Level", "draft"]
 
 Array = NDArray[np.float64]
 
 _PAD = 0.2  # of an edge, beyond where the fit says it ends: costs little noise, forgives the fit
-_MAX_EDGE_S = 0.15
 _BOUNCE_S = 0.06
-_MIN_SAMPLES_WIDE = 3.0
-_UNDERSHOOT = 0.02
-_UNSETTLED = 0.05
 _RIPPLE_BLOCK_S = 1e-3
-
-
-@dataclass(frozen=True)
-class Edge:
-    """
-    A fitted edge, in samples of the recording.
-
-    Parameters
-    ----------
-    dark, full, half : float
-        Where it touches darkness, where full light, and where half of it.
-    u_dark, u_full, u_span : float
-        Standard uncertainties of the first two and of their distance.
-    misfit : float
-        Residuals over the expected noise, [-].
-    vagueness : float
-        How little the readings say about the shape of the edge, 0 to 1, [-].
-    """
-
-    dark: float
-    full: float
-    half: float
-    u_dark: float
-    u_full: float
-    u_span: float
-    misfit: float
-    vagueness: float
-
-    @property
-    def span(self) -> float:
-        """Duration of the edge, [sample]."""
-        return abs(self.full - self.dark)
 
 
 @dataclass(frozen=True)
@@ -115,6 +80,8 @@ class Draft:
     undershoot_u: float
     bounce: float  # exposure after closing, scaled
     bounce_end: float | None
+    stray: float  # exposure inside the pulse but outside of what was integrated, scaled
+    bent: float  # relative difference of the light in the middle of a long firing from that beside its edges
     refusal: str = ""
     warnings: list[str] = field(default_factory=list)
 
@@ -125,83 +92,16 @@ class Draft:
         return own * self.window.pulse.height
 
 
-def fit_outlines(
-    windows: list[Window], outlines: list[Outline], noises: list[Noise]
-) -> list[tuple[Edge, Edge]]:
-    """
-    Fit both edges of every pulse, all in one go.
+@dataclass(frozen=True)
+class _Parts:
+    """How the pulse is divided: edges to integrate and the plateau between them."""
 
-    Parameters
-    ----------
-    windows, outlines, noises : lists of equal length
-        Readings, rough outline and noise of every pulse.
-
-    Returns
-    -------
-    edges : list of (Edge, Edge)
-        Opening and closing.
-    """
-    points = []
-    for window, outline, noise in zip(windows, outlines, noises, strict=True):
-        for closing in (False, True):
-            points.append(_points(window, outline, noise, closing))
-    t, y, sigma, begin, end = (np.array(column) for column in zip(*points, strict=True))
-    fits = fit_edges(t, y, sigma[:, None], begin, end)
-    edges = [_edge(fits, i, -1 if i % 2 else 1) for i in range(len(points))]
-    return [(edges[i], edges[i + 1]) for i in range(0, len(edges), 2)]
-
-
-def _points(
-    window: Window, outline: Outline, noise: Noise, closing: bool
-) -> tuple[Array, Array, float, float, float]:
-    """Averaged readings across an edge; a closing edge is turned round in time."""
-    side = window.closing if closing else window.opening
-    dark_at, full_at = outline.closing if closing else outline.opening
-    reach = 0.7 * abs(full_at - dark_at) + 2
-    middle = 0.5 * (outline.half_up + outline.half_down)
-    low, high = min(dark_at, full_at) - reach, max(dark_at, full_at) + reach
-    if closing:
-        low = max(low, middle)
-    else:
-        high = min(high, middle)
-    start = int(max(0, math.floor(low - side.offset)))
-    stop = int(min(len(side.y), math.ceil(high - side.offset) + 1))
-    stop = max(stop, min(start + 3, len(side.y)))
-    dark = outline.dark_after if closing else outline.dark_before
-    values = (side.y[start:stop] - dark) / (outline.level - 0.0)
-    m = len(values)
-    if m >= N_POINTS:
-        marks = np.floor(np.linspace(0, m, N_POINTS + 1)).astype(int)
-        sums = np.concatenate(([0.0], np.cumsum(values)))
-        y = np.diff(sums[marks]) / np.diff(marks)
-        t = side.offset + start + 0.5 * (marks[:-1] + marks[1:] - 1)
-    else:
-        index = np.floor((np.arange(N_POINTS) + 0.5) * m / N_POINTS).astype(int)
-        y, t = values[index], (side.offset + start + index).astype(float)
-    per_point = m / N_POINTS
-    sigma = (
-        math.sqrt(noise.of_sum(max(per_point, 1.0))) / max(per_point, 1.0) / math.sqrt(min(per_point, 1.0))
-    )
-    sigma /= outline.level
-    if closing:
-        return -t[::-1], y[::-1], sigma, -dark_at, -full_at
-    return t, y, sigma, dark_at, full_at
-
-
-def _edge(fits: EdgeFits, i: int, sign: int) -> Edge:
-    begin, end = float(fits.begin[i]), float(fits.end[i])
-    p, q = (float(v) for v in fits.power[i])
-    half = begin + (end - begin) * (1 - 0.5 ** (1 / q)) ** (1 / p)
-    return Edge(
-        sign * begin,
-        sign * end,
-        sign * half,
-        float(fits.u_begin[i]),
-        float(fits.u_end[i]),
-        float(fits.u_span[i]),
-        float(fits.misfit[i]),
-        float(fits.vagueness[i]),
-    )
+    levels: tuple[float, float]
+    n_level: tuple[int, int]
+    sums: tuple[float, float]
+    counts: tuple[int, int]
+    n_plateau: int
+    plateau: Array
 
 
 def draft(
@@ -229,48 +129,16 @@ def draft(
         With `refusal` set where the firing can't be measured.
     """
     opening, closing = edges
-    y_open, y_close, weights, edges_dark = _without_dark(window, opening, closing)
-    gap = closing.full - opening.full
-    width = closing.half - opening.half
-    has_plateau = gap >= max(3.0, 0.04 * width)
-    pads = [
-        min(_pad(e.span, u), max(0.0, 0.25 * gap) if i % 2 else math.inf)
-        for i, (e, u) in enumerate(
-            (
-                (opening, opening.u_dark),
-                (opening, opening.u_full),
-                (closing, closing.u_dark),
-                (closing, closing.u_full),
-            )
-        )
-    ]
-    side_open, side_close = Side(y_open, window.opening.offset), Side(y_close, window.closing.offset)
-    peak = _peak(side_open, opening, closing) if not has_plateau and window.is_whole else 0.0
-    level_guess = peak or outline.level
-    start = _outward(side_open, opening.dark - pads[0], -1, opening.span, noise, 0.0)
-    stop = _outward(side_close, closing.dark + pads[2], +1, closing.span, noise, 0.0)
-    first = math.ceil(opening.full + pads[1])
-    last = math.floor(closing.full - pads[3])
-    if has_plateau and last - first < 3:
-        has_plateau, peak = False, _peak(side_open, opening, closing) if window.is_whole else level_guess
-    if has_plateau:
-        n_level, levels = _plateau_levels(window, side_open, side_close, first, last, sample_rate_hz)
-        sums = (_sum(side_open, start, first), _sum(side_close, last, stop))
-        counts = (first - start, stop - last)
-        n_plateau = last - first
-        plateau = side_open.y[max(0, first - side_open.offset) :][: n_level[0]]
-    else:
-        n_level, levels = (0, 0), (peak, peak)
-        middle = round(0.5 * (opening.half + closing.half))
-        sums = (_sum(side_open, start, middle), _sum(side_close, middle, stop))
-        counts = (middle - start, stop - middle)
-        n_plateau = 0
-        plateau = np.zeros(0)
-    level = 0.5 * (levels[0] + levels[1])
-    bounce, bounce_end = _bounce(side_close, stop, noise, level, sample_rate_hz)
-    undershoot, undershoot_u = _undershoot(
-        window, side_open, side_close, start, bounce_end or stop, noise, level, width
-    )
+    one, two, weights = _without_dark(window, opening, closing)
+    start = _outward(one, opening.dark - _pad(opening.span, opening.u_dark), -1, opening.span, noise)
+    stop = _outward(two, closing.dark + _pad(closing.span, closing.u_dark), +1, closing.span, noise)
+    parts = _with_plateau(window, one, two, edges, (start, stop), sample_rate_hz)
+    has_plateau = parts is not None
+    if parts is None:
+        parts = _without_plateau(window, outline, one, two, edges, (start, stop))
+    level = 0.5 * (parts.levels[0] + parts.levels[1])
+    bounce, bounce_end = _bounce(two, stop, noise, level, sample_rate_hz)
+    low, low_u = undershoot(window, (one, two), (start, bounce_end or stop), noise, level, edges)
     result = Draft(
         window=window,
         outline=outline,
@@ -278,32 +146,104 @@ def draft(
         closing=closing,
         noise=noise,
         has_plateau=has_plateau,
-        peak=peak or level,
-        levels=levels,
-        n_level=n_level,
-        edge_sums=sums,
-        n_edge=counts,
-        n_plateau=n_plateau,
+        peak=level,
+        levels=parts.levels,
+        n_level=parts.n_level,
+        edge_sums=parts.sums,
+        n_edge=parts.counts,
+        n_plateau=parts.n_plateau,
         dark_weight=weights,
-        lit_ratio=_lit_ratio(plateau, side_open, opening, closing, noise),
-        ripple=_ripple(plateau, noise, level, sample_rate_hz),
+        lit_ratio=_lit_ratio(parts.plateau, one, opening, closing, noise),
+        ripple=_ripple(parts.plateau, noise, level, sample_rate_hz),
         clipped=_clipped(window, opening, closing, noise),
-        undershoot=undershoot,
-        undershoot_u=undershoot_u,
+        undershoot=low,
+        undershoot_u=low_u,
         bounce=bounce,
         bounce_end=bounce_end,
+        stray=_stray(window, one, two, start, bounce_end or stop),
+        bent=_bent(window, one, two, parts, noise),
     )
-    result.refusal = _refusal(result, width, sample_rate_hz)
+    result.refusal = refusal(result, sample_rate_hz)
     return result
+
+
+def _with_plateau(
+    window: Window,
+    one: Side,
+    two: Side,
+    edges: tuple[Edge, Edge],
+    ends: tuple[int, int],
+    rate: float,
+) -> _Parts | None:
+    """Divide a pulse that has a plateau; None where it has none worth the name."""
+    opening, closing = edges
+    gap = closing.full - opening.full
+    if gap < max(3.0, 0.04 * (closing.half - opening.half)):
+        return None
+    first = math.ceil(opening.full + min(_pad(opening.span, opening.u_full), 0.25 * gap))
+    last = math.floor(closing.full - min(_pad(closing.span, closing.u_full), 0.25 * gap))
+    if last - first < 3:
+        return None
+    n_level, levels = _plateau_levels(window, one, two, first, last, rate)
+    return _Parts(
+        levels,
+        n_level,
+        (_sum(one, ends[0], first), _sum(two, last, ends[1])),
+        (first - ends[0], ends[1] - last),
+        last - first,
+        one.y[max(0, first - one.offset) :][: n_level[0]],
+    )
+
+
+def _without_plateau(
+    window: Window,
+    outline: Outline,
+    one: Side,
+    two: Side,
+    edges: tuple[Edge, Edge],
+    ends: tuple[int, int],
+) -> _Parts:
+    """Divide a pulse that only rises and falls: its own top stands for the full-open level."""
+    opening, closing = edges
+    peak = _peak(one, opening, closing) if window.is_whole else outline.level
+    middle = round(0.5 * (opening.half + closing.half))
+    return _Parts(
+        (peak, peak),
+        (0, 0),
+        (_sum(one, ends[0], middle), _sum(two, middle, ends[1])),
+        (middle - ends[0], ends[1] - middle),
+        0,
+        np.zeros(0),
+    )
 
 
 def _pad(span: float, u: float) -> float:
     return _PAD * span + 1 + min(2 * u, 0.5 * span)
 
 
-def _without_dark(
-    window: Window, opening: Edge, closing: Edge
-) -> tuple[Array, Array, tuple[int, int], tuple[float, float]]:
+def _stray(window: Window, one: Side, two: Side, start: int, stop: float) -> float:
+    """Light inside the pulse but before the opening or after the end of what was integrated."""
+    before = _sum(one, window.pulse.start, start)
+    after = _sum(two, math.ceil(stop), window.pulse.stop)
+    return max(before, after)
+
+
+def _bent(window: Window, one: Side, two: Side, parts: _Parts, noise: Noise) -> float:
+    """How far the light in the middle of a long firing strays from the line between its ends."""
+    if window.inside is None or not parts.n_plateau:
+        return 0.0
+    mean, at = window.inside
+    ends = (float(one.offset), float(two.offset + len(two.y)))
+    place = (at - ends[0]) / (ends[1] - ends[0])
+    dark = (1 - place) * (window.opening.y[0] - one.y[0]) + place * (window.closing.y[-1] - two.y[-1])
+    expected = (1 - place) * parts.levels[0] + place * parts.levels[1]
+    n = min(parts.n_level)
+    noisy = 3 * math.sqrt(noise.of_sum(n) / n**2) / expected
+    strays = (mean - dark) / expected - 1
+    return math.copysign(max(0.0, abs(strays) - noisy), strays)
+
+
+def _without_dark(window: Window, opening: Edge, closing: Edge) -> tuple[Side, Side, tuple[int, int]]:
     """Readings less the dark level, which runs straight between the darkness before and after."""
     one, two = window.opening, window.closing
     guard_before = max(2.0, 0.3 * opening.span)
@@ -332,14 +272,14 @@ def _without_dark(
         else two.y - (before + slope * (two.offset + np.arange(len(two.y)) - at_before))
     )
     weights = (n_before if usable[0] else 0, n_after if usable[1] else 0)
-    return y_one, y_two, weights, (before, after)
+    return Side(y_one, one.offset), Side(y_two, two.offset), weights
 
 
 def _sum(side: Side, start: int, stop: int) -> float:
     return float(np.sum(side.y[max(0, start - side.offset) : max(0, stop - side.offset)]))
 
 
-def _outward(side: Side, place: float, direction: int, span: float, noise: Noise, expected: float) -> int:
+def _outward(side: Side, place: float, direction: int, span: float, noise: Noise) -> int:
     """Move the end of the integral outward while there is clearly light left beyond it."""
     at = math.floor(place) if direction < 0 else math.ceil(place)
     step = max(3, math.ceil(0.25 * span))
@@ -347,7 +287,7 @@ def _outward(side: Side, place: float, direction: int, span: float, noise: Noise
         beyond = (at - step, at) if direction < 0 else (at, at + step)
         if beyond[0] - side.offset < 0 or beyond[1] - side.offset > len(side.y):
             break
-        if _sum(side, *beyond) - expected < 4 * math.sqrt(noise.of_sum(step)) + 1e-9:
+        if _sum(side, *beyond) < 4 * math.sqrt(noise.of_sum(step)) + 1e-9:
             break
         at += direction * step
     return int(np.clip(at, side.offset, side.offset + len(side.y)))
@@ -363,13 +303,13 @@ def _plateau_levels(
         return (len(y), len(y)), (level, level)
     y_1 = one.y[max(0, first - one.offset) :]
     y_2 = two.y[: max(0, last - two.offset)]
-    # whole periods of a lamp on 50 or 60 Hz mains
-    n = max(1, min(len(y_1), len(y_2), max(round(0.1 * rate), 1024)))
+    # 50 ms: whole periods of a lamp on 50 and on 60 Hz mains
+    n = max(1, min(len(y_1), len(y_2), max(round(0.05 * rate), 1024)))
     return (n, n), (float(np.mean(y_1[:n])), float(np.mean(y_2[len(y_2) - n :])))
 
 
 def _peak(side: Side, opening: Edge, closing: Edge) -> float:
-    """Top of a curve without plateau: the vertex of a parabola through its upper part."""
+    """Top of a curve without plateau: of a parabola or of two straight flanks, whichever fits better."""
     low = max(0, math.floor(opening.half - side.offset))
     high = min(len(side.y), math.ceil(closing.half - side.offset) + 1)
     y = side.y[low:high]
@@ -382,9 +322,25 @@ def _peak(side: Side, opening: Edge, closing: Edge) -> float:
         return float(np.max(y))
     x = (k - k.mean()) / len(k)
     a, b, c = np.polyfit(x, y[k], 2)
-    if a >= 0:
-        return float(np.mean(y[k]))
-    return float(c - b * b / (4 * a))
+    bend = float(np.sum((y[k] - np.polyval((a, b, c), x)) ** 2))
+    round_top = float(c - b * b / (4 * a)) if a < 0 else float(np.mean(y[k]))
+    pointed_top, tent = _tent(x, y[k])
+    return pointed_top if tent < bend else round_top
+
+
+def _tent(x: Array, y: Array) -> tuple[float, float]:
+    """Top of two straight flanks, and the squared residuals of the flanks."""
+    top = int(np.clip(np.argmax(y), 2, len(y) - 3))
+    best = (float(y.max()), math.inf)
+    for split in range(max(2, top - 2), min(len(y) - 2, top + 3)):
+        up, down = np.polyfit(x[:split], y[:split], 1), np.polyfit(x[split:], y[split:], 1)
+        if up[0] <= 0 or down[0] >= 0:
+            continue
+        left = float(np.sum((y[:split] - np.polyval(up, x[:split])) ** 2))
+        left += float(np.sum((y[split:] - np.polyval(down, x[split:])) ** 2))
+        if left < best[1]:
+            best = (float(np.polyval(up, (down[1] - up[1]) / (up[0] - down[0]))), left)
+    return best
 
 
 def _lit_ratio(plateau: Array, side: Side, opening: Edge, closing: Edge, noise: Noise) -> float:
@@ -448,116 +404,3 @@ def _bounce(side: Side, stop: int, noise: Noise, level: float, rate: float) -> t
     if exposure < 6 * math.sqrt(noise.of_sum(last - first)):
         return 0.0, None
     return exposure, float(side.offset + begin + int(lit[-1]) + 1)
-
-
-def _undershoot(
-    window: Window, one: Side, two: Side, start: int, stop: float, noise: Noise, level: float, width: float
-) -> tuple[float, float]:
-    """How far the dark level right after closing lies below that before opening, and how sure that is."""
-    n = int(max(16, min(width, 0.25 * len(one.y), 4096)))
-    before = one.y[max(0, start - one.offset - 2 * n) : max(0, start - one.offset)]
-    begin = math.ceil(stop - two.offset)
-    after = two.y[begin : begin + n]
-    if len(before) < 8 or len(after) < 8 or level <= 0:
-        return 0.0, math.inf
-    u = math.sqrt(noise.of_sum(len(before)) / len(before) ** 2 + noise.of_sum(len(after)) / len(after) ** 2)
-    # `one` and `two` are free of the straight line through both darks: put the difference of the darks back
-    drift = window_drift(window, one, two, start, stop)
-    return (float(np.mean(before)) - float(np.mean(after)) - drift) / level, u / level
-
-
-def window_drift(window: Window, one: Side, two: Side, start: float, stop: float) -> float:
-    """
-    What the straight dark line rises by from the beginning to the end of the pulse.
-
-    Parameters
-    ----------
-    window : Window
-        Readings as they were.
-    one, two : Side
-        Readings less the dark line.
-    start, stop : float
-        Ends of the pulse, [sample].
-
-    Returns
-    -------
-    rise : float
-        Scaled.
-    """
-    at_start = int(np.clip(start - one.offset, 0, len(one.y) - 1))
-    at_stop = int(np.clip(stop - two.offset, 0, len(two.y) - 1))
-    line_start = window.opening.y[at_start] - one.y[at_start]
-    line_stop = window.closing.y[at_stop] - two.y[at_stop]
-    return float(line_stop - line_start)
-
-
-def _refusal(result: Draft, width: float, rate: float) -> str:
-    """Why this pulse gives no figures; empty where it does."""
-    opening, closing = result.opening, result.closing
-    level = 0.5 * (result.levels[0] + result.levels[1])
-    exposure = sum(result.edge_sums) + result.n_plateau * level
-    counted = sum(result.n_edge) + result.n_plateau
-    if level <= 0 or exposure < 10 * math.sqrt(result.noise.of_sum(counted)):
-        return "too weak to be told from the noise"
-    if width < _MIN_SAMPLES_WIDE:
-        return f"shorter than {_MIN_SAMPLES_WIDE:.0f} samples: a click, or a shutter too fast for {rate:g} samples per second"
-    if max(opening.span, closing.span) > _MAX_EDGE_S * rate:
-        return "the light changes too slowly for a shutter"
-    shorter, longer = sorted((opening.span, closing.span))
-    if not result.has_plateau and longer > 6 * max(shorter, 1.0):
-        return "rises at once and fades away: an AC-coupled input, or a flash"
-    if result.undershoot > max(_UNDERSHOOT, 5 * result.undershoot_u) and not _drifts(result):
-        return (
-            f"after closing the light falls {100 * result.undershoot:.0f} % of full light below its dark level: "
-            "an AC-coupled input, or a knock"
-        )
-    if result.undershoot < -max(_UNSETTLED, 5 * result.undershoot_u) and not _drifts(result):
-        return f"the light does not come back: {-100 * result.undershoot:.0f} % of full light stay after closing"
-    return ""
-
-
-def _drifts(result: Draft) -> bool:
-    """True where one straight line fits the darkness before and after: the light around drifts, nothing rings."""
-    window = result.window
-    one, two = window.opening, window.closing
-    n_before, n_after = result.dark_weight
-    if min(n_before, n_after) < 32:
-        return False
-    before, after = one.y[:n_before], two.y[len(two.y) - n_after :]
-    slopes = []
-    variances = []
-    for y in (before, after):
-        k = np.arange(len(y)) - (len(y) - 1) / 2
-        slopes.append(float(k @ y) / float(k @ k))
-        variances.append(result.noise.of_sum(len(y)) / len(y) / float(k @ k))
-    distance = two.offset + len(two.y) - n_after / 2 - (one.offset + n_before / 2)
-    seen = float(np.mean(after) - np.mean(before))
-    expected = 0.5 * sum(slopes) * distance
-    u = 0.5 * distance * math.sqrt(sum(variances))
-    u = math.hypot(u, math.sqrt(result.noise.of_sum(n_before)) / n_before)
-    same_way = slopes[0] * slopes[1] > 0
-    return same_way and abs(seen - expected) < max(4 * u, 0.3 * abs(seen))
-
-
-def noise_of(windows: list[Window]) -> Noise:
-    """
-    Noise of a channel from the darkness beside its pulses, in the unit of the recording.
-
-    Parameters
-    ----------
-    windows : list of Window
-        Windows of one channel.
-
-    Returns
-    -------
-    noise : Noise
-        Pooled.
-    """
-    pieces: list[Any] = []
-    for window in windows:
-        height = window.pulse.height
-        if window.quiet_before >= 16:
-            pieces.append(window.opening.y[: window.quiet_before] * height)
-        if window.quiet_after >= 16:
-            pieces.append(window.closing.y[-window.quiet_after :][::-1] * height)
-    return estimate_noise(pieces)

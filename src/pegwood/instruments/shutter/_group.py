@@ -75,7 +75,7 @@ def error_ev(effective: Measured, target_s: float) -> Measured:
     return Measured(math.log2(effective.value / target_s), scaled.u, scaled.df, scaled.budget)
 
 
-def _of_the_mean(firings: Sequence[Sequence[Shot]], values: np.ndarray) -> list[Component]:  # type: ignore[type-arg]
+def _of_the_mean(firings: Sequence[Sequence[Shot]], values: np.ndarray) -> list[Component]:
     n = len(firings)
     shots = [shot for firing in firings for shot in firing]
     own = math.sqrt(sum(_own_variance(firing) for firing in firings)) / n
@@ -113,7 +113,7 @@ def _own_variance(firing: Sequence[Shot]) -> float:
     return sum(variances) / len(firing) ** 2
 
 
-def _first_firing(firings: Sequence[Sequence[Shot]], stops: np.ndarray) -> Measured | None:  # type: ignore[type-arg]
+def _first_firing(firings: Sequence[Sequence[Shot]], stops: np.ndarray) -> Measured | None:
     """First firing against the mean of the others, in EV."""
     n = len(stops)
     if n < 3:

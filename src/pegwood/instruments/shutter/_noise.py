@@ -1,20 +1,21 @@
 """
 Noise of a channel, from the quiet stretches beside its firings.
 
-The noise need not be white: amplifiers and converters colour it. An autoregressive model (Yule-Walker, order by the
-Bayesian information criterion) gives how much the sum of n readings varies beyond n independent ones. What such a
-model can't hold, hum and slow wander, is read from the variance of block means, and the larger of the two is used.
+The noise need not be white: amplifiers and converters colour it. An autoregressive model (Yule-Walker,
+order by the Bayesian information criterion) gives how much the sum of n readings varies beyond n
+independent ones. What such a model can't hold, hum and slow wander, is read from the variance of block
+means, and the larger of the two is used.
 """
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 from scipy.linalg import solve_toeplitz
-from scipy.signal import lfilter, lfiltic
 
 __all__ = ["Noise", "estimate_noise", "rough_sigma"]
 
@@ -37,15 +38,14 @@ class Noise:
         Standard deviation of one reading.
     df : float
         Degrees of freedom of `sigma`, [-].
-    lengths, inflation : array, shape (n,)
-        Variance of the sum of so many readings over that of independent ones.
+    inflation : array, shape (n,)
+        Variance of the sum of 1, 2, 4, 8 ... readings over that of independent ones, [-].
     rough : float
         Standard deviation as the second differences give it: what is left when everything slow is taken out.
     """
 
     sigma: float
     df: float
-    lengths: Array
     inflation: Array
     rough: float
 
@@ -81,8 +81,11 @@ class Noise:
         """
         if n <= 0:
             return 0.0
-        grown = float(np.interp(np.log(max(n, 1.0)), np.log(self.lengths), self.inflation))
-        return self.sigma**2 * n * grown
+        # lengths are the powers of two
+        octave = min(math.log2(max(n, 1.0)), len(self.inflation) - 1.000001)
+        low = int(octave)
+        grown = self.inflation[low] + (octave - low) * (self.inflation[low + 1] - self.inflation[low])
+        return self.sigma**2 * n * float(grown)
 
 
 def rough_sigma(y: Array) -> float:
@@ -121,17 +124,17 @@ def estimate_noise(pieces: Sequence[Array]) -> Noise:
     """
     used = [_without_line(p) for p in _thinned(pieces) if len(p) >= 8]
     if not used:
-        return Noise(0.0, 1.0, np.array([1.0]), np.array([1.0]), 0.0)
+        return Noise(0.0, 1.0, np.ones(2), 0.0)
     n = sum(len(p) for p in used)
     df = max(1.0, n - 2.0 * len(used))
     sigma = float(np.sqrt(sum(float(p @ p) for p in used) / df))
     rough = float(np.sqrt(np.mean([rough_sigma(p) ** 2 for p in used])))
-    lengths = 2.0 ** np.arange(0, 20)
+    lengths: Array = 2.0 ** np.arange(20, dtype=np.float64)
     if sigma == 0:
-        return Noise(0.0, df, lengths, np.ones_like(lengths), 0.0)
+        return Noise(0.0, df, np.ones_like(lengths), 0.0)
     grown, effective = _coloured(used, n, lengths)
     grown = np.maximum(grown, _wander(used, sigma, lengths, grown))
-    return Noise(sigma, max(1.0, df * effective), lengths, grown, rough)
+    return Noise(sigma, max(1.0, df * effective), grown, rough)
 
 
 def _thinned(pieces: Sequence[Array]) -> list[Array]:
@@ -153,7 +156,12 @@ def _coloured(pieces: list[Array], n: int, lengths: Array) -> tuple[Array, float
     best = _yule_walker(correlation, n)
     if len(best) == 0:
         return np.ones_like(lengths), 1.0
-    tail = lfilter([1.0], np.concatenate(([1.0], -best)), np.zeros(_LAGS), zi=_start(best, correlation))[0]
+    from scipy.signal import lfilter, lfiltic  # slow to load, and white noise does not need it
+
+    filter_ = np.concatenate(([1.0], -best))
+    # the autocorrelation runs on beyond the order of the model by the model itself
+    state = lfiltic([1.0], filter_, correlation[len(best) : 0 : -1])
+    tail = lfilter([1.0], filter_, np.zeros(_LAGS), zi=state)[0]
     rho = np.concatenate((correlation[1 : len(best) + 1], tail))[:_LAGS]
     k = np.arange(1, len(rho) + 1)
     sums, weighted = np.cumsum(rho), np.cumsum(k * rho)
@@ -163,13 +171,6 @@ def _coloured(pieces: list[Array], n: int, lengths: Array) -> tuple[Array, float
         grown.append(1.0 if m == 0 else 1 + 2 * (sums[m - 1] - weighted[m - 1] / length))
     independent = 1 / (1 + 2 * float(np.sum(rho**2)))
     return np.maximum(grown, 1e-3), min(1.0, independent)
-
-
-def _start(coefficients: Array, correlation: Array) -> Array:
-    """State of the filter that carries the autocorrelation on beyond the order of the model."""
-    past = correlation[len(coefficients) : 0 : -1]
-    state: Array = lfiltic([1.0], np.concatenate(([1.0], -coefficients)), past)
-    return state
 
 
 def _yule_walker(correlation: Array, n: int) -> Array:

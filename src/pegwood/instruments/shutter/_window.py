@@ -1,11 +1,13 @@
 """
 Second pass: the readings around one pulse, scaled so that darkness is about 0 and full light about 1.
 
-A long firing is not read whole: only its two edges are, each with some darkness and some full light beside it.
+A long firing is not read whole: only its two edges are, each with some darkness and some full light beside
+it.
 """
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import Any
 
@@ -14,13 +16,15 @@ from numpy.typing import NDArray
 
 from pegwood.instruments.recordings import Recording
 from pegwood.instruments.shutter._events import Pulse
-from pegwood.instruments.shutter._noise import rough_sigma
+from pegwood.instruments.shutter._noise import Noise, estimate_noise, rough_sigma
+from pegwood.instruments.shutter._scan import Envelope
 
-__all__ = ["Outline", "Side", "Window", "load", "outline", "running_mean"]
+__all__ = ["Outline", "Side", "Window", "load", "noise_of", "outline", "running_mean"]
 
-_QUIET_S = 0.1
-_INSIDE_S = 0.15
-_SPLIT_S = 0.45
+_QUIET_S = 0.07
+_INSIDE_S = 0.08
+_SPLIT_S = 0.28
+_FOOT = 0.2  # of full light: edges are guessed between this and as much below full light
 _SMOOTH_TO = 0.04  # of full light: noise after smoothing, good enough to find the half height
 
 Array = NDArray[np.float64]
@@ -60,6 +64,8 @@ class Window:
         Scaled reading at which the converter clips.
     resolution : float
         Smallest step of the readings, scaled.
+    inside : (float, float) or None
+        Mean scaled reading between the two sides, and the sample in its middle; None where all was read.
     """
 
     pulse: Pulse
@@ -69,6 +75,7 @@ class Window:
     quiet_after: int
     clipped_at: float | None
     resolution: float
+    inside: tuple[float, float] | None
 
     @property
     def is_whole(self) -> bool:
@@ -85,6 +92,8 @@ class Outline:
     ----------
     level : float
         Light when open, scaled.
+    beside : tuple of float
+        The same right beside the opening and the closing edge: lamps waver.
     opening, closing : tuple of float
         Guess of an edge: where it touches darkness, and where full light.
     half_up, half_down : float
@@ -94,6 +103,7 @@ class Outline:
     """
 
     level: float
+    beside: tuple[float, float]
     opening: tuple[float, float]
     closing: tuple[float, float]
     half_up: float
@@ -102,7 +112,7 @@ class Outline:
     dark_after: float
 
 
-def load(recording: Recording, channel: int, pulse: Pulse) -> Window:
+def load(recording: Recording, channel: int, pulse: Pulse, envelope: Envelope) -> Window:
     """
     Read what is around a pulse.
 
@@ -114,6 +124,8 @@ def load(recording: Recording, channel: int, pulse: Pulse) -> Window:
         Channel.
     pulse : Pulse
         From the first pass.
+    envelope : Envelope
+        Of the channel, for what is not read again.
 
     Returns
     -------
@@ -133,11 +145,18 @@ def load(recording: Recording, channel: int, pulse: Pulse) -> Window:
     else:
         opening, raw = _side(recording, channel, first, last, pulse.base, scale)
         closing = opening
+    within = None
+    if opening is not closing:
+        low = -(-(opening.offset + len(opening.y)) // envelope.bin_samples)
+        high = closing.offset // envelope.bin_samples
+        if high > low:
+            mean = (float(np.mean(envelope.mean[low:high], dtype=np.float64)) - pulse.base) * scale
+            within = (mean, 0.5 * (low + high) * envelope.bin_samples)
     clipped_at = None
     if recording.full_scale is not None:
         reaches = pulse.sign * recording.full_scale * (1 - 2.0**-6) - pulse.base * pulse.sign
         clipped_at = reaches / pulse.height
-    return Window(pulse, opening, closing, before, after, clipped_at, _resolution(raw) / pulse.height)
+    return Window(pulse, opening, closing, before, after, clipped_at, _resolution(raw) / pulse.height, within)
 
 
 def _side(
@@ -149,7 +168,7 @@ def _side(
 
 def _resolution(raw: NDArray[Any]) -> float:
     """Smallest step between readings; half of what a converter of that step can hide."""
-    few = raw[:: max(1, len(raw) // 4000)]
+    few = raw[:: max(1, len(raw) // 1500)]
     steps = np.diff(np.unique(few))
     return float(steps.min()) if len(steps) else 0.0
 
@@ -204,10 +223,12 @@ def outline(window: Window) -> Outline | None:
         dark_before = dark_after
     quiet = opening.y[:guard_before] if guard_before >= guard_after else closing.y[-guard_after:]
     sigma = max(_spread(quiet), 1e-9)
-    n = int(min((sigma / _SMOOTH_TO) ** 2 + 1, max(1, (window.pulse.stop - window.pulse.start) // 5)))
+    # the height from the first pass is an average; a click of a few samples stands far above it
+    height = max(1.0, float(opening.y.max()) - 4 * sigma)
+    longest = max(1, (window.pulse.stop - window.pulse.start) // 5)
+    n = int(min((sigma / (_SMOOTH_TO * height)) ** 2 + 1, longest))
     if window.is_whole:
-        k = np.arange(len(opening.y))
-        dark = dark_before + (dark_after - dark_before) * np.clip(k / max(1, len(k) - 1), 0, 1)
+        dark = np.linspace(dark_before, dark_after, len(opening.y))
         smooth_open = smooth_close = running_mean(opening.y - dark, n)
     else:
         smooth_open = running_mean(opening.y - dark_before, n)
@@ -228,7 +249,7 @@ def outline(window: Window) -> Outline | None:
         up, down = runs[-1][0], falls[0][1]
     if up <= 0 or down >= len(smooth_close) - 1:
         return None
-    edge = max(0.05, 2.5 * noise / level)
+    edge = min(0.4, max(_FOOT, 2.5 * noise / level))
     rise = _edge(smooth_open, up, level, edge, n, limit=(up + down) / 2 if window.is_whole else None)
     fall = _edge(
         smooth_close[::-1],
@@ -239,8 +260,14 @@ def outline(window: Window) -> Outline | None:
         limit=len(smooth_close) - 1 - (up + down) / 2 if window.is_whole else None,
     )
     last = closing.offset + len(smooth_close) - 1
+    room = 0.5 * (down - up) if window.is_whole else math.inf
+    beside = (
+        _beside(opening.y - dark_before, rise, room, sigma, level),
+        _beside(closing.y[::-1] - dark_after, fall, room, sigma, level),
+    )
     return Outline(
         level,
+        beside,
         (opening.offset + rise[0], opening.offset + rise[1]),
         (last - fall[0], last - fall[1]),
         float(opening.offset + up),
@@ -261,13 +288,25 @@ def _level(smooth_open: Array, smooth_close: Array, window: Window) -> float:
     y = smooth_open if window.is_whole else np.concatenate((smooth_open, smooth_close))
     peak = float(np.max(y))
     high = y[y > 0.75 * peak]
+    high = high[:: len(high) // 2000 + 1]
     level = float(np.median(high))
     if window.is_whole and len(high):
-        near_top = int(np.count_nonzero(y > 0.9 * level))
+        near_top = int(np.count_nonzero(y > 0.8 * level))
         wide = int(np.count_nonzero(y > 0.5 * level))
-        if near_top < 0.6 * wide:
+        if near_top < 0.75 * wide:
             return peak
     return level
+
+
+def _beside(y: Array, edge: tuple[float, float], room: float, sigma: float, level: float) -> float:
+    """Level right after an edge, where there is a plateau to tell it from."""
+    span = edge[1] - edge[0]
+    n = int(max(4, span, (3 * sigma / (0.01 * level)) ** 2))
+    start = math.ceil(edge[1] + 0.4 * span + 1)
+    if start + n > 0.5 * (edge[0] + edge[1]) + room or start + n > len(y):
+        return level
+    seen = float(np.mean(y[start : start + n]))
+    return seen if abs(seen - level) < 0.35 * level else level
 
 
 def _runs_above(y: Array, threshold: float) -> list[tuple[int, int]]:
@@ -287,3 +326,27 @@ def _edge(y: Array, half: int, level: float, edge: float, n: int, limit: float |
     span = max(1.0, (max(span**2 - n**2, 0.04 * span**2)) ** 0.5)
     middle = (low + high) / 2
     return middle - span / 2, middle + span / 2
+
+
+def noise_of(windows: list[Window]) -> Noise:
+    """
+    Noise of a channel from the darkness beside its pulses, in the unit of the recording.
+
+    Parameters
+    ----------
+    windows : list of Window
+        Windows of one channel.
+
+    Returns
+    -------
+    noise : Noise
+        Pooled.
+    """
+    pieces: list[Array] = []
+    for window in windows:
+        height = window.pulse.height
+        if window.quiet_before >= 16:
+            pieces.append(window.opening.y[: window.quiet_before] * height)
+        if window.quiet_after >= 16:
+            pieces.append(window.closing.y[-window.quiet_after :][::-1] * height)
+    return estimate_noise(pieces)

@@ -9,10 +9,11 @@ from typing import Literal
 from pegwood.instruments.recordings import Recording
 from pegwood.instruments.shutter._events import Finding, Pulse, find_pulses
 from pegwood.instruments.shutter._figures import CLOCK_PPM, full_open_levels, measure
-from pegwood.instruments.shutter._firing import Draft, draft, fit_outlines, noise_of
+from pegwood.instruments.shutter._firing import Draft, draft
+from pegwood.instruments.shutter._fitting import fit_outlines
 from pegwood.instruments.shutter._group import summarise
-from pegwood.instruments.shutter._scan import scan
-from pegwood.instruments.shutter._window import Outline, Window, load, outline
+from pegwood.instruments.shutter._scan import Envelope, scan
+from pegwood.instruments.shutter._window import Outline, Window, load, noise_of, outline
 from pegwood.instruments.shutter.marked import MarkedSpeed, Reading
 from pegwood.instruments.shutter.results import Shot, ShutterResult
 from pegwood.instruments.verdicts import Limit
@@ -20,10 +21,13 @@ from pegwood.instruments.verdicts import Limit
 __all__ = ["METHOD", "analyse", "required_bandwidth_hz"]
 
 METHOD = (
-    "Light gate, sensor DC-coupled. Effective time = exposure / full-open illuminance (te = 1/E0 * integral of E dt, "
-    "as in ISO 516), the light curve integrated above the dark level before and after each firing; E0 is the mean of "
+    "Light gate, sensor DC-coupled. Effective time = exposure / full-open illuminance (te = 1/E0 * "
+    "integral of E dt, "
+    "as in ISO 516), the light curve integrated above the dark level before and after each firing; "
+    "E0 is the mean of "
     "the plateau. First and last light, fully open and beginning to close are where a smooth edge "
-    "(F = 1 - (1 - x^p)^q, fitted to the whole edge) meets 0 % and 100 % of E0; opening and closing time run between "
+    "(F = 1 - (1 - x^p)^q, fitted to the whole edge) meets 0 % and 100 % of E0; opening and closing "
+    "time run between "
     "them, total time from first to last light. Half-height width at 50 % of E0, a second figure only. "
     f"Clock within {CLOCK_PPM:.0f} ppm. The sensor must be smaller than the slit of a focal-plane shutter."
 )
@@ -40,6 +44,7 @@ class _Channel:
     """What one channel gave."""
 
     number: int
+    envelope: Envelope
     finding: Finding
     shots: list[Shot] = field(default_factory=list)
     drafts: list[Draft] = field(default_factory=list)
@@ -109,7 +114,7 @@ def analyse(
     target_s = None if marked is None else marked.seconds(reading)
     envelopes = scan(recording, lambda done: tell(0.6 * done))
     channels = [
-        _Channel(number, find_pulses(envelope, recording.sample_rate_hz, recording.n_samples))
+        _Channel(number, envelope, find_pulses(envelope, recording.sample_rate_hz, recording.n_samples))
         for number, envelope in enumerate(envelopes)
     ]
     warnings: list[str] = list(recording.warnings)
@@ -172,7 +177,7 @@ def _measure_batch(channel: _Channel, pulses: list[Pulse], recording: Recording)
     windows: list[Window] = []
     outlines: list[Outline] = []
     for pulse in pulses:
-        window = load(recording, channel.number, pulse)
+        window = load(recording, channel.number, pulse, channel.envelope)
         found = outline(window)
         if found is not None:
             windows.append(window)
@@ -199,7 +204,8 @@ def _lit_channels(channels: list[_Channel], warnings: list[str]) -> list[_Channe
             continue
         if channel.height < _CROSSTALK * strongest:
             warnings.append(
-                f"Channel {channel.number} holds only a trace of the light and was left out (crosstalk, or a weak sensor)."
+                f"Channel {channel.number} holds only a trace of the light and was left out "
+                f"(crosstalk, or a weak sensor)."
             )
         elif any(_same(channel, other) for other in lit):
             warnings.append(f"Channel {channel.number} is a copy of another channel and was left out.")
@@ -220,7 +226,7 @@ def _same(one: _Channel, two: _Channel) -> bool:
 def _judge_coupling(
     channels: list[_Channel], lit: list[_Channel], warnings: list[str]
 ) -> Literal["DC", "AC", "unknown"]:
-    """Whether the sensor is DC-coupled, as far as the record shows; takes back figures that can't be trusted."""
+    """Whether the sensor is DC-coupled; takes back figures that can't be trusted."""
     evident = False
     for channel in channels:
         finding = channel.finding
@@ -242,10 +248,22 @@ def _judge_coupling(
             evident = evident or bool(undershot)
     if evident:
         warnings.append(
-            "The record looks AC-coupled (the light sags while it is on, or swings past darkness): its times were not "
-            "given. Use a DC-coupled input, such as a scope or a microcontroller, or record at a DC-coupled card."
+            "The record looks AC-coupled (the light sags while it is on, or swings past darkness): "
+            "its times were not "
+            "given. Use a DC-coupled input, such as a scope or a microcontroller, or record at a "
+            "DC-coupled card."
         )
-    return "DC" if any(c.shots for c in lit) else "AC" if evident else "unknown"
+    if evident or not any(c.shots for c in lit):
+        return "AC" if evident else "unknown"
+    sinking = [d.undershoot > max(4 * d.undershoot_u, 0.002) for c in lit for d in c.drafts]
+    if sum(sinking) * 2 > len(sinking):
+        warnings.append(
+            "After each firing darkness lies a little lower than before: the input is AC-coupled "
+            "with a long time "
+            "constant, or the light around changes. The effect on these times is small and in the budget."
+        )
+        return "AC"
+    return "DC"
 
 
 def _tell_refused(channels: list[_Channel], lit: list[_Channel], warnings: list[str]) -> None:
@@ -260,14 +278,19 @@ def _tell_refused(channels: list[_Channel], lit: list[_Channel], warnings: list[
         knocks = len(channel.finding.two_sided)
         if knocks:
             warnings.append(
-                f"{knocks} places in channel {channel.number} swing to both sides of darkness and were left out: "
+                f"{knocks} places in channel {channel.number} swing to both sides of darkness and "
+                f"were left out: "
                 "knocks, or an AC-coupled input."
             )
 
 
 def _nothing_found(channels: list[_Channel]) -> str:
     steps = sum(c.finding.steps for c in channels)
-    seen = f" The light stepped {steps} times and did not come back." if steps else ""
+    seen = (
+        f" The light stepped {steps} times and did not come back: room light, or an AC-coupled input."
+        if steps
+        else ""
+    )
     return (
         "No firing found."
         + seen
@@ -299,5 +322,6 @@ def _notes(shots: list[Shot], recording: Recording) -> list[str]:
         return []
     return [
         f"ISO 516:2019 asks for a bandwidth of 100 / total time, here {needed / 1000:.3g} kHz; "
-        f"{recording.sample_rate_hz:g} samples per second hold {recording.sample_rate_hz / 2000:.3g} kHz at most."
+        f"{recording.sample_rate_hz:g} samples per second hold {recording.sample_rate_hz / 2000:.3g} "
+        f"kHz at most."
     ]

@@ -74,7 +74,8 @@ class MarkedSpeed:
         Parameters
         ----------
         text : str
-            "1/125", "1", "1s", "0.5 s", "B", "T". A bare whole number is seconds and at most 9: "60" alone might
+            "1/125", "1", "1s", "0.5 s", "B", "T". A bare whole number is seconds and at most 9: "
+            ""60" alone might
             mean 1/60 or 60 s and is refused.
 
         Returns
@@ -101,7 +102,8 @@ class MarkedSpeed:
             seconds = Fraction(match[1].replace(",", "."))
             if not match[2] and seconds >= 10:
                 raise ValueError(
-                    f"Marked speed {shown!r} may mean 1/{match[1]} or {match[1]} s: write '1/{match[1]}' or '{match[1]}s'"
+                    f"Marked speed {shown!r} may mean 1/{match[1]} or {match[1]} s: write "
+                    f"'1/{match[1]}' or '{match[1]}s'"
                 )
             tidy = _tidy(seconds)
         else:
@@ -121,8 +123,8 @@ class MarkedSpeed:
         Parameters
         ----------
         reading : "exact" or "as marked"
-            "exact" takes the power of two behind a marking of the doubling series (1/125 is 1/128 s) and every other
-            marking at face value; "as marked" takes all at face value.
+            "exact" takes the power of two behind a marking of the doubling series (1/125 is 1/128 s) and
+            every other marking at face value; "as marked" takes all at face value.
 
         Returns
         -------

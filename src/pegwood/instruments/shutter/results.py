@@ -28,7 +28,8 @@ class Curve:
     level : tuple of float, shape (n,)
         Light as a fraction of the full-open level, [-].
     marks_s : dict of str to (float or None)
-        "first_light", "half_open", "fully_open", "begins_to_close", "half_closed", "last_light", from first light, [s].
+        "first_light", "half_open", "fully_open", "begins_to_close", "half_closed", "
+        ""last_light", from first light, [s].
     """
 
     t_s: tuple[float, ...]
@@ -187,8 +188,8 @@ class ShutterResult:
         Returns
         -------
         curves : list of dict
-            `channel`, `at_s`, `t_s` (from first light, at most 400 points), `level` (fraction of full-open) and
-            `marks_s` with the six marks; every number finite or None.
+            `channel`, `at_s`, `t_s` (from first light, at most 400 points), `level` (fraction of full-open)
+            and `marks_s` with the six marks; every number finite or None.
         """
         return [
             {

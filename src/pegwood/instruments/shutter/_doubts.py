@@ -1,0 +1,160 @@
+"""Reasons to give no figures: too weak, too short, too slow, or not coupled as it should be."""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from pegwood.instruments.shutter._fitting import Edge
+from pegwood.instruments.shutter._noise import Noise
+from pegwood.instruments.shutter._window import Side, Window
+
+if TYPE_CHECKING:
+    from pegwood.instruments.shutter._firing import Draft
+
+__all__ = ["refusal", "undershoot"]
+
+_MAX_EDGE_S = 0.15
+_MIN_SAMPLES_WIDE = 3.0
+_UNDERSHOOT = 0.02
+_UNSETTLED = 0.05
+_STRAY = 0.01  # of the exposure
+_BENT = 0.1
+
+
+def undershoot(
+    window: Window,
+    sides: tuple[Side, Side],
+    ends: tuple[int, float],
+    noise: Noise,
+    level: float,
+    edges: tuple[Edge, Edge],
+) -> tuple[float, float]:
+    """
+    How far the dark level right after closing lies below that before opening.
+
+    Parameters
+    ----------
+    window : Window
+        Readings as they were.
+    sides : (Side, Side)
+        Readings less the dark line.
+    ends : (int, float)
+        Beginning and end of the light, [sample].
+    noise : Noise
+        On the scale of the window.
+    level : float
+        Full-open level.
+    edges : (Edge, Edge)
+        Opening and closing.
+
+    Returns
+    -------
+    undershoot, u : float
+        As a fraction of full light, and its standard uncertainty, [-].
+    """
+    one, two = sides
+    width = edges[1].half - edges[0].half
+    n = int(max(16, min(width, 0.25 * len(one.y), 4096)))
+    before = one.y[max(0, ends[0] - one.offset - 2 * n) : max(0, ends[0] - one.offset)]
+    begin = math.ceil(ends[1] - two.offset)
+    after = two.y[begin : begin + n]
+    if len(before) < 8 or len(after) < 8 or level <= 0:
+        return 0.0, math.inf
+    u = math.sqrt(noise.of_sum(len(before)) / len(before) ** 2 + noise.of_sum(len(after)) / len(after) ** 2)
+    # both sides are free of the straight line through both darks: put the difference of the darks back
+    drift = _rise(window, one, two, ends)
+    return (float(np.mean(before)) - float(np.mean(after)) - drift) / level, u / level
+
+
+def _rise(window: Window, one: Side, two: Side, ends: tuple[int, float]) -> float:
+    """What the straight dark line rises by from the beginning to the end of the pulse."""
+    at_start = int(np.clip(ends[0] - one.offset, 0, len(one.y) - 1))
+    at_stop = int(np.clip(ends[1] - two.offset, 0, len(two.y) - 1))
+    line_start = window.opening.y[at_start] - one.y[at_start]
+    line_stop = window.closing.y[at_stop] - two.y[at_stop]
+    return float(line_stop - line_start)
+
+
+def refusal(result: Draft, sample_rate_hz: float) -> str:
+    """
+    Why a pulse gives no figures.
+
+    Parameters
+    ----------
+    result : Draft
+        What was measured.
+    sample_rate_hz : float
+        Samples per second, [Hz].
+
+    Returns
+    -------
+    reason : str
+        Empty where it does give figures.
+    """
+    return _not_a_firing(result, sample_rate_hz) or _not_trusted(result)
+
+
+def _not_a_firing(result: Draft, rate: float) -> str:
+    opening, closing = result.opening, result.closing
+    level = 0.5 * (result.levels[0] + result.levels[1])
+    exposure = sum(result.edge_sums) + result.n_plateau * level
+    counted = sum(result.n_edge) + result.n_plateau
+    if level <= 0 or exposure < 10 * math.sqrt(result.noise.of_sum(counted)):
+        return "too weak to be told from the noise"
+    above_half = result.outline.half_down - result.outline.half_up + 1
+    if min(closing.half - opening.half, above_half) < _MIN_SAMPLES_WIDE:
+        return (
+            f"shorter than {_MIN_SAMPLES_WIDE:.0f} samples: a click, or a shutter too fast for "
+            f"{rate:g} samples per second"
+        )
+    if max(opening.span, closing.span) > _MAX_EDGE_S * rate:
+        return "the light changes too slowly for a shutter"
+    shorter, longer = sorted((opening.span, closing.span))
+    if not result.has_plateau and longer > 6 * max(shorter, 1.0):
+        return "rises at once and fades away: an AC-coupled input, or a flash"
+    return ""
+
+
+def _not_trusted(result: Draft) -> str:
+    level = 0.5 * (result.levels[0] + result.levels[1])
+    low, u = result.undershoot, result.undershoot_u
+    if low > max(_UNDERSHOOT, 5 * u) and not _drifts(result):
+        return (
+            f"after closing the light falls {100 * low:.0f} % of full light below its dark level: "
+            "an AC-coupled input, or a knock"
+        )
+    if low < -max(_UNSETTLED, 5 * u) and not _drifts(result):
+        return f"the light does not come back: {-100 * low:.0f} % of full light stay after closing"
+    exposure = sum(result.edge_sums) + result.n_plateau * level
+    length = result.window.pulse.stop - result.window.pulse.start
+    if result.stray > max(_STRAY * exposure, 6 * math.sqrt(result.noise.of_sum(length))):
+        return "there is light before it opens or long after it closes: look at the curve"
+    if abs(result.bent) > _BENT:
+        return "the light does not stay on while it is open: look at the curve"
+    return ""
+
+
+def _drifts(result: Draft) -> bool:
+    """True where one straight line fits both darks: the light around drifts, nothing rings."""
+    window = result.window
+    one, two = window.opening, window.closing
+    n_before, n_after = result.dark_weight
+    if min(n_before, n_after) < 32:
+        return False
+    before, after = one.y[:n_before], two.y[len(two.y) - n_after :]
+    slopes = []
+    variances = []
+    for y in (before, after):
+        k = np.arange(len(y)) - (len(y) - 1) / 2
+        slopes.append(float(k @ y) / float(k @ k))
+        variances.append(result.noise.of_sum(len(y)) / len(y) / float(k @ k))
+    distance = two.offset + len(two.y) - n_after / 2 - (one.offset + n_before / 2)
+    seen = float(np.mean(after) - np.mean(before))
+    expected = 0.5 * sum(slopes) * distance
+    u = 0.5 * distance * math.sqrt(sum(variances))
+    u = math.hypot(u, math.sqrt(result.noise.of_sum(n_before)) / n_before)
+    same_way = slopes[0] * slopes[1] > 0
+    return same_way and abs(seen - expected) < max(4 * u, 0.3 * abs(seen))
