@@ -17,7 +17,7 @@ def with_facts(jobs: QuerySet[Job]) -> QuerySet[Job]:
     mine = OuterRef("pk")
     readings = Measurement.objects.filter(job=mine, set_aside=False)
     left = readings.filter(phase=Measurement.Phase.LEFT)
-    return jobs.select_related("owner", "camera", "comeback_of").annotate(
+    return jobs.select_related("owner", "camera").annotate(
         has_findings=Exists(Finding.objects.filter(job=mine, struck_out=False)),
         has_work=Exists(Work.objects.filter(job=mine)),
         has_bill=Exists(PriceLine.objects.filter(job=mine, sheet=PriceLine.Sheet.BILL)),

@@ -8,10 +8,13 @@ The template filters in ``templatetags/bench.py`` are one line each over these. 
 from __future__ import annotations
 
 from datetime import date, datetime, timedelta
+from functools import lru_cache
 from typing import NamedTuple
 from zoneinfo import ZoneInfo
 
 from babel.dates import format_date, format_skeleton, format_time
+
+from pegwood.pricing.money import Money
 
 _LOW, _HIGH = "\x02", "\x03"  # around what was looked for: see pegwood.book.search
 
@@ -39,6 +42,7 @@ def shape(verdict: str) -> Shape:
 # --- days and hours ----------------------------------------------------------------------------------
 
 
+@lru_cache(maxsize=4096)
 def day(value: date, locale: str) -> str:
     """A day, such as 3 May 2024."""
     return str(format_date(value, "medium", locale=locale))
@@ -84,8 +88,19 @@ def ago(then: datetime, now: datetime) -> str:
 def near_day(value: date, today: date, locale: str) -> str:
     """A day without its year where that is this year's or less than half a year off: 3 May."""
     if value.year == today.year or abs((value - today).days) < 183:
-        return str(format_skeleton("MMMd", value, locale=locale))
+        return _yearless(value, locale)
     return day(value, locale)
+
+
+@lru_cache(maxsize=4096)
+def _yearless(value: date, locale: str) -> str:
+    return str(format_skeleton("MMMd", value, locale=locale))
+
+
+@lru_cache(maxsize=4096)
+def money(amount: Money, locale: str) -> str:
+    """An amount with its currency; a board of tags asks for many."""
+    return amount.format(locale)
 
 
 def promise(promised_on: date | None, today: date, locale: str, *, is_over: bool = False) -> str:

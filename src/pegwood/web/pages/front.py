@@ -7,7 +7,8 @@ from dataclasses import dataclass
 from datetime import date
 
 from django.core.paginator import Page, Paginator
-from django.db.models import Count, F, QuerySet
+from django.db.models import Count, F, QuerySet, Window
+from django.db.models.functions import RowNumber
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.urls import path
@@ -21,9 +22,10 @@ from pegwood.book.workshop import Workshop
 from pegwood.web.facts import facts, with_facts
 from pegwood.web.next_step import Step, next_step
 
-MOST_HUNG = 12
+MOST_HUNG = 9
 A_PAGE = 48
 LATE = "late"
+MOST_URGENT_FIRST = (F("promised_on").asc(nulls_last=True), F("stands_since").asc(), F("pk").asc())
 
 #: Where open jobs stand, from the top of the board to its foot: the gauge, and what is laid by.
 OPEN = {
@@ -80,12 +82,16 @@ class Group:
 
 @dataclass(frozen=True)
 class FrontPage:
-    """The board: the one job to take up first, what is late, what stands where, and what is over."""
+    """
+    The board: the one job to take up first, what is late, what stands where.
+
+    `over` are the standings of jobs that are over, word and slug; nobody waits for them to be counted.
+    """
 
     first: Hung | None
     late: Group
     groups: tuple[Group, ...]
-    over: tuple[Group, ...]
+    over: tuple[tuple[str, str], ...]
     open_count: int
 
 
@@ -109,7 +115,7 @@ def front(request: HttpRequest) -> HttpResponse:
 
 @require_safe
 def standing(request: HttpRequest, slug: str) -> HttpResponse:
-    """All jobs that stand at one place, the most urgent first; those that are over, the newest first."""
+    """All jobs that stand at one place, the most urgent first; those that are over, the latest first."""
     today = timezone.localdate()
     word = next((s for s in Standing if slugify(s) == slug), None)
     if slug == LATE:
@@ -118,7 +124,8 @@ def standing(request: HttpRequest, slug: str) -> HttpResponse:
         jobs, says = Job.objects.filter(standing=word), OPEN.get(word, "")
     else:
         raise Http404("A job stands at none such place.")
-    ids = _urgent(jobs) if word not in OVER else jobs.order_by("-number").values_list("pk", flat=True)
+    latest = jobs.order_by("-stands_since", "-pk").values_list("pk", flat=True)
+    ids = latest if word in OVER else _urgent(jobs)
     sheet = Paginator(ids, A_PAGE).get_page(request.GET.get("page"))
     page = StandingPage(
         word=word or LATE,
@@ -132,10 +139,10 @@ def standing(request: HttpRequest, slug: str) -> HttpResponse:
 
 def front_page(workshop: Workshop, today: date) -> FrontPage:
     """What is open: late ones apart and first, the rest by where it stands."""
-    counts = _counts(Job.objects.all())
+    counts = _counts(Job.objects.filter(standing__in=list(OPEN)))
     late_counts = _counts(_late(today))
     late_ids = list(_urgent(_late(today))[:MOST_HUNG])
-    ids = {s: list(_urgent(_not_late(s, today))[:MOST_HUNG]) for s in OPEN if counts.get(s)}
+    ids = _most_urgent_by_standing(today)
     hung = {
         one.job.pk: one
         for one in _hung([*late_ids, *(pk for some in ids.values() for pk in some)], workshop, today)
@@ -148,15 +155,15 @@ def front_page(workshop: Workshop, today: date) -> FrontPage:
         tuple(hung[pk] for pk in late_ids),
     )
     groups = tuple(
-        Group(s, OPEN[s], slugify(s), counts[s] - late_counts.get(s, 0), tuple(hung[pk] for pk in some))
-        for s, some in ids.items()
-        if some
+        Group(s, OPEN[s], slugify(s), counts[s] - late_counts.get(s, 0), tuple(hung[pk] for pk in ids[s]))
+        for s in OPEN
+        if s in ids
     )
     return FrontPage(
         first=_first(late, groups),
         late=late,
         groups=groups,
-        over=tuple(Group(s, "", slugify(s), counts[s]) for s in Standing if s in OVER and counts.get(s)),
+        over=tuple((s, slugify(s)) for s in Standing if s in OVER),
         open_count=sum(counts.get(s, 0) for s in OPEN),
     )
 
@@ -184,14 +191,19 @@ def _late(today: date) -> QuerySet[Job]:
     return Job.objects.filter(standing__in=list(OPEN), promised_on__lt=today)
 
 
-def _not_late(standing: Standing, today: date) -> QuerySet[Job]:
-    return Job.objects.filter(standing=standing).exclude(promised_on__lt=today)
+def _most_urgent_by_standing(today: date) -> dict[Standing, list[int]]:
+    """The first few of the open jobs that are not late, for each standing; one query for all."""
+    place = Window(RowNumber(), partition_by=F("standing"), order_by=MOST_URGENT_FIRST)
+    jobs = Job.objects.filter(standing__in=list(OPEN)).exclude(promised_on__lt=today)
+    found: dict[Standing, list[int]] = {}
+    rows = jobs.annotate(place=place).filter(place__lte=MOST_HUNG).order_by("standing", "place")
+    for standing, pk in rows.values_list("standing", "pk"):
+        found.setdefault(Standing(standing), []).append(pk)
+    return found
 
 
 def _urgent(jobs: QuerySet[Job]) -> QuerySet[Job, int]:
-    return jobs.order_by(F("promised_on").asc(nulls_last=True), "stands_since", "pk").values_list(
-        "pk", flat=True
-    )
+    return jobs.order_by(*MOST_URGENT_FIRST).values_list("pk", flat=True)
 
 
 def _counts(jobs: QuerySet[Job]) -> dict[str, int]:

@@ -33,7 +33,7 @@ PARTS = "bench/parts/"
 @register.filter
 def money(amount: Money | None) -> str:
     """{{ job.price|money }}: €145.00; empty for None."""
-    return "" if amount is None else amount.format(locale())
+    return "" if amount is None else words.money(amount, locale())
 
 
 @register.filter
