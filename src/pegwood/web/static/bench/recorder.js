@@ -106,7 +106,7 @@ class Recorder {
     this.tap.port.postMessage("stop"); // it answers with the rest, then with nothing
   }
 
-  finish() {
+  async finish() {
     const wav = this.wav;
     const bent = this.bent;
     this.close();
@@ -116,7 +116,7 @@ class Recorder {
       this.say("Nothing came in at all. Choose another input, or look at its plug and its level.");
       return;
     }
-    const blob = wav.finish();
+    const blob = await wav.finish();
     const name = `${this.place.dataset.name}-${this.marking()}.wav`;
     const file = new File([blob], name, { type: "audio/wav" });
     const held = new DataTransfer();

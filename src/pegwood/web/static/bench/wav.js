@@ -12,6 +12,7 @@ export class WavWriter {
     this.channels = channels;
     this.frames = 0;
     this.peak = 0;
+    this.same = true; // whether all channels have been one and the same so far
     this.pieces = [];
     this.fresh = [];
     this.freshBytes = 0;
@@ -34,6 +35,7 @@ export class WavWriter {
     for (let i = 0; i < frames; i += 1) {
       for (let c = 0; c < this.channels; c += 1) {
         const value = (block[c] ?? block[0])[i];
+        if (value !== block[0][i]) this.same = false;
         const size = Math.abs(value);
         if (size > peak) peak = size;
         const whole = Math.max(-TOP - 1, Math.min(TOP, Math.round(value * (TOP + 1))));
@@ -51,9 +53,15 @@ export class WavWriter {
     return peak;
   }
 
-  /** The whole file. */
-  finish() {
+  /** The whole file. Browsers give many a single sensor on two channels: then one of them is kept. */
+  async finish() {
     this.#lay();
+    const pieces = this.pieces;
+    if (this.channels > 1 && this.same) {
+      this.pieces = [];
+      for (const piece of pieces) this.pieces.push(firstOf(this.channels, await piece.arrayBuffer()));
+      this.channels = 1;
+    }
     const even = new Uint8Array(this.bytes % 2); // a chunk of odd length is followed by one byte more
     return new Blob([this.#head(), ...this.pieces, even], { type: "audio/wav" });
   }
@@ -82,4 +90,12 @@ export class WavWriter {
     head.setUint32(40, this.bytes, true);
     return head.buffer;
   }
+}
+
+function firstOf(channels, interleaved) {
+  const all = new Uint8Array(interleaved);
+  const one = new Uint8Array(all.length / channels);
+  for (let at = 0, from = 0; at < one.length; from += channels * BYTES)
+    for (let byte = 0; byte < BYTES; byte += 1) one[at++] = all[from + byte];
+  return one;
 }
