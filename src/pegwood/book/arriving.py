@@ -176,7 +176,8 @@ def take_in(
     )
     for photo in photos:
         add_photo(job, photo, by=by, at=at)
-    Draft.objects.filter(ticket=ticket).delete()
+    if ticket is not None:
+        Draft.objects.filter(ticket=ticket).delete()
     return job
 
 

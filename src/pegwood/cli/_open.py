@@ -30,7 +30,8 @@ class OneLine(click.ClickException):
 
 def start() -> None:
     """Make Django ready for the workshop named in the environment; its folder is made if it is new."""
-    os.environ.setdefault("DJANGO_SETTINGS_MODULE", "pegwood.frame.settings")
+    # Ours, whatever another Django project may have left in this shell's environment.
+    os.environ["DJANGO_SETTINGS_MODULE"] = "pegwood.frame.settings"
     import django
 
     try:

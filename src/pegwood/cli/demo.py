@@ -9,6 +9,7 @@ from pathlib import Path
 import click
 
 from pegwood.cli._open import OneLine, one_line, open_book
+from pegwood.cli._progress import progress
 from pegwood.frame.server import Address
 from pegwood.frame.workshop import FOLDER_VARIABLE, demo_workshop, real_workshop
 
@@ -73,12 +74,9 @@ def prepare(root: Path, *, fresh: bool) -> None:
 
 
 def _build(root: Path) -> None:
-    from rich.console import Console
-    from rich.progress import Progress
-
     from pegwood.demo.build import build
 
-    with Progress(console=Console(stderr=True), transient=True) as bars, one_line():
-        bar = bars.add_task("making the demo workshop", total=1.0)
-        build(progress=lambda share: bars.update(bar, completed=share))
+    click.echo("Making the demo workshop; it takes about a minute, once.", err=True)
+    with progress("making the demo workshop") as told, one_line():
+        build(progress=lambda share: told(share, 1.0))
     (root / READY).touch()

@@ -2,24 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
-from contextlib import contextmanager
 from datetime import datetime
 from pathlib import Path
 
 import click
 
 from pegwood.cli._open import OneLine, json_option, one_line, say, start, with_book
-
-
-@contextmanager
-def _progress(what: str) -> Iterator[Callable[[int, int], None]]:
-    from rich.console import Console
-    from rich.progress import Progress
-
-    with Progress(console=Console(stderr=True), transient=True) as bars:
-        bar = bars.add_task(what, total=None)
-        yield lambda done, of: bars.update(bar, completed=done, total=of)
+from pegwood.cli._progress import progress
 
 
 @click.command(epilog="Example: pegwood backup /media/stick/workshop.zip")
@@ -41,7 +30,7 @@ def backup(archive: Path | None, as_json: bool) -> None:
     target = archive or Path(f"pegwood-{now:%Y%m%d-%H%M%S}.zip")
     if target.is_dir():
         target = target / f"pegwood-{now:%Y%m%d-%H%M%S}.zip"
-    with _progress("backing up") as told:
+    with progress("backing up") as told:
         made = back_up(target, at=now, told=told)
     if as_json:
         say({"archive": str(made.path), "files": made.files, "size": made.size, "damaged": made.damaged})
@@ -76,7 +65,7 @@ def restore(archive: Path, folder: Path | None) -> None:
         start()
         from pegwood.book.keeping import restore as restoring
 
-        with one_line(), _progress("restoring") as told:
+        with one_line(), progress("restoring") as told:
             manifest = restoring.restore(archive, target, told=told)
     made = datetime.fromisoformat(manifest.made_at)
     click.echo(f"{target}: the workshop as it was on {made:%Y-%m-%d at %H:%M %Z}")
@@ -102,7 +91,7 @@ def check(tidy: bool, as_json: bool) -> None:
     if not current().database.exists() and not _shared():
         raise OneLine(f"There is no book in {current().root}. `pegwood serve` begins one.")
     try:
-        with one_line(), _progress("checking") as told:
+        with one_line(), progress("checking") as told:
             report = examine(told=told, tidy=tidy)
     except DatabaseError as error:
         raise OneLine(f"The book is damaged beyond checking: {error}. Restore a backup.") from None

@@ -9,6 +9,7 @@ from typing import Any
 import click
 
 from pegwood.cli._open import OneLine, job_numbered, one_line, open_book, who
+from pegwood.cli._progress import progress
 
 
 @click.group(epilog="Example: pegwood measure shutter firings.wav --marked 1/125")
@@ -86,13 +87,13 @@ def _read_only(
     failed = 0
     for file in files:
         try:
-            with _progress(file) as told:
+            with progress(file.name) as told:
                 result = analyse(
                     open_recording(file),
                     marked=speed,
                     reading=reading or chosen["reading"],
                     limit=limit,
-                    progress=told,
+                    progress=lambda share: told(share, 1.0),
                 )
         except (RefusedRecording, OSError) as error:
             failed += 1
@@ -116,8 +117,8 @@ def _into_job(number: int, files: tuple[Path, ...], marked: str, phase: str | No
         try:
             with file.open("rb") as content:
                 kept = measuring.keep_recording(job, content, file.name, marked=marked, by=who())
-            with _progress(file) as told:
-                kept = measuring.read_recording(kept, by=who(), told=told)
+            with progress(file.name) as told:
+                kept = measuring.read_recording(kept, by=who(), told=lambda share: told(share, 1.0))
             if kept.result is None:
                 raise Refused(kept.reason)
         except (Refused, OSError) as error:
@@ -152,21 +153,6 @@ def _workshop_choices() -> dict[str, Any]:
 
     chosen = workshop()
     return {"reading": chosen.reading, "limits": chosen.limits}
-
-
-def _progress(file: Path) -> Any:
-    from contextlib import contextmanager
-
-    from rich.console import Console
-    from rich.progress import Progress
-
-    @contextmanager
-    def shown() -> Any:
-        with Progress(console=Console(stderr=True), transient=True) as bars:
-            bar = bars.add_task(file.name, total=1.0)
-            yield lambda share: bars.update(bar, completed=share)
-
-    return shown()
 
 
 def _show(file: str, result: dict[str, Any]) -> None:

@@ -1,0 +1,22 @@
+"""How far long work has come, on a terminal only: a script's stderr stays clean."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+
+
+@contextmanager
+def progress(what: str) -> Iterator[Callable[[float, float], None]]:
+    """A bar that is told what is done, and out of how much."""
+    from rich.console import Console
+    from rich.progress import Progress
+
+    console = Console(stderr=True)
+    with Progress(console=console, transient=True, disable=not console.is_terminal) as bars:
+        bar = bars.add_task(what, total=None)
+
+        def told(done: float, of: float) -> None:
+            bars.update(bar, completed=done, total=of)
+
+        yield told

@@ -1,0 +1,120 @@
+"""Reading recordings at the command line. The light curves are trapezoids, whose effective time is known."""
+
+import json
+
+import numpy as np
+import pytest
+import soundfile
+
+from pegwood.book.models import Measurement
+
+RATE = 48_000
+# ISO 516's effective time of a trapezoid: open time less half of opening and closing, by plane geometry.
+OPENING_S, OPEN_S, CLOSING_S = 0.002, 0.0105, 0.002
+EFFECTIVE_S = OPEN_S - (OPENING_S + CLOSING_S) / 2
+
+KEYS_OF_A_LINE = {"file", "method", "coupling", "sample_rate_hz", "shots", "summary", "warnings"}
+KEYS_OF_A_SHOT = {
+    "at_s", "effective_s", "effective_u_s", "total_s", "opening_s", "closing_s", "efficiency",
+    "bounce", "channel",
+}  # fmt: skip
+KEYS_OF_A_SUMMARY = {
+    "n", "effective_s", "effective_u_s", "spread_ev", "error_ev", "error_u_ev", "verdict", "limit_source",
+}  # fmt: skip
+
+
+@pytest.fixture
+def firings(tmp_path):
+    """Three firings, a second apart."""
+    t = np.arange(4 * RATE) / RATE
+    light = np.zeros_like(t)
+    for begin in (0.5, 1.5, 2.5):
+        corners = np.cumsum([begin, OPENING_S, OPEN_S - OPENING_S - CLOSING_S, CLOSING_S])
+        light += np.interp(t, corners, [0, 1, 1, 0], left=0, right=0)
+    noise = np.random.default_rng(516).normal(0, 0.002, t.size)
+    path = tmp_path / "firings.wav"
+    soundfile.write(path, 0.1 + 0.6 * light + noise, RATE, subtype="PCM_16")
+    return path
+
+
+@pytest.fixture
+def silence(tmp_path):
+    path = tmp_path / "silence.wav"
+    soundfile.write(path, np.random.default_rng(1).normal(0.1, 0.002, 2 * RATE), RATE, subtype="PCM_16")
+    return path
+
+
+def lines(result):
+    return [json.loads(line) for line in result.stdout.splitlines()]
+
+
+def test_each_file_is_one_line_of_json_with_the_promised_keys(run, firings):
+    (line,) = lines(run("measure", "shutter", firings, "--marked", "1/125", "--kind", "leaf", "--json"))
+    assert set(line) >= KEYS_OF_A_LINE
+    assert all(set(shot) >= KEYS_OF_A_SHOT for shot in line["shots"])
+    assert set(line["summary"]) >= KEYS_OF_A_SUMMARY
+    assert (line["file"], line["coupling"], line["sample_rate_hz"]) == (str(firings), "DC", RATE)
+
+
+def test_the_effective_time_is_the_trapezoids(run, firings):
+    (line,) = lines(run("measure", "shutter", firings, "--marked", "1/125", "--json"))
+    assert len(line["shots"]) == 3
+    for shot in line["shots"]:
+        assert abs(shot["effective_s"] - EFFECTIVE_S) < 3 * shot["effective_u_s"]
+        assert shot["effective_u_s"] < 0.01 * EFFECTIVE_S
+    # log2(8.5 ms / (1/128 s)), by arithmetic
+    assert line["summary"]["error_ev"] == pytest.approx(0.1216, abs=0.01)
+
+
+def test_a_recording_without_a_firing_is_an_answer(run, silence):
+    ended = run("measure", "shutter", silence, "--json")
+    (line,) = lines(ended)
+    assert ended.exit_code == 0
+    assert line["shots"] == []
+    assert line["warnings"]
+
+
+def test_a_file_that_cannot_be_read_is_said_and_the_others_are_read(run, firings, tmp_path):
+    broken = tmp_path / "broken.wav"
+    broken.write_bytes(b"RIFF and no more")
+    ended = run("measure", "shutter", broken, tmp_path / "not there.wav", firings, "--json")
+    assert ended.exit_code == 2
+    assert [line["file"] for line in lines(ended)] == [str(firings)]
+    assert len(ended.stderr.splitlines()) == 2
+    assert "broken.wav" in ended.stderr.splitlines()[0]
+
+
+def test_people_see_figures_with_their_uncertainty(run, firings):
+    shown = run("measure", "shutter", firings, "--marked", "1/125", "--kind", "leaf").stdout
+    assert "±" in shown
+    assert "verdict: within" in shown
+    assert "Workshop's default" in shown
+
+
+def test_without_a_kind_of_shutter_no_limit_is_guessed(run, firings):
+    (line,) = lines(run("measure", "shutter", firings, "--marked", "1/125", "--json"))
+    assert line["summary"]["verdict"] == "no limit given"
+
+
+def test_the_dial_is_read_as_asked(run, firings):
+    (line,) = lines(
+        run("measure", "shutter", firings, "--marked", "1/125", "--reading", "as marked", "--json")
+    )
+    # log2(8.5 ms / 8 ms), by arithmetic
+    assert line["summary"]["error_ev"] == pytest.approx(0.0875, abs=0.01)
+
+
+def test_a_marking_that_cannot_be_is_one_line(run, firings):
+    ended = run("measure", "shutter", firings, "--marked", "1/0")
+    assert ended.exit_code == 2
+    assert len(ended.stderr.splitlines()) == 1
+
+
+def test_a_reading_is_kept_in_its_job_and_accepted(run, firings):
+    run("job", "take-in", "--name", "Ilse Marrick", "--family", "twin-lens-reflex")
+    ended = run("measure", "shutter", firings, "--marked", "1/125", "--job", 1, "--as", "found", "--json")
+    assert ended.exit_code == 0
+    kept = Measurement.objects.get()
+    assert (kept.phase, kept.progress, kept.marked) == ("as found", "read", "1/125")
+    assert kept.summary["limit_source"]
+    assert lines(ended)[0]["measurement"] == kept.pk
