@@ -1,17 +1,19 @@
 """Reading recordings at the command line. The light curves are trapezoids, whose effective time is known."""
 
 import json
+from dataclasses import replace
 
 import numpy as np
 import pytest
 import soundfile
 
+from instruments.lightcurves import Bench, Firing
 from pegwood.book.models import Measurement
 
 RATE = 48_000
-# ISO 516's effective time of a trapezoid: open time less half of opening and closing, by plane geometry.
-OPENING_S, OPEN_S, CLOSING_S = 0.002, 0.0105, 0.002
-EFFECTIVE_S = OPEN_S - (OPENING_S + CLOSING_S) / 2
+TRAPEZOID = Firing(at=0.5, opening=0.002, plateau=0.0065, closing=0.002)
+# ISO 516: exposure over full-open illuminance; 6.5 ms + half of 2 ms + half of 2 ms
+EFFECTIVE_S = 0.0085
 
 KEYS_OF_A_LINE = {"file", "method", "coupling", "sample_rate_hz", "shots", "summary", "warnings"}
 KEYS_OF_A_SHOT = {
@@ -26,14 +28,10 @@ KEYS_OF_A_SUMMARY = {
 @pytest.fixture
 def firings(tmp_path):
     """Three firings, a second apart."""
-    t = np.arange(4 * RATE) / RATE
-    light = np.zeros_like(t)
-    for begin in (0.5, 1.5, 2.5):
-        corners = np.cumsum([begin, OPENING_S, OPEN_S - OPENING_S - CLOSING_S, CLOSING_S])
-        light += np.interp(t, corners, [0, 1, 1, 0], left=0, right=0)
-    noise = np.random.default_rng(516).normal(0, 0.002, t.size)
+    three = tuple(replace(TRAPEZOID, at=at) for at in (0.5, 1.5, 2.5))
     path = tmp_path / "firings.wav"
-    soundfile.write(path, 0.1 + 0.6 * light + noise, RATE, subtype="PCM_16")
+    samples = Bench(firings=three, rate=RATE, sigma=0.003, offset=0.1).samples()
+    soundfile.write(path, samples, RATE, subtype="PCM_16")
     return path
 
 
