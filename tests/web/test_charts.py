@@ -74,39 +74,45 @@ def test_a_limit_open_on_one_side_reaches_the_edge_of_the_chart():
 
 
 def test_a_speed_without_a_limit_has_no_band():
-    (band,) = glyphs(charts.speeds([speed("1/25", reading(0.1), low=None, high=None)]), "HBar")
-    assert band["data"]["left"] == []
+    assert glyphs(charts.speeds([speed("1/25", reading(0.1), low=None, high=None)]), "HBar") == []
 
 
 def test_found_is_hollow_and_left_is_solid():
     item = charts.speeds([speed("1/25", reading(0.3), reading(0.01))])
-    hollow, solid = glyphs(item, "Scatter")
-    assert hollow["glyph"]["fill_color"]["value"] == charts.COLOURS["light"]["sheet"]
-    assert solid["glyph"]["fill_color"]["value"] == charts.COLOURS["light"]["verdigris"]
-    assert hollow["data"]["x"] == [0.3]
-    assert solid["data"]["x"] == [0.01]
+    (marks,) = glyphs(item, "Scatter")
+    colours = charts.COLOURS["light"]
+    assert marks["data"]["x"] == [0.3, 0.01]
+    assert marks["data"]["fill"] == [colours["sheet"], colours["verdigris"]]
+    found, left = (offset for _, offset in marks["data"]["y"])
+    assert found > 0 > left
 
 
 @pytest.mark.parametrize(
-    ("verdict", "marker", "colour", "dash"),
+    ("verdict", "shape", "colour", "dash"),
     [
-        ("within", "circle", "verdigris", "solid"),
-        ("outside", "triangle", "oxide", "solid"),
-        ("too close to call", "circle", "slate", "dotted"),
-        ("no limit given", "circle", "slate", "solid"),
+        ("within", "circle", "verdigris", []),
+        ("outside", "triangle", "oxide", []),
+        ("too close to call", "circle", "slate", "2 3"),
+        ("no limit given", "circle", "slate", []),
     ],
 )
-def test_a_verdict_has_its_shape_and_its_colour(verdict, marker, colour, dash):
-    (mark,) = glyphs(charts.speeds([speed("1/25", reading(0.3, verdict=verdict))], "dark"), "Scatter")
-    assert mark["glyph"].get("marker", {"value": "circle"})["value"] == marker  # a circle goes without saying
-    assert mark["glyph"]["line_color"]["value"] == charts.COLOURS["dark"][colour]
-    said = mark["glyph"].get("line_dash", {"value": "solid"})["value"]
-    assert said == {"solid": "solid", "dotted": "dotted"}[dash]
+def test_a_verdict_has_its_shape_and_its_colour(verdict, shape, colour, dash):
+    (marks,) = glyphs(charts.speeds([speed("1/25", reading(0.3, verdict=verdict))], "dark"), "Scatter")
+    assert marks["data"]["shape"] == [shape]
+    assert marks["data"]["ink"] == [charts.COLOURS["dark"][colour]]
+    assert marks["data"]["dash"] == [dash]
+
+
+def test_a_solid_dot_too_close_to_call_has_a_dotted_ring_around_it():
+    rows = [speed("1/25", left=reading(0.3, verdict="too close to call"))]
+    _, ring = glyphs(charts.speeds(rows), "Scatter")
+    assert ring["data"]["x"] == [0.3]
+    assert ring["glyph"]["line_dash"]["value"] == [2, 3]
 
 
 def test_the_whisker_is_the_95_percent_interval():
     (whisker,) = glyphs(charts.speeds([speed("1/25", reading(0.3, u95=0.07))]), "Segment")
-    assert (whisker["data"]["x0"], whisker["data"]["x1"]) == ([pytest.approx(0.23)], [pytest.approx(0.37)])
+    assert (whisker["data"]["low"], whisker["data"]["high"]) == ([pytest.approx(0.23)], [pytest.approx(0.37)])
 
 
 def test_nothing_that_was_read_falls_off_the_chart():
@@ -131,14 +137,14 @@ def test_the_block_of_the_effective_time_has_the_area_of_the_curve():
     (block,) = glyphs(item, "Quad")
     left, right = block["data"]["left"][0], block["data"]["right"][0]
     assert (left, right) == (pytest.approx(1.0), pytest.approx(9.0))  # ms: from half open to half closed
-    assert (block["data"]["bottom"], block["data"]["top"]) == ([0], [1])
+    assert (block["glyph"]["bottom"]["value"], block["glyph"]["top"]["value"]) == (0, 1)
 
 
 def test_the_half_heights_are_marked_on_the_curve():
     item = charts.light_curve(as_curve(8e-3, 2e-3), effective_s=8e-3, half_height_s=8e-3)
     (points,) = glyphs(item, "Scatter")
     assert points["data"]["x"] == pytest.approx([1.0, 9.0])
-    assert points["data"]["y"] == [0.5, 0.5]
+    assert points["glyph"]["y"]["value"] == 0.5
 
 
 def test_edges_too_short_to_be_seen_are_drawn_again_widened():

@@ -114,8 +114,7 @@ def speeds(rows: Sequence[Speed], scheme: Scheme = "light") -> Item:
     item : dict
         To be embedded by the chart library's JavaScript.
     """
-    from bokeh.models import FactorRange, FixedTicker, Range1d
-    from bokeh.models.annotations import Span
+    from bokeh.models import FactorRange, FixedTicker, HBar, Range1d, VSpan
 
     colour = COLOURS[scheme]
     low, high = error_range(rows)
@@ -126,23 +125,17 @@ def speeds(rows: Sequence[Speed], scheme: Scheme = "light") -> Item:
         y_range=FactorRange(factors=[row.marked for row in reversed(rows)]),
     )
     limited = [row for row in rows if row.limit_low_ev is not None or row.limit_high_ev is not None]
-    plot.hbar(
+    band = colour["verdigris-soft"]
+    _draw(
+        plot,
+        HBar(y="y", left="left", right="right", height=1.0, fill_color=band, line_color=band),
+        layer="image",
         y=[row.marked for row in limited],
         left=[low if row.limit_low_ev is None else row.limit_low_ev for row in limited],
         right=[high if row.limit_high_ev is None else row.limit_high_ev for row in limited],
-        height=1.0,
-        color=colour["verdigris-soft"],
-        line_color=colour["verdigris-soft"],
-        level="image",
     )
-    plot.add_layout(
-        Span(location=0, dimension="height", line_color=colour["verdigris"], line_width=1.5, level="underlay")
-    )
-    for row in rows:
-        if row.found:
-            _reading(plot, colour, (row.marked, 0.16), row.found, solid=False)
-        if row.left:
-            _reading(plot, colour, (row.marked, -0.16), row.left, solid=True)
+    _draw(plot, VSpan(x="x", line_color=colour["verdigris"], line_width=1.5), layer="underlay", x=[0.0])
+    _readings(plot, colour, rows)
     ticks = error_ticks(low, high)
     plot.xaxis.ticker = FixedTicker(ticks=list(ticks))
     plot.xaxis.major_label_overrides = ticks
@@ -153,33 +146,53 @@ def speeds(rows: Sequence[Speed], scheme: Scheme = "light") -> Item:
     return _item(plot)
 
 
-def _reading(
-    plot: Any, colour: Mapping[str, str], y: tuple[str, float], reading: Reading, *, solid: bool
-) -> None:
-    name = colour[VERDICT_COLOUR.get(reading.verdict, "slate")]
-    plot.segment(x0=[reading.low_ev], x1=[reading.high_ev], y0=[y], y1=[y], line_color=name, line_width=2)
-    close = reading.verdict == "too close to call"
-    plot.scatter(
-        x=[reading.error_ev],
-        y=[y],
-        size=12,
-        marker=VERDICT_MARKER.get(reading.verdict, "circle"),
-        fill_color=name if solid else colour["sheet"],
-        line_color=name,
-        line_width=2,
-        line_dash="dotted" if close and not solid else "solid",
+def _readings(plot: Any, colour: Mapping[str, str], rows: Sequence[Speed]) -> None:
+    """Whiskers and marks: hollow and above the line as found, solid and below it as left."""
+    from bokeh.models import Scatter, Segment
+
+    read = [
+        ((row.marked, 0.16 if reading is row.found else -0.16), reading, reading is row.left)
+        for row in rows
+        for reading in row.readings
+    ]
+    inks = [colour[VERDICT_COLOUR.get(reading.verdict, "slate")] for _, reading, _ in read]
+    ys = [y for y, _, _ in read]
+    close = [reading.verdict == "too close to call" for _, reading, _ in read]
+    _draw(
+        plot,
+        Segment(x0="low", x1="high", y0="y", y1="y", line_color="ink", line_width=2),
+        low=[reading.low_ev for _, reading, _ in read],
+        high=[reading.high_ev for _, reading, _ in read],
+        y=ys,
+        ink=inks,
     )
-    if close and solid:
-        plot.scatter(
-            x=[reading.error_ev],
-            y=[y],
-            size=19,
-            marker="circle",
-            fill_color=None,
-            line_color=name,
-            line_width=1.5,
-            line_dash="dotted",
-        )
+    _draw(
+        plot,
+        Scatter(
+            x="x",
+            y="y",
+            marker="shape",
+            size=12,
+            fill_color="fill",
+            line_color="ink",
+            line_width=2,
+            line_dash="dash",
+        ),
+        x=[reading.error_ev for _, reading, _ in read],
+        y=ys,
+        shape=[VERDICT_MARKER.get(reading.verdict, "circle") for _, reading, _ in read],
+        fill=[ink if solid else colour["sheet"] for ink, (_, _, solid) in zip(inks, read, strict=True)],
+        ink=inks,
+        dash=["2 3" if near and not solid else [] for near, (_, _, solid) in zip(close, read, strict=True)],
+    )
+    # A solid dot can't be dotted itself: a dotted ring stands around it.
+    ringed = [reading for near, reading in zip(close, read, strict=True) if near and reading[2]]
+    _draw(
+        plot,
+        Scatter(x="x", y="y", size=19, fill_color=None, line_color=colour["slate"], line_dash=[2, 3]),
+        x=[reading.error_ev for _, reading, _ in ringed],
+        y=[y for y, _, _ in ringed],
+    )
 
 
 def speeds_height(n: int) -> int:
@@ -319,7 +332,7 @@ def short_edges(curve: Mapping[str, Any]) -> list[tuple[float, float, str]]:
 def _light(
     curve: Mapping[str, Any], colour: Mapping[str, str], reach: tuple[float, float], height: int
 ) -> Any:
-    from bokeh.models import FixedTicker, Range1d
+    from bokeh.models import FixedTicker, Line, Range1d
 
     top = max(1.0, *curve["level"])
     plot = _paper(
@@ -332,23 +345,24 @@ def _light(
     plot.yaxis.major_label_overrides = {0: "dark", 0.5: "half", 1: "open"}
     plot.ygrid.grid_line_color = colour["rule"]
     plot.xaxis.axis_label = "time from first light, ms"
-    plot.line([t * 1e3 for t in curve["t_s"]], curve["level"], line_color=colour["ink"], line_width=2)
+    light = Line(x="t", y="level", line_color=colour["ink"], line_width=2)
+    _draw(plot, light, t=[t * 1e3 for t in curve["t_s"]], level=curve["level"])
     return plot
 
 
 def _effective_block(
     plot: Any, colour: Mapping[str, str], marks: Mapping[str, float | None], effective_s: float, span: float
 ) -> None:
+    from bokeh.models import Quad
+
     opens, closes = marks.get("half_open"), marks.get("half_closed")
     middle = (opens + closes) / 2 if opens is not None and closes is not None else span / 2
-    plot.quad(
+    _draw(
+        plot,
+        Quad(left="left", right="right", bottom=0, top=1, fill_color=colour["brass-soft"], line_color=None),
+        layer="image",
         left=[(middle - effective_s / 2) * 1e3],
         right=[(middle + effective_s / 2) * 1e3],
-        bottom=[0],
-        top=[1],
-        fill_color=colour["brass-soft"],
-        line_color=None,
-        level="image",
     )
 
 
@@ -362,41 +376,26 @@ CLOSING = ("begins_to_close", "last_light")
 
 
 def _edges(plot: Any, colour: Mapping[str, str], marks: Mapping[str, float | None]) -> None:
-    from bokeh.models.annotations import Span
+    from bokeh.models import VSpan
 
-    for name in EDGE_WORDS:
-        if (place := marks.get(name)) is not None:
-            plot.add_layout(
-                Span(
-                    location=place * 1e3,
-                    dimension="height",
-                    line_color=colour["brass"],
-                    line_dash="dashed",
-                    line_width=1,
-                )
-            )
+    places = [place for name in EDGE_WORDS if (place := marks.get(name)) is not None]
+    line = VSpan(x="x", line_color=colour["brass"], line_dash=[6], line_width=1)
+    _draw(plot, line, x=[place * 1e3 for place in places])
 
 
 def _edge_words(plot: Any, colour: Mapping[str, str], marks: Mapping[str, float | None], span: float) -> None:
     """Opening words run to the right of their line, closing words to the left; near ones sit lower."""
-    from bokeh.models.annotations import Label
-
-    for name, row in word_rows(marks, span).items():
-        plot.add_layout(
-            Label(
-                x=(marks[name] or 0.0) * 1e3,
-                y=plot.y_range.end - 0.02 - 0.135 * row,
-                x_offset=-5 if name in CLOSING else 5,
-                text=EDGE_WORDS[name],
-                text_align="right" if name in CLOSING else "left",
-                text_baseline="top",
-                text_font=TEXT,
-                text_font_size="13px",
-                text_color=colour["ink-2"],
-                background_fill_color=colour["sheet"],
-                background_fill_alpha=0.8,
-            )
-        )
+    rows = word_rows(marks, span)
+    _write(
+        plot,
+        colour,
+        baseline="top",
+        x=[(marks[name] or 0.0) * 1e3 for name in rows],
+        y=[plot.y_range.end - 0.02 - 0.135 * row for row in rows.values()],
+        text=[EDGE_WORDS[name] for name in rows],
+        align=["right" if name in CLOSING else "left" for name in rows],
+        dx=[-5 if name in CLOSING else 5 for name in rows],
+    )
 
 
 def word_rows(marks: Mapping[str, float | None], span: float) -> dict[str, int]:
@@ -422,42 +421,64 @@ def word_rows(marks: Mapping[str, float | None], span: float) -> dict[str, int]:
 def _half_heights(
     plot: Any, colour: Mapping[str, str], marks: Mapping[str, float | None], half_height_s: float | None
 ) -> None:
-    from bokeh.models.annotations import Label
+    from bokeh.models import Scatter, Segment
 
-    places = [m for m in (marks.get("half_open"), marks.get("half_closed")) if m is not None]
-    if not places:
-        return
-    if len(places) == 2:
-        plot.segment(
-            x0=[places[0] * 1e3],
-            x1=[places[1] * 1e3],
-            y0=[0.5],
-            y1=[0.5],
-            line_color=colour["brass"],
-            line_width=2,
-        )
-    plot.scatter(
-        x=[p * 1e3 for p in places],
-        y=[0.5] * len(places),
-        marker="circle",
-        size=10,
-        fill_color=colour["sheet"],
-        line_color=colour["brass"],
-        line_width=2,
+    places = [m * 1e3 for m in (marks.get("half_open"), marks.get("half_closed")) if m is not None]
+    both = places if len(places) == 2 else []
+    _draw(
+        plot,
+        Segment(x0="x0", x1="x1", y0=0.5, y1=0.5, line_color=colour["brass"], line_width=2),
+        x0=both[:1],
+        x1=both[1:],
     )
-    if half_height_s is not None and len(places) == 2:
-        plot.add_layout(
-            Label(
-                x=(places[0] + places[1]) / 2 * 1e3,
-                y=0.5,
-                y_offset=6,
-                text="half height",
-                text_align="center",
-                text_font=TEXT,
-                text_font_size="13px",
-                text_color=colour["ink-2"],
-            )
+    _draw(
+        plot,
+        Scatter(x="x", y=0.5, size=10, fill_color=colour["sheet"], line_color=colour["brass"], line_width=2),
+        x=places,
+    )
+    if half_height_s is not None and both:
+        _write(
+            plot,
+            colour,
+            baseline="bottom",
+            behind="brass-soft",
+            x=[sum(both) / 2],
+            y=[0.53],
+            text=["half height"],
+            align=["center"],
+            dx=[0],
         )
+
+
+def _draw(plot: Any, glyph: Any, *, layer: str = "glyph", **columns: Any) -> None:
+    """Put a glyph on the sheet with its columns; an empty one is left out."""
+    from bokeh.models import ColumnDataSource
+
+    if next(iter(columns.values())):
+        plot.add_glyph(ColumnDataSource(data=columns), glyph, level=layer)
+
+
+def _write(
+    plot: Any, colour: Mapping[str, str], *, baseline: str, behind: str = "sheet", **columns: Any
+) -> None:
+    """Words on the sheet, on a ground of its own: columns `x`, `y`, `text`, `align` and `dx`, [pixel]."""
+    from bokeh.core.properties import value
+    from bokeh.models import Text
+
+    words = Text(
+        x="x",
+        y="y",
+        text="text",
+        text_align="align",
+        x_offset="dx",
+        text_baseline=baseline,
+        text_font=value(TEXT),
+        text_font_size="13px",
+        text_color=colour["ink-2"],
+        background_fill_color=colour[behind],
+        background_fill_alpha=0.8,
+    )
+    _draw(plot, words, **columns)
 
 
 def _paper(colour: Mapping[str, str], **kinds: Any) -> Any:
