@@ -45,7 +45,7 @@ def content(paper: Paper) -> Any:
 
 def picture(colour: str = "grey", form: str = "JPEG", **told: Any) -> io.BytesIO:
     out = io.BytesIO()
-    Image.new("RGB", (1200, 900), colour).save(out, form, **told)
+    Image.new("RGB", (640, 480), colour).save(out, form, **told)
     out.seek(0)
     return out
 

@@ -289,3 +289,39 @@ def test_nothing_is_passed_or_failed_against_the_standard() -> None:
 def test_a_paper_knows_its_own_kind() -> None:
     assert isinstance(RICH["receipt"], Receipt)
     assert {kind: view(content)["title"] for kind, content in RICH.items()}["care"] == "Care and guarantee"
+
+
+def test_a_component_that_weighs_on_nothing_is_not_given_eight_noughts() -> None:
+    speed = CERTIFICATE.speeds[0]
+    assert speed.left is not None
+    (quiet,) = (share for share in speed.left.budget if share.name == "clock")
+    still = replace(speed.left, budget=(replace(quiet, u_s=1e-10),))
+    shown = view(replace(CERTIFICATE, speeds=(replace(speed, found=None, left=still),)))
+    assert shown["budget"][0]["most"] == "< 0.0010\u00a0%"
+
+
+def test_how_a_component_came_about_is_told_only_if_it_is_so_for_every_reading() -> None:
+    first, second = CERTIFICATE.speeds[:2]
+    assert second.left is not None
+    other = replace(second.left, budget=tuple(replace(s, how=f"{s.how}, at 1/2") for s in second.left.budget))
+    shown = view(
+        replace(CERTIFICATE, speeds=(replace(first, found=None), replace(second, found=None, left=other)))
+    )
+    assert {line["how"] for line in shown["budget"]} == {""}
+
+
+def test_a_spread_too_small_to_show_is_not_called_nothing() -> None:
+    speed = CERTIFICATE.speeds[0]
+    assert speed.left is not None
+    for spread, shown in ((0.003, "< 0.01"), (0.0, "0.00"), (0.012, "0.01"), (None, "")):
+        steady = replace(speed, found=None, left=replace(speed.left, spread_ev=spread))
+        assert view(replace(CERTIFICATE, speeds=(steady,)))["speeds"][0]["readings"][0]["spread"] == shown
+
+
+def test_the_instruments_own_words_on_its_method_are_repeated_once() -> None:
+    assert (
+        view(replace(CERTIFICATE, method="Light gate, sensor DC-coupled"))["method"]
+        == "Light gate, sensor DC-coupled."
+    )
+    assert view(CERTIFICATE)["method"] == "Light gate. The sensor is coupled DC."
+    assert view(replace(CERTIFICATE, method="", coupling=""))["method"] == ""

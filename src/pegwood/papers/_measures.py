@@ -17,6 +17,7 @@ SHAPES: dict[Verdict, str] = {
 }
 WIDEST_EV = 2.0  # the chart shows no error beyond this; an arrow and the figure stand for it
 NARROWEST_EV = 0.5
+LEAST_SHARE = 1e-5  # a component below 0.001 % of the time weighs on no shutter
 
 
 def certificate(content: Certificate, said: Words) -> dict[str, Any]:
@@ -71,7 +72,7 @@ def certificate(content: Certificate, said: Words) -> dict[str, Any]:
 def _method(content: Certificate, said: Words) -> str:
     method = content.method.rstrip(" .")
     method = f"{method}." if method else ""
-    if not content.coupling:
+    if not content.coupling or content.coupling in method:
         return method
     return said["method.line"].format(method=method, coupling=content.coupling).strip()
 
@@ -109,9 +110,16 @@ def _reading(reading: Reading, side: str, said: Words, locale: str) -> dict[str,
         "shape": SHAPES[reading.verdict],
         "verdict": said[f"verdict.{reading.verdict}"],
         "n": str(reading.n),
-        "spread": "" if spread is None else figures.spread(spread, reading.half_width_ev, locale),
+        "spread": "" if spread is None else _spread(spread, reading, said, locale),
         "efficiency": "" if efficiency is None else figures.percent(efficiency, locale),
     }
+
+
+def _spread(spread_ev: float, reading: Reading, said: Words, locale: str) -> str:
+    shown = figures.spread(spread_ev, reading.half_width_ev, locale)
+    if spread_ev and not shown.strip("0.,"):
+        return said["less.than"].format(figure=figures.fixed(0.01, 2, locale))
+    return shown
 
 
 def _chart(speeds: tuple[Speed, ...], locale: str) -> dict[str, Any]:
@@ -217,24 +225,23 @@ def _uncertainty(speeds: tuple[Speed, ...], said: Words, locale: str) -> str:
     factors += [
         r.error_coverage_factor for s in speeds for r in (s.found, s.left) if r and r.error_coverage_factor
     ]
-    low, high = (figures.decimal_number(f"{end:.2f}", locale) for end in (min(factors), max(factors)))
+    low, high = (figures.fixed(end, 2, locale) for end in (min(factors), max(factors)))
     return said["uncertainty.stated"].format(k=low if low == high else f"{low} … {high}")
 
 
 def _budget(speeds: tuple[Speed, ...], said: Words, locale: str) -> list[dict[str, str]]:
-    """For each component: where it weighs least and where most, over all readings."""
+    """For each component: where it weighs least and where most, and how it came about if always alike."""
     shares: dict[str, list[tuple[float, str]]] = {}
-    hows: dict[str, str] = {}
+    hows: dict[str, set[str]] = {}
     for speed in speeds:
-        for reading in (speed.found, speed.left):
-            for share in reading.budget if reading else ():
-                relative = share.u_s / reading.effective_s if reading else 0.0
-                shares.setdefault(share.name, []).append((relative, speed.marked))
-                hows[share.name] = hows.get(share.name) or share.how
+        for reading in speed.readings:
+            for share in reading.budget:
+                shares.setdefault(share.name, []).append((share.u_s / reading.effective_s, speed.marked))
+                hows.setdefault(share.name, set()).add(share.how)
     return [
         {
             "name": name,
-            "how": hows[name],
+            "how": hows[name].pop() if len(hows[name]) == 1 else "",
             **_ends(found, said, locale),
         }
         for name, found in sorted(shares.items(), key=lambda item: -max(item[1])[0])
@@ -243,11 +250,17 @@ def _budget(speeds: tuple[Speed, ...], said: Words, locale: str) -> list[dict[st
 
 def _ends(found: list[tuple[float, str]], said: Words, locale: str) -> dict[str, str]:
     least, most = min(found), max(found)
-    low, high = figures.percent(least[0], locale), figures.percent(most[0], locale)
+    low, high = (_share(share, said, locale) for share, _ in (least, most))
     if low == high:
         return {"least": low, "most": high}
     named = said["uncertainty.at"]
     return {"least": named.format(share=low, speed=least[1]), "most": named.format(share=high, speed=most[1])}
+
+
+def _share(share: float, said: Words, locale: str) -> str:
+    if 0 < share < LEAST_SHARE:
+        return said["less.than"].format(figure=figures.percent(LEAST_SHARE, locale))
+    return figures.percent(share, locale)
 
 
 def _gear(gear: Gear, today: str, said: Words, locale: str) -> dict[str, str]:

@@ -116,6 +116,11 @@ def spread(value_ev: float, half_width_ev: float, locale: str) -> str:
     return _rounded(Decimal(repr(value_ev)), quantum, locale)
 
 
+def fixed(value: float, places: int, locale: str) -> str:
+    """A figure with so many decimals, such as a coverage factor."""
+    return _rounded(Decimal(repr(value)), Decimal(1).scaleb(-places), locale)
+
+
 def percent(share: float, locale: str) -> str:
     r"""
     A share in per cent, to two significant digits.

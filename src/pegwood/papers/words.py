@@ -103,7 +103,7 @@ ENGLISH: Mapping[str, str] = {
     "col.error": "error, EV",
     "col.verdict": "verdict",
     "col.firings": "firings",
-    "col.spread": "spread, EV",
+    "col.spread": "spread",
     "col.efficiency": "efficiency",
     "found": "found",
     "left": "left",
@@ -139,6 +139,7 @@ ENGLISH: Mapping[str, str] = {
     "uncertainty.from": "least",
     "uncertainty.to": "most",
     "uncertainty.at": "{share} at {speed}",
+    "less.than": "< {figure}",
     "uncertainty.none": "The instrument gave no budget.",
     "gear": "Measured with",
     "gear.none": "no gear is listed",
@@ -154,7 +155,7 @@ ENGLISH: Mapping[str, str] = {
         "open: the integral of the light curve over its height (ISO 516; from memory, the text was not at "
         "hand). The error is "
         "log2(effective time / target time) in EV; above zero lets in too much light. Spread is the standard "
-        "deviation of the firings; efficiency is effective time over total time."
+        "deviation of the firings in EV; efficiency is effective time over total time."
     ),
     # ISO 516:2019 on its tolerances: seen, in the sample text of its scope
     "method.standard": (
