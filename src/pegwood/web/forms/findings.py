@@ -20,12 +20,12 @@ class FindingLineForm(PlainForm):
 
     part = forms.CharField(required=False, max_length=120)
     line = forms.CharField(
-        label="What do you see?",
+        label="What you see",
         required=False,
         max_length=360,
         widget=line(enterkeyhint="done", placeholder="part, condition"),
     )
-    grade = forms.ChoiceField(label="How bad?", required=False, choices=_GRADES)
+    grade = forms.ChoiceField(label="How bad", required=False, choices=_GRADES)
     outlook = forms.ChoiceField(required=False, choices=Finding.Outlook.choices)
 
     def __init__(self, *args: Any, parts: Iterable[str] = (), **kwargs: Any) -> None:
@@ -63,7 +63,7 @@ class StrikeOutForm(PlainForm):
     """Why a finding is taken off the card."""
 
     reason = forms.CharField(
-        label="Why is it struck out?",
+        label="Why it is struck out",
         max_length=400,
         widget=line(),
         error_messages={"required": "Say why, such as 'wrong camera'. It stays in the diary."},

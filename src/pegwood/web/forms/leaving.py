@@ -23,7 +23,7 @@ class HandBackForm(PlainForm):
     """What was paid, how, and how long the guarantee runs."""
 
     paid_how = forms.ChoiceField(
-        label="How was it paid?",
+        label="How it was paid",
         choices=[(how, how) for how in (*HOW_PAID, NOT_YET)],
         error_messages={"required": "Tap how it was paid, or 'not yet'."},
     )

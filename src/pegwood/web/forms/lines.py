@@ -113,7 +113,7 @@ class YesForm(PlainForm):
     """The owner's yes: how it was given, and up to what sum."""
 
     how = forms.ChoiceField(
-        label="How did the owner say yes?", required=False, choices=[(how, how) for how in HOW_YES]
+        label="How the owner said yes", required=False, choices=[(how, how) for how in HOW_YES]
     )
     how_else = forms.CharField(label="Some other way", required=False, max_length=120, widget=line())
     up_to = MoneyField(label="Agreed up to", help_text="Beyond this sum the owner is asked again.")

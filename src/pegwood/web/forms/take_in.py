@@ -47,9 +47,9 @@ def promises(today: date) -> tuple[Promise, ...]:
 class TakeInForm(PlainForm):
     """Everything that is asked at the counter. Nothing is compulsory but a name and a hint of what it is."""
 
-    family = forms.ChoiceField(label="What kind of camera?", required=False, widget=forms.RadioSelect)
+    family = forms.ChoiceField(label="What kind of camera", required=False, widget=forms.RadioSelect)
     owner = forms.CharField(required=False, max_length=20)
-    name = forms.CharField(label="Whose is it?", required=False, max_length=120, widget=line())
+    name = forms.CharField(label="Whose it is", required=False, max_length=120, widget=line())
     phone = forms.CharField(
         label="Telephone", required=False, max_length=60, widget=line(type="tel", inputmode="tel")
     )
@@ -64,18 +64,18 @@ class TakeInForm(PlainForm):
     shutter = forms.CharField(label="Shutter", required=False, max_length=120, widget=line())
     year_made = YearField(label="Year made")
     story = forms.CharField(
-        label="What does the owner tell?",
+        label="What the owner tells",
         help_text="In the owner's own words: what it does, since when, what it was last used for.",
         required=False,
         max_length=LARGEST_STORY,
         widget=area(5),
     )
     accessories = forms.MultipleChoiceField(
-        label="What came with it?", required=False, choices=[(word, word) for word in ACCESSORIES]
+        label="What came with it", required=False, choices=[(word, word) for word in ACCESSORIES]
     )
     accessories_more = forms.CharField(label="Anything else", required=False, max_length=1800, widget=line())
     promise = forms.ChoiceField(label="Promised for", required=False)
-    promised_on = DayField(label="Which day?")
+    promised_on = DayField(label="Which day")
     comeback = forms.IntegerField(required=False, min_value=1, max_value=2_000_000_000)
 
     def __init__(self, *args: Any, today: date, **kwargs: Any) -> None:

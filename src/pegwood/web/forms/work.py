@@ -11,7 +11,7 @@ class WorkForm(PlainForm):
     """What was done, to which part, in how many minutes."""
 
     done = forms.CharField(
-        label="What was done?",
+        label="What was done",
         required=False,
         max_length=4000,
         widget=line(enterkeyhint="done", placeholder="cleaned the blades, dried them"),
