@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import importlib
 import json
 import sys
 from types import SimpleNamespace
@@ -51,6 +52,20 @@ def test_json_is_one_object_on_stdout(bench, capsys):
     said = json.loads(capsys.readouterr().out)
     assert said["rows"][0]["ratio"] == 2.0
     assert said["failed"] == []
+
+
+@pytest.mark.parametrize("name", command.names())
+def test_every_module_beside_it_is_a_benchmark(name):
+    assert callable(importlib.import_module(f"benchmarks.{name}").measure)
+
+
+@pytest.mark.slow
+def test_the_pages_answer_in_a_book_of_many_jobs():
+    from benchmarks import pages
+
+    found = pages._pages(60)
+    assert found.keys() == {"front page", "job card", "search"}
+    assert all(0 < page["median"] <= page["p95"] for page in found.values())
 
 
 def test_only_strict_makes_a_figure_over_its_budget_an_error(bench, capsys):
