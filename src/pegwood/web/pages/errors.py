@@ -62,7 +62,8 @@ def broken(request: HttpRequest) -> HttpResponse:  # noqa: ARG001
         "bench/broken.html",
         {
             "title": "Something broke here",
-            "why": f"Nothing was changed by it. {BACK} The reason stands in the bench's own log.",
+            "why": f"{BACK} Look at what stands there before you do it again. "
+            "The reason stands in the bench's own log.",
         },
     )
     return HttpResponse(text, status=500)

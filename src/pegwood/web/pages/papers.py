@@ -53,14 +53,15 @@ class PapersSection:
 
 def section(job: Job, refused: str = "") -> PapersSection:
     """What the papers' part of a job card needs."""
+    made = list(job.papers.select_related("file").defer("content").order_by("-pk"))
+    wanted = WANTED.get(job.stands)
+    if wanted in {paper.kind for paper in made}:
+        wanted = None
     return PapersSection(
         job=job,
-        papers=tuple(
-            (paper, title(paper.kind)) for paper in job.papers.select_related("file").order_by("-pk")
-        ),
+        papers=tuple((paper, title(paper.kind)) for paper in made),
         kinds=tuple(
-            PaperKind(kind, title(kind), ENGLISH.get(f"sub.{kind}", ""), WANTED.get(job.stands) == kind)
-            for kind in KINDS
+            PaperKind(kind, title(kind), ENGLISH.get(f"sub.{kind}", ""), kind == wanted) for kind in KINDS
         ),
         refused=refused,
     )
