@@ -93,6 +93,13 @@ def test_nothing_but_pixels_leaves_in_a_paper():
     assert "exif" not in plain.info
 
 
+def test_what_is_transparent_lies_on_white_paper():
+    out = io.BytesIO()
+    Image.new("RGBA", (8, 8), (0, 0, 0, 0)).save(out, "PNG")
+    plain = Image.open(io.BytesIO(files.picture_for_paper(out.getvalue())))
+    assert plain.getpixel((4, 4)) == (255, 255, 255)
+
+
 def test_the_same_photograph_twice_is_one(arrived):
     first = looking.add_photo(arrived, photo(), name="a.jpg", by=BY)
     again = looking.add_photo(arrived, photo(), name="b.jpg", by=BY)

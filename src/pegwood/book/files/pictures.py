@@ -118,10 +118,21 @@ def _open(content: BinaryIO, name: str) -> Image.Image:
 
 
 def _as_jpeg(image: Image.Image, longest_side: int) -> bytes:
-    small = image.convert("RGB") if image.mode not in {"RGB", "L"} else image.copy()
+    small = _on_white(image)
     small.thumbnail((longest_side, longest_side), Image.Resampling.LANCZOS)
     clean = Image.new(small.mode, small.size)
     clean.paste(small)  # pixels only: no EXIF, no colour profile, no comment travels along
     out = io.BytesIO()
     clean.save(out, "JPEG", quality=86, optimize=True)
     return out.getvalue()
+
+
+def _on_white(image: Image.Image) -> Image.Image:
+    """The picture without transparency, as it would look lying on white paper."""
+    if image.mode in {"RGB", "L"}:
+        return image.copy()
+    if not image.has_transparency_data:
+        return image.convert("RGB")
+    seen_through = image.convert("RGBA")
+    paper = Image.new("RGBA", image.size, "white")
+    return Image.alpha_composite(paper, seen_through).convert("RGB")
