@@ -99,7 +99,14 @@ def page(chromium, bench):
     page = context.new_page()
     trouble: list[str] = []
     page.on("pageerror", lambda error: trouble.append(str(error)))
-    page.on("console", lambda said: trouble.append(said.text) if said.type in ("error", "warning") else None)
+    page.on(
+        "console",
+        lambda said: (
+            trouble.append(f"{said.text} {said.location['url']}")
+            if said.type in ("error", "warning")
+            else None
+        ),
+    )
     page.on(
         "request",
         lambda asked: (
