@@ -7,7 +7,7 @@ import soundfile
 
 from book.cast import BENNO, BY
 from instruments.lightcurves import Bench, Firing
-from pegwood.book import arriving, measuring
+from pegwood.book import arriving, leaving, measuring
 from pegwood.book.arriving import CameraDetails
 from pegwood.book.files import read, store
 from pegwood.book.measuring import accept_measurement, keep_recording, read_recording, set_aside
@@ -165,6 +165,13 @@ def test_a_reading_set_aside_leaves_its_recording_and_its_entry(found):
     assert found.set_aside
     assert read(found.recording)
     assert found.job.diary.get(what="set a reading aside").text == "lamp was bumped"
+
+
+def test_a_reading_of_a_job_that_is_over_stands(found):
+    accept_measurement(found, "as found", by=BY)
+    leaving.send_back_unmended(found.job, "too dear", by=BY)
+    with pytest.raises(Refused, match="stand as they were handed over"):
+        set_aside(found, "too late", by=BY)
 
 
 def test_a_damaged_recording_is_not_read(arrived):

@@ -221,8 +221,17 @@ def accept_measurement(
 
 @transaction.atomic
 def set_aside(measurement: Measurement, reason: str, *, by: str, at: datetime | None = None) -> Measurement:
-    """Take a reading off the card (wrong dial, lamp bumped). Its recording and its diary entry stay."""
+    """
+    Take a reading off the card (wrong dial, lamp bumped). Its recording and its diary entry stay.
+
+    Raises
+    ------
+    Refused
+        If the job is over.
+    """
     measurement = Measurement.objects.select_for_update().select_related("job").get(pk=measurement.pk)
+    if measurement.job.is_over:
+        raise Refused(f"Job {measurement.job.number} is over; its readings stand as they were handed over.")
     if not measurement.set_aside:
         measurement.set_aside = True
         measurement.save()
