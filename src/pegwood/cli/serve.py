@@ -5,7 +5,9 @@ from __future__ import annotations
 import os
 import signal
 import webbrowser
+from importlib import import_module
 from pathlib import Path
+from threading import Thread
 from urllib.parse import urlsplit
 
 import click
@@ -62,6 +64,8 @@ def run(address: Address, *, browser: bool) -> None:
     def ready(url: str) -> None:
         click.echo(f"The bench is open at {url}  (Ctrl+C closes it)")
         reader.take_up_again(by=who())
+        # The chart library takes a second or two to load: now, and not before the first chart.
+        Thread(target=import_module, args=("bokeh.plotting",), daemon=True).start()
         if browser:
             webbrowser.open(url)
 
