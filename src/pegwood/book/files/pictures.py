@@ -8,8 +8,11 @@ pixels, upright and without any note of where, when or with what it was taken.
 from __future__ import annotations
 
 import io
+import os
 import secrets
+import struct
 import warnings
+from contextlib import suppress
 from dataclasses import dataclass
 from typing import BinaryIO
 
@@ -25,11 +28,17 @@ register_heif_opener()
 
 LARGEST_FILE = 60 * 1024**2
 LARGEST_PIXELS = 120_000_000
+Image.MAX_IMAGE_PIXELS = LARGEST_PIXELS  # the library would stop earlier, at fewer than some telephones take
 MEDIA_TYPES = {"JPEG": "image/jpeg", "PNG": "image/png", "HEIF": "image/heic", "MPO": "image/jpeg"}
 THUMBNAIL_PIXELS = 480
 # Exif, tag 0x0112 and its values for a camera that was held upright (from memory; a test turns a picture).
 _ORIENTATION = 0x0112
 _ON_ITS_SIDE = {5, 6, 7, 8}
+# What decoders raise on bytes that somebody has tampered with; found by tampering.
+_UNREADABLE = (
+    OSError, ValueError, SyntaxError, EOFError, MemoryError, RuntimeError, TypeError, LookupError,
+    ArithmeticError, AttributeError, struct.error,
+)  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -48,8 +57,14 @@ def inspect(content: BinaryIO, name: str = "The picture") -> Picture:
     Raises
     ------
     Refused
-        If it is not a JPEG, PNG or HEIC photograph, is cut short, or has more pixels than a camera takes.
+        If it is not a JPEG, PNG or HEIC photograph, is empty, too large or cut short, or has more pixels than
+        a camera takes.
     """
+    size = content.seek(0, os.SEEK_END)
+    if not size:
+        raise Refused(f"{name} is empty. Choose another, or take it again.")
+    if size > LARGEST_FILE:  # before any decoder reads it into memory
+        raise Refused(f"{name} is larger than {LARGEST_FILE // 1024**2} MB. Send a smaller one.")
     content.seek(0)
     upright = _open(content, name)
     content.seek(0)
@@ -67,9 +82,12 @@ def upright_size(content: BinaryIO, name: str = "The picture") -> tuple[int, int
     """
     try:
         image = Image.open(content, formats=list(MEDIA_TYPES))
-        lies_on_its_side = image.getexif().get(_ORIENTATION) in _ON_ITS_SIDE
-    except (UnidentifiedImageError, OSError, ValueError, SyntaxError):
+    except _UNREADABLE:
         raise Refused(f"{name} is not a JPEG, PNG or HEIC photograph. Choose one of these.") from None
+    try:
+        lies_on_its_side = image.getexif().get(_ORIENTATION) in _ON_ITS_SIDE
+    except _UNREADABLE:
+        lies_on_its_side = False  # as it is shown: see `_turn_upright`
     return (image.height, image.width) if lies_on_its_side else image.size
 
 
@@ -110,11 +128,18 @@ def _open(content: BinaryIO, name: str) -> Image.Image:
         raise Refused(f"{name} unpacks to far more than a photograph. Send the photograph itself.") from None
     except UnidentifiedImageError:
         raise Refused(f"{name} is not a JPEG, PNG or HEIC photograph. Choose one of these.") from None
-    except (OSError, ValueError, SyntaxError, EOFError, MemoryError) as error:
-        raise Refused(f"{name} is damaged or cut short ({error}). Take or send it again.") from None
-    upright = ImageOps.exif_transpose(image)
-    upright.info["pegwood_format"] = kind
-    return upright
+    except _UNREADABLE as error:
+        why = " ".join(str(error).split())[:120]
+        raise Refused(f"{name} is damaged or cut short ({why}). Take or send it again.") from None
+    _turn_upright(image)
+    image.info["pegwood_format"] = kind
+    return image
+
+
+def _turn_upright(image: Image.Image) -> None:
+    """Turn it as the camera was held; where that note is damaged, the picture is as good lying down."""
+    with suppress(*_UNREADABLE):
+        ImageOps.exif_transpose(image, in_place=True)
 
 
 def _as_jpeg(image: Image.Image, longest_side: int) -> bytes:
