@@ -204,5 +204,9 @@ class MarkForm(PlainForm):
         label="The workshop's mark",
         help_text="A PNG or JPEG picture, at most 60 MB; it stands on top of every paper.",
         widget=forms.FileInput(attrs={"accept": "image/png,image/jpeg"}),
-        error_messages={"required": "Choose a picture first."},
+        error_messages={
+            "required": "Choose a picture first.",
+            "empty": "The file is empty. Choose another.",
+            "max_length": "The file's name is too long. Give it a shorter one.",
+        },
     )
