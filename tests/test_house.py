@@ -9,6 +9,7 @@ import re
 import subprocess
 import sys
 import tomllib
+from importlib.metadata import packages_distributions
 from pathlib import Path
 
 import click
@@ -177,6 +178,25 @@ def test_whatever_the_project_asks_for_is_pinned_within_its_range(wish):
 
 def test_the_tools_that_install_are_pinned_too():
     assert {"pip", "setuptools"} <= pins().keys()
+
+
+def imported(folder: Path) -> set[str]:
+    """The distributions that the files of a folder import, by the names of their first modules."""
+    known = packages_distributions()
+    nodes = [node for path in modules(folder) for node in ast.walk(ast.parse(path.read_text("utf-8")))]
+    names = {alias.name for node in nodes if isinstance(node, ast.Import) for alias in node.names}
+    names |= {
+        node.module for node in nodes if isinstance(node, ast.ImportFrom) and node.module and not node.level
+    }
+    first = {name.partition(".")[0] for name in names} - {"pegwood"}
+    return {canonicalize_name(known[name][0]) for name in first if name in known}
+
+
+def test_whatever_is_imported_is_asked_for():
+    asked = {canonicalize_name(Requirement(wish).name) for wish in PYPROJECT["project"]["dependencies"]}
+    assert imported(PACKAGE) - asked == set()
+    asked |= {canonicalize_name(Requirement(wish).name) for wish in PYPROJECT["dependency-groups"]["dev"]}
+    assert (imported(ROOT / "tests") | imported(ROOT / "benchmarks")) - asked == set()
 
 
 @pytest.mark.slow
