@@ -176,6 +176,7 @@ STEPS: tuple[tuple[Standing, _Fits, Step], ...] = (
             "wait for the owner",
             "Write down what the owner says, then go on.",
             Act("The owner has answered", move=_M.GO_ON),
+            (Act("Tell another price", page="price"),),
             yours=False,
         ),
     ),
