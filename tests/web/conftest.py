@@ -1,8 +1,9 @@
 """
 The cast of the pages' tests.
 
-Ilse Marrick brings a folding camera found in a cellar; Benno Tjaard brings a reflex. `halm` is whose workshop it
-is. Jobs are named for where they stand. Pages read the clock, so the cast arrives "three days ago", not on a date.
+Ilse Marrick brings a folding camera found in a cellar; Benno Tjaard brings a reflex. `halm` is whose
+workshop it is. Jobs are named for where they stand. Pages read the clock, so the cast arrives "three days
+ago", not on a date.
 """
 
 from __future__ import annotations
