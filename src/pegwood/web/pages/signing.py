@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from typing import Any
 
 from django import forms
@@ -11,6 +12,7 @@ from django.http import HttpResponse
 from django.urls import path, reverse_lazy
 
 from pegwood.web.bench_request import CANNOT
+from pegwood.web.patience import patience
 
 
 class SignInForm(AuthenticationForm):
@@ -27,6 +29,19 @@ class SignInForm(AuthenticationForm):
             self.fields[name].label = label
             self.fields[name].error_messages["required"] = f"{label} is missing."
         self.use_required_attribute = False
+
+    def clean(self) -> dict[str, Any]:
+        """Check name and password, unless that name has guessed wrong too often to be tried now."""
+        name = str(self.cleaned_data.get("username") or "")
+        if wait := math.ceil(patience.wait_s(name)):
+            raise forms.ValidationError(f"Too many wrong passwords. Wait {wait} seconds, then try again.")
+        try:
+            cleaned: dict[str, Any] = super().clean()
+        except forms.ValidationError:
+            patience.wrong(name)
+            raise
+        patience.right(name)
+        return cleaned
 
 
 class SignIn(LoginView):
