@@ -76,7 +76,7 @@ assert _bokeh.origin is not None
 BOKEH_SCRIPTS = Path(_bokeh.origin).parent / "server" / "static" / "js"
 
 # A recording may be an hour long; it goes to a temporary file on its way, never into memory.
-FILE_UPLOAD_HANDLERS = ["django.core.files.uploadhandler.TemporaryFileUploadHandler"]
+FILE_UPLOAD_HANDLERS = ["pegwood.web.uploads.OnDisk"]
 FILE_UPLOAD_PERMISSIONS = 0o600
 DATA_UPLOAD_MAX_MEMORY_SIZE = 1024 * 1024
 DATA_UPLOAD_MAX_NUMBER_FIELDS = 400
