@@ -5,16 +5,67 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from pegwood.instruments.shutter._firing import Draft
+from pegwood.instruments.shutter._draft import Draft, Points
+from pegwood.instruments.shutter._fitting import Edge
 from pegwood.instruments.shutter._window import Side
 from pegwood.instruments.shutter.results import Curve
 
-__all__ = ["draw"]
+__all__ = ["draw", "thin"]
 
 _POINTS_EDGE = 150
-_POINTS_FLAT = 60
+_POINTS_FLAT = 30
 
 Array = NDArray[np.float64]
+
+
+def thin(one: Side, two: Side, edges: tuple[Edge, Edge], bounce_end: float | None, is_whole: bool) -> Points:
+    """
+    Thin a light curve to at most 360 points.
+
+    Parameters
+    ----------
+    one, two : Side
+        Light above the dark level around the opening and the closing edge.
+    edges : (Edge, Edge)
+        Opening and closing.
+    bounce_end : float or None
+        End of a bounce, [sample].
+    is_whole : bool
+        True where both sides are the same readings.
+
+    Returns
+    -------
+    points : Points
+        The thinned curve.
+    """
+    opening, closing = edges
+    last_light = max(closing.dark, bounce_end or closing.dark)
+    reach = (opening.span + 4, max(closing.span, last_light - closing.dark) + 4)
+    middle = 0.5 * (opening.half + closing.half)
+    flat_from = min(opening.full + 0.5 * reach[0], middle)
+    flat_to = max(closing.full - 0.5 * reach[1], middle)
+    pieces = [
+        _means(one, opening.dark - 0.5 * reach[0], flat_from, _POINTS_EDGE),
+        _means(one, flat_from, middle if is_whole else one.offset + len(one.y), _POINTS_FLAT),
+        _means(two, middle if is_whole else two.offset, flat_to, _POINTS_FLAT),
+        _means(two, flat_to, last_light + 0.5 * reach[1], _POINTS_EDGE),
+    ]
+    t = np.concatenate([piece[0] for piece in pieces])
+    y = np.concatenate([piece[1] for piece in pieces])
+    return Points(t, y, len(pieces[0][0]) + len(pieces[1][0]))
+
+
+def _means(side: Side, start: float, stop: float, points: int) -> tuple[Array, Array]:
+    """At most so many means of neighbouring readings from start to stop."""
+    low = min(max(int(np.ceil(start)) - side.offset, 0), len(side.y))
+    high = min(max(int(np.ceil(stop)) - side.offset, low), len(side.y))
+    if high == low:
+        return np.zeros(0), np.zeros(0)
+    step = -(-(high - low) // points)
+    n = (high - low) // step
+    y: Array = side.y[low : low + n * step].reshape(n, step).mean(axis=1)
+    t: Array = side.offset + low + step * np.arange(n, dtype=np.float64) + 0.5 * (step - 1)
+    return t, y
 
 
 def draw(d: Draft, levels: tuple[float, float], dt: float) -> Curve:
@@ -33,49 +84,14 @@ def draw(d: Draft, levels: tuple[float, float], dt: float) -> Curve:
     Returns
     -------
     curve : Curve
-        At most 400 points.
+        At most 360 points.
     """
-    opening, closing = d.opening, d.closing
+    opening, closing, points = d.opening, d.closing, d.points
     zero = opening.dark
     last_light = max(closing.dark, d.bounce_end or closing.dark)
-    reach_1, reach_2 = opening.span + 4, max(closing.span, last_light - closing.dark) + 4
-    middle = 0.5 * (opening.half + closing.half)
-    pieces = [
-        _thin(
-            d.window.opening,
-            d.outline.dark_before,
-            opening.dark - 0.5 * reach_1,
-            min(opening.full + 0.5 * reach_1, middle),
-            levels[0],
-            _POINTS_EDGE,
-        ),
-        _thin(
-            d.window.opening,
-            d.outline.dark_before,
-            min(opening.full + 0.5 * reach_1, middle),
-            middle if d.window.is_whole else np.inf,
-            levels[0],
-            _POINTS_FLAT // 2,
-        ),
-        _thin(
-            d.window.closing,
-            d.outline.dark_after,
-            middle if d.window.is_whole else -np.inf,
-            max(closing.full - 0.5 * reach_2, middle),
-            levels[1],
-            _POINTS_FLAT // 2,
-        ),
-        _thin(
-            d.window.closing,
-            d.outline.dark_after,
-            max(closing.full - 0.5 * reach_2, middle),
-            last_light + 0.5 * reach_2,
-            levels[1],
-            _POINTS_EDGE,
-        ),
-    ]
-    t = np.concatenate([p[0] for p in pieces])
-    level = np.concatenate([p[1] for p in pieces])
+    level = np.concatenate(
+        (points.y[: points.n_opening] / levels[0], points.y[points.n_opening :] / levels[1])
+    )
     marks = {
         "first_light": 0.0,
         "half_open": (opening.half - zero) * dt,
@@ -84,20 +100,4 @@ def draw(d: Draft, levels: tuple[float, float], dt: float) -> Curve:
         "half_closed": (closing.half - zero) * dt,
         "last_light": (last_light - zero) * dt,
     }
-    return Curve(tuple(((t - zero) * dt).tolist()), tuple(level.tolist()), marks)
-
-
-def _thin(
-    side: Side, dark: float, start: float, stop: float, level: float, points: int
-) -> tuple[Array, Array]:
-    """At most so many means of the readings from start to stop."""
-    low = int(np.clip(np.ceil(start - side.offset) if np.isfinite(start) else 0, 0, len(side.y)))
-    high = int(np.clip(np.ceil(stop - side.offset) if np.isfinite(stop) else len(side.y), low, len(side.y)))
-    m = high - low
-    if m == 0:
-        return np.zeros(0), np.zeros(0)
-    step = -(-m // points)
-    n = m // step
-    y: Array = (side.y[low : low + n * step].reshape(n, step).mean(axis=1) - dark) / level
-    t: Array = side.offset + low + step * np.arange(n, dtype=np.float64) + 0.5 * (step - 1)
-    return t, y
+    return Curve(tuple(((points.t - zero) * dt).tolist()), tuple(level.tolist()), marks)

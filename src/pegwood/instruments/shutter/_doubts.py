@@ -3,18 +3,15 @@
 from __future__ import annotations
 
 import math
-from typing import TYPE_CHECKING
 
 import numpy as np
 
+from pegwood.instruments.shutter._draft import Draft
 from pegwood.instruments.shutter._fitting import Edge
 from pegwood.instruments.shutter._noise import Noise
 from pegwood.instruments.shutter._window import Side, Window
 
-if TYPE_CHECKING:
-    from pegwood.instruments.shutter._firing import Draft
-
-__all__ = ["refusal", "undershoot"]
+__all__ = ["MAX_RIPPLE", "WAVERS", "refusal", "undershoot"]
 
 _MAX_EDGE_S = 0.15
 _MIN_SAMPLES_WIDE = 3.0
@@ -22,6 +19,8 @@ _UNDERSHOOT = 0.02
 _UNSETTLED = 0.05
 _STRAY = 0.01  # of the exposure
 _BENT = 0.1
+MAX_RIPPLE = 0.1  # rms of the light
+WAVERS = "light wavers"
 
 
 def undershoot(
@@ -78,7 +77,7 @@ def _rise(window: Window, one: Side, two: Side, ends: tuple[int, float]) -> floa
     return float(line_stop - line_start)
 
 
-def refusal(result: Draft, sample_rate_hz: float) -> str:
+def refusal(result: Draft, window: Window, sample_rate_hz: float) -> str:
     """
     Why a pulse gives no figures.
 
@@ -86,6 +85,8 @@ def refusal(result: Draft, sample_rate_hz: float) -> str:
     ----------
     result : Draft
         What was measured.
+    window : Window
+        The readings.
     sample_rate_hz : float
         Samples per second, [Hz].
 
@@ -94,7 +95,7 @@ def refusal(result: Draft, sample_rate_hz: float) -> str:
     reason : str
         Empty where it does give figures.
     """
-    return _not_a_firing(result, sample_rate_hz) or _not_trusted(result)
+    return _not_a_firing(result, sample_rate_hz) or _not_trusted(result, window)
 
 
 def _not_a_firing(result: Draft, rate: float) -> str:
@@ -104,8 +105,7 @@ def _not_a_firing(result: Draft, rate: float) -> str:
     counted = sum(result.n_edge) + result.n_plateau
     if level <= 0 or exposure < 10 * math.sqrt(result.noise.of_sum(counted)):
         return "too weak to be told from the noise"
-    above_half = result.outline.half_down - result.outline.half_up + 1
-    if min(closing.half - opening.half, above_half) < _MIN_SAMPLES_WIDE:
+    if min(closing.half - opening.half, result.above_half) < _MIN_SAMPLES_WIDE:
         return (
             f"shorter than {_MIN_SAMPLES_WIDE:.0f} samples: a click, or a shutter too fast for "
             f"{rate:g} samples per second"
@@ -118,28 +118,30 @@ def _not_a_firing(result: Draft, rate: float) -> str:
     return ""
 
 
-def _not_trusted(result: Draft) -> str:
+def _not_trusted(result: Draft, window: Window) -> str:
     level = 0.5 * (result.levels[0] + result.levels[1])
     low, u = result.undershoot, result.undershoot_u
-    if low > max(_UNDERSHOOT, 5 * u) and not _drifts(result):
+    if low > max(_UNDERSHOOT, 5 * u) and not _drifts(result, window):
         return (
             f"after closing the light falls {100 * low:.0f} % of full light below its dark level: "
             "an AC-coupled input, or a knock"
         )
-    if low < -max(_UNSETTLED, 5 * u) and not _drifts(result):
+    if low < -max(_UNSETTLED, 5 * u) and not _drifts(result, window):
         return f"the light does not come back: {-100 * low:.0f} % of full light stay after closing"
     exposure = sum(result.edge_sums) + result.n_plateau * level
-    length = result.window.pulse.stop - result.window.pulse.start
-    if result.stray > max(_STRAY * exposure, 6 * math.sqrt(result.noise.of_sum(length))):
+    length = result.pulse.stop - result.pulse.start
+    uncertain_dark = abs(low) * level * length
+    if result.stray > max(_STRAY * exposure, 6 * math.sqrt(result.noise.of_sum(length))) + uncertain_dark:
         return "there is light before it opens or long after it closes: look at the curve"
+    if result.ripple > MAX_RIPPLE:
+        return f"the {WAVERS} by {100 * result.ripple:.0f} % while open: use a lamp on direct current"
     if abs(result.bent) > _BENT:
         return "the light does not stay on while it is open: look at the curve"
     return ""
 
 
-def _drifts(result: Draft) -> bool:
+def _drifts(result: Draft, window: Window) -> bool:
     """True where one straight line fits both darks: the light around drifts, nothing rings."""
-    window = result.window
     one, two = window.opening, window.closing
     n_before, n_after = result.dark_weight
     if min(n_before, n_after) < 32:

@@ -16,11 +16,11 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-__all__ = ["N_POINTS", "EdgeFits", "edge_shape", "fit_edges"]
+__all__ = ["N_POINTS", "PRIOR_SD", "EdgeFits", "edge_shape", "fit_edges"]
 
 N_POINTS = 72
 _PRIOR_MEAN = 0.25  # of log p and log q
-_PRIOR_SD = 0.5
+PRIOR_SD = 0.5
 _ITERATIONS = 30
 
 Array = NDArray[np.float64]
@@ -75,7 +75,9 @@ def edge_shape(x: NDArray[Any], p: NDArray[Any] | float, q: NDArray[Any] | float
     return level
 
 
-def fit_edges(t: Array, y: Array, sigma: Array, begin: Array, end: Array) -> EdgeFits:
+def fit_edges(
+    t: Array, y: Array, sigma: Array, begin: Array, end: Array, prior_sd: float = PRIOR_SD
+) -> EdgeFits:
     """
     Fit all edges together (Levenberg-Marquardt, one small system per edge).
 
@@ -89,6 +91,8 @@ def fit_edges(t: Array, y: Array, sigma: Array, begin: Array, end: Array) -> Edg
         Noise of one point.
     begin, end : array, shape (n_edges,)
         First guess.
+    prior_sd : float
+        How freely log p and log q may leave their usual value, [-].
 
     Returns
     -------
@@ -100,12 +104,12 @@ def fit_edges(t: Array, y: Array, sigma: Array, begin: Array, end: Array) -> Edg
     noise = np.maximum(sigma, 1e-4)
     theta = np.tile([0.0, 0.0, _PRIOR_MEAN, _PRIOR_MEAN], (len(begin), 1))
     half_width = 0.5 * (t[:, -1:] - t[:, :1]) / (N_POINTS - 1) / scale / 3**0.5
-    theta, jacobian, residual = _solve(x, half_width, y, noise, theta)
+    theta, jacobian, residual = _solve(x, half_width, y, noise, theta, prior_sd)
     misfit = np.sqrt(np.mean(residual**2, axis=1))
     normal = jacobian.transpose(0, 2, 1) @ jacobian
     # a shape the model can't follow leaves residuals: they count as noise
     normal /= np.maximum(misfit, 1.0)[:, None, None] ** 2
-    normal[:, [2, 3], [2, 3]] += _PRIOR_SD**-2
+    normal[:, [2, 3], [2, 3]] += prior_sd**-2
     normal[:, range(4), range(4)] += 1e-9
     covariance = np.linalg.inv(normal)
     span = np.exp(theta[:, 1])
@@ -122,7 +126,7 @@ def fit_edges(t: Array, y: Array, sigma: Array, begin: Array, end: Array) -> Edg
         u_span=u_span * s,
         power=np.exp(theta[:, 2:]),
         misfit=misfit,
-        vagueness=np.minimum(1.0, covariance[:, [2, 3], [2, 3]].mean(axis=1) / _PRIOR_SD**2),
+        vagueness=np.minimum(1.0, covariance[:, [2, 3], [2, 3]].mean(axis=1) / prior_sd**2),
     )
 
 
@@ -154,22 +158,24 @@ def _shape_and_slopes(x: Array, theta: Array) -> tuple[Array, Array]:
 
 
 def _evaluate(
-    x: Array, half_width: Array, y: Array, noise: Array, theta: Array
+    x: Array, half_width: Array, y: Array, noise: Array, theta: Array, prior_sd: float
 ) -> tuple[Array, Array, Array]:
     level, slopes = _model(x, half_width, theta)
     residual = (y - level) / noise
-    prior = ((theta[:, 2:] - _PRIOR_MEAN) / _PRIOR_SD) ** 2
+    prior = ((theta[:, 2:] - _PRIOR_MEAN) / prior_sd) ** 2
     return residual, slopes / noise[:, :, None], (residual**2).sum(axis=1) + prior.sum(axis=1)
 
 
-def _solve(x: Array, half_width: Array, y: Array, noise: Array, theta: Array) -> tuple[Array, Array, Array]:
+def _solve(
+    x: Array, half_width: Array, y: Array, noise: Array, theta: Array, prior_sd: float
+) -> tuple[Array, Array, Array]:
     damping = np.full(len(theta), 1e-2)
-    residual, jacobian, cost = _evaluate(x, half_width, y, noise, theta)
+    residual, jacobian, cost = _evaluate(x, half_width, y, noise, theta, prior_sd)
     left = np.arange(len(theta))  # edges that still improve
     for iteration in range(_ITERATIONS):
-        trial = theta[left] + _move(jacobian[left], residual[left], theta[left], damping[left])
+        trial = theta[left] + _move(jacobian[left], residual[left], theta[left], damping[left], prior_sd)
         trial[:, 1:] = np.clip(trial[:, 1:], -3.0, 2.0)
-        new = _evaluate(x[left], half_width[left], y[left], noise[left], trial)
+        new = _evaluate(x[left], half_width[left], y[left], noise[left], trial, prior_sd)
         gain = cost[left] - new[2]
         better = gain > 0
         improved = left[better]
@@ -184,13 +190,13 @@ def _solve(x: Array, half_width: Array, y: Array, noise: Array, theta: Array) ->
     return theta, jacobian, residual
 
 
-def _move(jacobian: Array, residual: Array, theta: Array, damping: Array) -> Array:
+def _move(jacobian: Array, residual: Array, theta: Array, damping: Array, prior_sd: float) -> Array:
     """Damped Gauss-Newton step."""
     turned = jacobian.transpose(0, 2, 1)
     normal = turned @ jacobian
     gradient = (turned @ residual[:, :, None])[:, :, 0]
-    normal[:, [2, 3], [2, 3]] += _PRIOR_SD**-2
-    gradient[:, 2:] -= (theta[:, 2:] - _PRIOR_MEAN) / _PRIOR_SD**2
+    normal[:, [2, 3], [2, 3]] += prior_sd**-2
+    gradient[:, 2:] -= (theta[:, 2:] - _PRIOR_MEAN) / prior_sd**2
     normal[:, range(4), range(4)] *= 1 + damping[:, None]
     normal[:, range(4), range(4)] += 1e-9
     move: Array = np.clip(np.linalg.solve(normal, gradient[:, :, None])[:, :, 0], -0.4, 0.4)

@@ -9,7 +9,8 @@ Rules, in words:
 a later
    group brings the old level back; otherwise it is only a step (room light, lamp switched).
 4. A pulse that goes well past its level on the other side as well is a knock, or an AC-coupled input: no
-pulse. 5. A short pulse of the same direction just after another is a bounce and belongs to it.
+pulse. 5. A pulse right beside a swing to the other side is the ringing of a knock.
+6. A short pulse of the same direction just after another is a bounce and belongs to it.
 """
 
 from __future__ import annotations
@@ -30,6 +31,7 @@ _MAX_GROUPS = 4000
 _RETURN = 0.25  # of the step: near enough to the old level
 _BIPOLAR = 0.25  # of the pulse, on the other side
 _BOUNCE_S = 0.05
+_RINGING_S = 0.06
 _NESTED = 1.6  # peak over level: something else happens on top of a step
 _LEVEL_BINS = 30
 _SLOW_BINS = 5
@@ -125,6 +127,8 @@ def find_pulses(envelope: Envelope, sample_rate_hz: float, n_samples: int) -> Fi
     main = _main_sign(found)
     kept = [p for p in found if p.sign == main]
     opposite = [p for p in found if p.sign != main]
+    kept, ringing = _without_ringing(kept, two_sided + opposite, sample_rate_hz)
+    two_sided = two_sided + ringing
     edges = sorted((g.first * envelope.bin_samples, (g.last + 1) * envelope.bin_samples) for g in groups)
     kept = [_with_quiet(p, edges, n_samples) for p in kept]
     return Finding(kept, two_sided, steps, sagging, opposite)
@@ -138,10 +142,10 @@ def _groups(envelope: Envelope) -> list[_Group]:
         return []
     step = np.abs(mean[2:] - mean[:-2])
     full = float(envelope.high.max() - envelope.low.min())
-    range_limit = max(_RANGE_FACTOR * float(np.median(spread)), 0.004 * full)
-    step_limit = max(_STEP_FACTOR * float(np.median(step)), 0.004 * full)
+    range_limit = max(_RANGE_FACTOR * float(np.median(spread[::5])), 0.004 * full)
+    step_limit = max(_STEP_FACTOR * float(np.median(step[::5])), 0.004 * full)
     slow = _slow_step(mean)
-    slow_limit = max(_STEP_FACTOR * float(np.median(slow)), 0.01 * full)
+    slow_limit = max(_STEP_FACTOR * float(np.median(slow[::5])), 0.01 * full)
     if full <= 0:
         return []
     for _ in range(12):
@@ -197,8 +201,8 @@ def _with_levels(runs: list[tuple[int, int]], envelope: Envelope) -> list[_Group
             _Group(
                 first,
                 last,
-                float(np.median(before)),
-                float(np.median(after)),
+                float(np.mean(before)),
+                float(np.mean(after)),
                 float(envelope.low[inside].min()),
                 float(envelope.high[inside].max()),
             )
@@ -210,7 +214,7 @@ def _pair(groups: list[_Group], envelope: Envelope) -> tuple[list[Pulse], list[P
     pulses: list[Pulse] = []
     two_sided: list[Pulse] = []
     steps = sags = 0
-    noise = float(np.median(envelope.high - envelope.low)) if groups else 0.0
+    noise = float(np.median((envelope.high - envelope.low)[::5])) if groups else 0.0
     i = 0
     while i < len(groups):
         group = groups[i]
@@ -286,6 +290,24 @@ def _join_bounces(pulses: list[Pulse], sample_rate_hz: float, bin_samples: int) 
         else:
             joined.append(pulse)
     return joined
+
+
+def _without_ringing(
+    pulses: list[Pulse], swings: list[Pulse], sample_rate_hz: float
+) -> tuple[list[Pulse], list[Pulse]]:
+    """Set apart pulses right beside a swing to the other side that is nearly as strong: a knock dies away."""
+    kept: list[Pulse] = []
+    ringing: list[Pulse] = []
+    for pulse in pulses:
+        near = max(_RINGING_S * sample_rate_hz, pulse.stop - pulse.start)
+        beside = any(
+            swing.height > 0.5 * pulse.height
+            and swing.start - near < pulse.stop
+            and pulse.start < swing.stop + near
+            for swing in swings
+        )
+        (ringing if beside else kept).append(pulse)
+    return kept, ringing
 
 
 def _main_sign(pulses: list[Pulse]) -> int:

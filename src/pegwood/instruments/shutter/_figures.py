@@ -9,16 +9,17 @@ from numpy.typing import NDArray
 
 from pegwood.instruments.recordings import Recording
 from pegwood.instruments.shutter._curve import draw
-from pegwood.instruments.shutter._firing import Draft, Level
+from pegwood.instruments.shutter._draft import Draft, Level
 from pegwood.instruments.shutter._fitting import Edge
 from pegwood.instruments.shutter.results import Shot
 from pegwood.instruments.uncertainty import Component, Mark, Measured, combine
 
-__all__ = ["CLOCK_PPM", "full_open_levels", "measure"]
+__all__ = ["CLOCK_PPM", "full_open_levels", "measure", "unsteadiness"]
 
 CLOCK_PPM = 100.0
 _CLOCK_SOURCE = "Crystals of sound cards and microcontrollers: 50 to 100 ppm, from memory"
 _CLOCK_NOTE = f"rate of the converter, within {CLOCK_PPM:.0f} ppm, and of the time stamps where there are any"
+_MAINS_HZ = 100.0  # a lamp on mains wavers at twice 50 or 60 Hz
 _LONG_S = 0.01  # a slit this long has surely uncovered the whole sensor
 _LOWER = 0.93
 _PEAK_SHORT = 0.2  # blades that reach no plateau may have turned back up to this far below fully open
@@ -53,6 +54,37 @@ def full_open_levels(drafts: list[Draft], sample_rate_hz: float) -> list[Level]:
         if d.has_plateau and not d.clipped and d.closing.half - d.opening.half > _LONG_S * sample_rate_hz
     ]
     return [_level_of(d, seen, long, sample_rate_hz) for d in drafts]
+
+
+def unsteadiness(drafts: list[Draft]) -> float:
+    """
+    How much the full-open level changes from one firing to the next, beyond noise: lamps on mains waver.
+
+    Parameters
+    ----------
+    drafts : list of Draft
+        Firings of one channel, in order of time.
+
+    Returns
+    -------
+    spread : float
+        Relative standard deviation from successive differences, blind to slow drift, [-].
+    """
+    whole = [d for d in drafts if not d.clipped]
+    flat = [d for d in whole if d.has_plateau]
+    chosen = flat if len(flat) >= 3 else whole
+    usual = float(np.median([d.raw_level for d in chosen])) if chosen else 0.0
+    chosen = [d for d in chosen if abs(d.raw_level / usual - 1) < 0.3]  # others did not open fully
+    if len(chosen) < 3:
+        return 0.0
+    levels = [d.raw_level for d in chosen]
+    noise = [
+        math.sqrt(d.noise.of_sum(n)) / n / d.levels[0] for d in chosen for n in (max(3, min(d.n_level)),)
+    ]
+    steps = np.diff(levels) / float(np.mean(levels))
+    excess = float(np.mean(steps**2)) / 2 - 4 * float(np.mean(np.square(noise)))
+    few = 1 + 2 / len(steps)  # a few firings may agree by luck
+    return few * math.sqrt(max(excess, 0.0))
 
 
 def _level_of(d: Draft, seen: list[float], long: list[float], rate: float) -> Level:
@@ -94,7 +126,7 @@ def _spread(levels: list[float]) -> float:
     return max(float(np.std(levels, ddof=1)) / float(np.mean(levels)), 0.002)
 
 
-def measure(d: Draft, level: Level, channel: int, recording: Recording) -> Shot:
+def measure(d: Draft, level: Level, channel: int, recording: Recording, unsteady: float = 0.0) -> Shot:
     """
     Figures of one firing.
 
@@ -108,6 +140,8 @@ def measure(d: Draft, level: Level, channel: int, recording: Recording) -> Shot:
         Channel.
     recording : Recording
         Where it comes from.
+    unsteady : float
+        Relative change of the light from one firing to the next, [-].
 
     Returns
     -------
@@ -115,7 +149,7 @@ def measure(d: Draft, level: Level, channel: int, recording: Recording) -> Shot:
         With budgets.
     """
     dt = 1 / recording.sample_rate_hz
-    scaled = level.value / d.window.pulse.height
+    scaled = level.value / d.pulse.height
     levels = d.levels if level.kind == "plateau" else (scaled, scaled)
     if d.n_plateau and level.kind == "plateau":
         inside = float(d.n_plateau)
@@ -124,9 +158,9 @@ def measure(d: Draft, level: Level, channel: int, recording: Recording) -> Shot:
     from_edges = [d.edge_sums[i] / levels[i] for i in (0, 1)]
     extra = d.bounce / levels[1]
     samples = inside + sum(from_edges) + extra
-    components = _components(d, level, levels, from_edges, samples, recording)
+    components = _components(d, level, levels, from_edges, samples, recording, unsteady)
     effective = combine(samples * dt, components)
-    _warn(d, samples, recording.sample_rate_hz)
+    _warn(d, samples, recording.sample_rate_hz, unsteady)
     total, opening, closing = _durations(d, dt, _clock(recording))
     efficiency = _efficiency(effective, total, level, d)
     return Shot(
@@ -164,6 +198,7 @@ def _components(
     from_edges: list[float],
     samples: float,
     recording: Recording,
+    unsteady: float,
 ) -> list[Component]:
     dt = 1 / recording.sample_rate_hz
     parts = [
@@ -184,8 +219,8 @@ def _components(
     ]
     edge_time = 0.5 * (d.opening.span + d.closing.span)
     mean_level = 0.5 * sum(levels)
-    hidden = d.window.resolution / math.sqrt(12)
-    if d.noise.sigma < 2 * d.window.resolution:
+    hidden = d.resolution / math.sqrt(12)
+    if d.noise.sigma < 2 * d.resolution:
         u = dt * hidden / mean_level * math.sqrt(2) * edge_time
         parts.append(Component("resolution", u, note="steps of the converter, not smoothed by noise"))
     if level.relative_u > 0:
@@ -205,10 +240,11 @@ def _components(
                 mark="practice",
             )
         )
-    if d.ripple > 0:
-        u = dt * d.ripple * math.hypot(*from_edges)
+    doubts = _doubts(d, unsteady, dt)
+    if max(doubts) > 0:
+        u = dt * math.hypot(*(doubt * edge for doubt, edge in zip(doubts, from_edges, strict=True)))
         parts.append(
-            Component("light ripple", u, note=f"light wavers by {100 * d.ripple:.2g} % (rms) while open")
+            Component("light ripple", u, note=f"light wavers by {100 * max(d.ripple, unsteady):.2g} % (rms)")
         )
     if abs(d.bent) > 1e-5:
         note = f"light in the middle of the firing {100 * d.bent:+.2g} % off that beside its edges"
@@ -235,6 +271,13 @@ def _components(
     return parts
 
 
+def _doubts(d: Draft, unsteady: float, dt: float) -> tuple[float, float]:
+    """Relative doubt about the light of each edge: what this firing shows, or what the others let expect."""
+    distance = 0.5 * (d.closing.half - d.opening.half) * dt
+    expected = unsteady * min(1.0, 2 * math.pi * _MAINS_HZ * distance)
+    return max(d.level_doubts[0], expected), max(d.level_doubts[1], expected)
+
+
 def _noise_variance(d: Draft, level: Level, levels: tuple[float, float], from_edges: list[float]) -> float:
     """Variance of the exposure by noise, in samples squared."""
     noise, variance = d.noise, 0.0
@@ -249,13 +292,11 @@ def _noise_variance(d: Draft, level: Level, levels: tuple[float, float], from_ed
             pull -= from_edges[i] / levels[i]
         dark[i] += pull
     if level.kind == "plateau":
-        if d.window.is_whole:
-            whole = sum(from_edges) / levels[0]
-            variance += noise.of_sum(d.n_level[0]) * d.lit_ratio / d.n_level[0] ** 2 * whole**2
-        else:
-            for i in (0, 1):
-                share = from_edges[i] / levels[i]
-                variance += noise.of_sum(d.n_level[i]) * d.lit_ratio / d.n_level[i] ** 2 * share**2
+        shares = [from_edges[i] / levels[i] for i in (0, 1)]
+        if d.is_whole and levels[0] == levels[1]:  # one mean serves both edges
+            shares = [sum(shares), 0.0]
+        for share, n in zip(shares, d.n_level, strict=True):
+            variance += noise.of_sum(n) * d.lit_ratio / n**2 * share**2
     elif d.n_plateau:
         variance += noise.of_sum(d.n_plateau) * d.lit_ratio / levels[0] ** 2
         dark = [pull + 0.5 * d.n_plateau / levels[0] for pull in dark]
@@ -317,7 +358,7 @@ def _efficiency(effective: Measured, total: Measured, level: Level, d: Draft) ->
     return combine(value, parts)
 
 
-def _warn(d: Draft, samples: float, rate: float) -> None:
+def _warn(d: Draft, samples: float, rate: float, unsteady: float) -> None:
     if d.clipped:
         d.warnings.append(
             "The plateau is clipped: total time stands, the effective time is uncertain by the edges "
@@ -331,10 +372,9 @@ def _warn(d: Draft, samples: float, rate: float) -> None:
         )
     if d.bounce_end is not None:
         d.warnings.append("The blades let in light again after closing (bounce); its exposure is counted.")
-    if d.ripple > 0.05:
-        d.warnings.append(
-            f"The light wavers by {100 * d.ripple:.0f} % while open. Use a lamp on direct current."
-        )
+    wavers = 100 * max(d.ripple, unsteady)
+    if wavers > 2:
+        d.warnings.append(f"The light wavers by {wavers:.0f} % (rms). Use a lamp on direct current.")
     if 0 in d.dark_weight:
         d.warnings.append(
             "Darkness was recorded on one side of the firing only. Leave half a second before and after."

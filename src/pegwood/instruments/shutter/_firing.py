@@ -10,98 +10,54 @@ only while an edge lasts.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
+from pegwood.instruments.shutter._curve import thin
 from pegwood.instruments.shutter._doubts import refusal, undershoot
+from pegwood.instruments.shutter._draft import Draft
 from pegwood.instruments.shutter._fitting import Edge
 from pegwood.instruments.shutter._noise import Noise, rough_sigma
 from pegwood.instruments.shutter._window import Outline, Side, Window, running_mean
 
-__all__ = ["Draft", "Level", "draft"]
+__all__ = ["draft"]
 
 Array = NDArray[np.float64]
 
 _PAD = 0.2  # of an edge, beyond where the fit says it ends: costs little noise, forgives the fit
 _BOUNCE_S = 0.06
 _RIPPLE_BLOCK_S = 1e-3
+_BESIDE_S = 2.5e-3  # a quarter of the period of a lamp on mains
 
 
 @dataclass(frozen=True)
-class Level:
+class _Plateau:
     """
-    Full-open level of a firing.
+    Light when fully open, beside the opening and beside the closing edge.
 
-    Parameters
-    ----------
-    value : float
-        In the unit of the recording.
-    relative_u : float
-        Relative standard uncertainty beyond the noise of the plateau, [-].
-    kind : "plateau", "others" or "peak"
-        Seen on its own plateau, taken from other firings, or merely its own peak.
-    note : str
-        For the budget.
+    `means` are over the whole plateau, `levels` where the edges meet it; `n` counts readings as good as
+    the level; `doubts` are relative uncertainties by a light that wavers; `ripple` is its relative rms; `y`
+    the readings beside the opening edge.
     """
 
-    value: float
-    relative_u: float
-    kind: str
-    note: str = ""
-
-
-@dataclass
-class Draft:
-    """
-    A firing with everything measured that needs no other firing.
-
-    Times are in samples of the recording; exposures in samples of full light on the scale of the window.
-    """
-
-    window: Window
-    outline: Outline
-    opening: Edge
-    closing: Edge
-    noise: Noise
-    has_plateau: bool
-    peak: float
-    levels: tuple[float, float]  # full-open level beside the opening and the closing edge, scaled
-    n_level: tuple[int, int]
-    edge_sums: tuple[float, float]  # exposure of each edge, scaled
-    n_edge: tuple[int, int]
-    n_plateau: int
-    dark_weight: tuple[int, int]  # readings behind the dark level before and after
-    lit_ratio: float  # noise variance in the light over that in darkness
-    ripple: float  # relative rms of slow changes of the light
-    clipped: bool
-    undershoot: float  # of full light, positive below the dark level after closing
-    undershoot_u: float
-    bounce: float  # exposure after closing, scaled
-    bounce_end: float | None
-    stray: float  # exposure inside the pulse but outside of what was integrated, scaled
-    bent: float  # relative difference of the light in the middle of a long firing from that beside its edges
-    refusal: str = ""
-    warnings: list[str] = field(default_factory=list)
-
-    @property
-    def raw_level(self) -> float:
-        """Full-open level in the unit of the recording."""
-        own = 0.5 * (self.levels[0] + self.levels[1]) if self.has_plateau else self.peak
-        return own * self.window.pulse.height
+    means: tuple[float, float]
+    levels: tuple[float, float]
+    n: tuple[int, int]
+    doubts: tuple[float, float]
+    ripple: float
+    y: Array
 
 
 @dataclass(frozen=True)
 class _Parts:
     """How the pulse is divided: edges to integrate and the plateau between them."""
 
-    levels: tuple[float, float]
-    n_level: tuple[int, int]
+    plateau: _Plateau
     sums: tuple[float, float]
     counts: tuple[int, int]
     n_plateau: int
-    plateau: Array
 
 
 def draft(
@@ -132,29 +88,34 @@ def draft(
     one, two, weights = _without_dark(window, opening, closing)
     start = _outward(one, opening.dark - _pad(opening.span, opening.u_dark), -1, opening.span, noise)
     stop = _outward(two, closing.dark + _pad(closing.span, closing.u_dark), +1, closing.span, noise)
-    parts = _with_plateau(window, one, two, edges, (start, stop), sample_rate_hz)
+    parts = _with_plateau(window, one, two, edges, (start, stop), sample_rate_hz, noise)
     has_plateau = parts is not None
     if parts is None:
         parts = _without_plateau(window, outline, one, two, edges, (start, stop))
-    level = 0.5 * (parts.levels[0] + parts.levels[1])
+    plateau = parts.plateau
+    level = 0.5 * (plateau.levels[0] + plateau.levels[1])
     bounce, bounce_end = _bounce(two, stop, noise, level, sample_rate_hz)
     low, low_u = undershoot(window, (one, two), (start, bounce_end or stop), noise, level, edges)
     result = Draft(
-        window=window,
-        outline=outline,
+        pulse=window.pulse,
+        is_whole=window.is_whole,
+        resolution=window.resolution,
+        above_half=outline.half_down - outline.half_up + 1,
+        points=thin(one, two, edges, bounce_end, window.is_whole),
         opening=opening,
         closing=closing,
         noise=noise,
         has_plateau=has_plateau,
         peak=level,
-        levels=parts.levels,
-        n_level=parts.n_level,
+        levels=plateau.levels,
+        n_level=plateau.n,
+        level_doubts=plateau.doubts,
         edge_sums=parts.sums,
         n_edge=parts.counts,
         n_plateau=parts.n_plateau,
         dark_weight=weights,
-        lit_ratio=_lit_ratio(parts.plateau, one, opening, closing, noise),
-        ripple=_ripple(parts.plateau, noise, level, sample_rate_hz),
+        lit_ratio=_lit_ratio(plateau.y, one, opening, closing, noise),
+        ripple=plateau.ripple,
         clipped=_clipped(window, opening, closing, noise),
         undershoot=low,
         undershoot_u=low_u,
@@ -163,7 +124,7 @@ def draft(
         stray=_stray(window, one, two, start, bounce_end or stop),
         bent=_bent(window, one, two, parts, noise),
     )
-    result.refusal = refusal(result, sample_rate_hz)
+    result.refusal = refusal(result, window, sample_rate_hz)
     return result
 
 
@@ -174,6 +135,7 @@ def _with_plateau(
     edges: tuple[Edge, Edge],
     ends: tuple[int, int],
     rate: float,
+    noise: Noise,
 ) -> _Parts | None:
     """Divide a pulse that has a plateau; None where it has none worth the name."""
     opening, closing = edges
@@ -184,14 +146,14 @@ def _with_plateau(
     last = math.floor(closing.full - min(_pad(closing.span, closing.u_full), 0.25 * gap))
     if last - first < 3:
         return None
-    n_level, levels = _plateau_levels(window, one, two, first, last, rate)
+    plateau = _plateau_levels(window, one, two, edges, (first, last), rate, noise)
+    if min(plateau.n) < 3:
+        return None
     return _Parts(
-        levels,
-        n_level,
+        plateau,
         (_sum(one, ends[0], first), _sum(two, last, ends[1])),
         (first - ends[0], ends[1] - last),
         last - first,
-        one.y[max(0, first - one.offset) :][: n_level[0]],
     )
 
 
@@ -208,12 +170,10 @@ def _without_plateau(
     peak = _peak(one, opening, closing) if window.is_whole else outline.level
     middle = round(0.5 * (opening.half + closing.half))
     return _Parts(
-        (peak, peak),
-        (0, 0),
+        _Plateau((peak, peak), (peak, peak), (0, 0), (0.0, 0.0), 0.0, np.zeros(0)),
         (_sum(one, ends[0], middle), _sum(two, middle, ends[1])),
         (middle - ends[0], ends[1] - middle),
         0,
-        np.zeros(0),
     )
 
 
@@ -236,8 +196,9 @@ def _bent(window: Window, one: Side, two: Side, parts: _Parts, noise: Noise) -> 
     ends = (float(one.offset), float(two.offset + len(two.y)))
     place = (at - ends[0]) / (ends[1] - ends[0])
     dark = (1 - place) * (window.opening.y[0] - one.y[0]) + place * (window.closing.y[-1] - two.y[-1])
-    expected = (1 - place) * parts.levels[0] + place * parts.levels[1]
-    n = min(parts.n_level)
+    levels = parts.plateau.means
+    expected = (1 - place) * levels[0] + place * levels[1]
+    n = min(parts.plateau.n)
     noisy = 3 * math.sqrt(noise.of_sum(n) / n**2) / expected
     strays = (mean - dark) / expected - 1
     return math.copysign(max(0.0, abs(strays) - noisy), strays)
@@ -294,18 +255,56 @@ def _outward(side: Side, place: float, direction: int, span: float, noise: Noise
 
 
 def _plateau_levels(
-    window: Window, one: Side, two: Side, first: int, last: int, rate: float
-) -> tuple[tuple[int, int], tuple[float, float]]:
-    """Level of the light beside each edge; where the pulse is long, each edge has its own."""
+    window: Window,
+    one: Side,
+    two: Side,
+    edges: tuple[Edge, Edge],
+    span: tuple[int, int],
+    rate: float,
+    noise: Noise,
+) -> _Plateau:
+    """Level of the light for each edge: the mean of the plateau, or what is beside it if the light wavers."""
+    first, last = span
     if window.is_whole:
-        y = one.y[first - one.offset : last - one.offset]
-        level = float(np.mean(y))
-        return (len(y), len(y)), (level, level)
-    y_1 = one.y[max(0, first - one.offset) :]
-    y_2 = two.y[: max(0, last - two.offset)]
-    # 50 ms: whole periods of a lamp on 50 and on 60 Hz mains
-    n = max(1, min(len(y_1), len(y_2), max(round(0.05 * rate), 1024)))
-    return (n, n), (float(np.mean(y_1[:n])), float(np.mean(y_2[len(y_2) - n :])))
+        y_1 = y_2 = one.y[max(0, first - one.offset) : max(0, last - one.offset)]
+        n = len(y_1)
+    else:
+        y_1, y_2 = one.y[max(0, first - one.offset) :], two.y[: max(0, last - two.offset)]
+        # 50 ms: whole periods of a lamp on 50 and on 60 Hz mains
+        n = min(len(y_1), len(y_2), max(round(0.05 * rate), 1024))
+        y_1, y_2 = y_1[:n], y_2[len(y_2) - n :]
+    if n < 3:
+        return _Plateau((0.0, 0.0), (0.0, 0.0), (0, 0), (0.0, 0.0), 0.0, y_1)
+    means = (float(np.mean(y_1)), float(np.mean(y_2)))
+    if min(means) <= 0:
+        return _Plateau(means, means, (n, n), (0.0, 0.0), 0.0, y_1)
+    ripple = max(_ripple(y, noise, mean, rate) for y, mean in zip((y_1, y_2), means, strict=True))
+    m = min(n, max(round(_BESIDE_S * rate), 8))
+    lines = (_line(y_1[:m][::-1], noise), _line(y_2[n - m :], noise))
+    if ripple == 0 and not any(slope for _, slope in lines):
+        return _Plateau(means, means, (n, n), (0.0, 0.0), 0.0, y_1)
+    # the light of an edge lies on average a third of its span before the plateau
+    gaps = (first - edges[0].full + edges[0].span / 3, edges[1].full + edges[1].span / 3 - last)
+    levels = tuple(
+        max(mid + slope * (m / 2 + gap), 0.3 * mid) for (mid, slope), gap in zip(lines, gaps, strict=True)
+    )
+    doubts = tuple(
+        0.5 * abs(level / mean - 1) + 0.3 * ripple for level, mean in zip(levels, means, strict=True)
+    )
+    counts = tuple(max(3, m // 4) if slope else m for _, slope in lines)
+    return _Plateau(
+        means, (levels[0], levels[1]), (counts[0], counts[1]), (doubts[0], doubts[1]), ripple, y_1
+    )
+
+
+def _line(y: Array, noise: Noise) -> tuple[float, float]:
+    """Mean and slope per reading; a slope that is not clear is none."""
+    n = len(y)
+    k = np.arange(n) - (n - 1) / 2
+    slope = float(k @ y) / float(k @ k)
+    if abs(slope) < 4 * math.sqrt(noise.of_sum(n) / n / float(k @ k)):
+        slope = 0.0
+    return float(np.mean(y)), slope
 
 
 def _peak(side: Side, opening: Edge, closing: Edge) -> float:
@@ -362,7 +361,7 @@ def _lit_ratio(plateau: Array, side: Side, opening: Edge, closing: Edge, noise: 
 
 def _ripple(plateau: Array, noise: Noise, level: float, rate: float) -> float:
     """Relative rms of what the light does slowly while fully open, beyond the noise."""
-    block = max(4, round(_RIPPLE_BLOCK_S * rate))
+    block = max(4, min(round(_RIPPLE_BLOCK_S * rate), len(plateau) // 6))
     count = len(plateau) // block
     if count < 4 or level <= 0:
         return 0.0

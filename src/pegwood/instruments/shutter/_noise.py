@@ -21,7 +21,7 @@ __all__ = ["Noise", "estimate_noise", "rough_sigma"]
 
 _MAX_ORDER = 24
 _PIECE = 4096
-_MAX_PIECES = 40
+_MAX_PIECES = 24
 _LAGS = 8192
 
 Array = NDArray[np.float64]

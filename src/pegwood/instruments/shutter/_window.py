@@ -24,7 +24,7 @@ __all__ = ["Outline", "Side", "Window", "load", "noise_of", "outline", "running_
 _QUIET_S = 0.07
 _INSIDE_S = 0.08
 _SPLIT_S = 0.28
-_FOOT = 0.2  # of full light: edges are guessed between this and as much below full light
+_FOOT = 0.3  # of full light: edges are guessed between this and as much below full light
 _SMOOTH_TO = 0.04  # of full light: noise after smoothing, good enough to find the half height
 
 Array = NDArray[np.float64]
@@ -92,8 +92,9 @@ class Outline:
     ----------
     level : float
         Light when open, scaled.
-    beside : tuple of float
-        The same right beside the opening and the closing edge: lamps waver.
+    beside : tuple of (float, float)
+        Light where the opening and the closing edge meet the plateau, and its slope from there into the
+        plateau, per sample.
     opening, closing : tuple of float
         Guess of an edge: where it touches darkness, and where full light.
     half_up, half_down : float
@@ -103,7 +104,7 @@ class Outline:
     """
 
     level: float
-    beside: tuple[float, float]
+    beside: tuple[tuple[float, float], tuple[float, float]]
     opening: tuple[float, float]
     closing: tuple[float, float]
     half_up: float
@@ -222,7 +223,7 @@ def outline(window: Window) -> Outline | None:
     if guard_before < 4:
         dark_before = dark_after
     quiet = opening.y[:guard_before] if guard_before >= guard_after else closing.y[-guard_after:]
-    sigma = max(_spread(quiet), 1e-9)
+    sigma = max(_spread(quiet[-2048:]), 1e-9)
     # the height from the first pass is an average; a click of a few samples stands far above it
     height = max(1.0, float(opening.y.max()) - 4 * sigma)
     longest = max(1, (window.pulse.stop - window.pulse.start) // 5)
@@ -260,7 +261,7 @@ def outline(window: Window) -> Outline | None:
         limit=len(smooth_close) - 1 - (up + down) / 2 if window.is_whole else None,
     )
     last = closing.offset + len(smooth_close) - 1
-    room = 0.5 * (down - up) if window.is_whole else math.inf
+    room = 0.5 * (down - up) if window.is_whole else float(len(opening.y) + len(closing.y))
     beside = (
         _beside(opening.y - dark_before, rise, room, sigma, level),
         _beside(closing.y[::-1] - dark_after, fall, room, sigma, level),
@@ -298,15 +299,27 @@ def _level(smooth_open: Array, smooth_close: Array, window: Window) -> float:
     return level
 
 
-def _beside(y: Array, edge: tuple[float, float], room: float, sigma: float, level: float) -> float:
-    """Level right after an edge, where there is a plateau to tell it from."""
+def _beside(
+    y: Array, edge: tuple[float, float], room: float, sigma: float, level: float
+) -> tuple[float, float]:
+    """
+    Light where the edge ends and its slope from there on, where there is a plateau to tell it from.
+
+    The slope is taken only where it is clear: a lamp on mains wavers while the blades open.
+    """
     span = edge[1] - edge[0]
-    n = int(max(4, span, (3 * sigma / (0.01 * level)) ** 2))
-    start = math.ceil(edge[1] + 0.4 * span + 1)
-    if start + n > 0.5 * (edge[0] + edge[1]) + room or start + n > len(y):
-        return level
+    start = math.ceil(edge[1] + 0.3 * span + 1)
+    n = int(max(8, 2 * span, (3 * sigma / (0.01 * level)) ** 2))
+    n = min(n, int(0.5 * (edge[0] + edge[1]) + room - start), len(y) - start)
+    if n < max(4, 0.5 * span):
+        return level, 0.0
+    k = np.arange(n) - (n - 1) / 2
     seen = float(np.mean(y[start : start + n]))
-    return seen if abs(seen - level) < 0.35 * level else level
+    slope = float(k @ y[start : start + n]) / float(k @ k)
+    if abs(slope) < 5 * sigma / float(k @ k) ** 0.5:
+        slope = 0.0
+    at_edge = seen - slope * (start + (n - 1) / 2 - edge[1])
+    return (at_edge, slope) if abs(at_edge - level) < 0.35 * level else (level, 0.0)
 
 
 def _runs_above(y: Array, threshold: float) -> list[tuple[int, int]]:
@@ -322,7 +335,7 @@ def _edge(y: Array, half: int, level: float, edge: float, n: int, limit: float |
     top = len(y) - 1 if limit is None else int(min(len(y) - 1, max(limit, half)))
     full = np.flatnonzero(y[half : top + 1] >= (1 - edge) * level)
     high = half + int(full[0]) if len(full) else top
-    span = max(high - low, 1) / max(1 - 2 * edge, 0.3)
+    span = max(high - low, 1) / max(1 - 2 * edge, 0.2)
     span = max(1.0, (max(span**2 - n**2, 0.04 * span**2)) ** 0.5)
     middle = (low + high) / 2
     return middle - span / 2, middle + span / 2

@@ -7,9 +7,11 @@ from dataclasses import dataclass, field
 from typing import Literal
 
 from pegwood.instruments.recordings import Recording
+from pegwood.instruments.shutter._doubts import MAX_RIPPLE, WAVERS
+from pegwood.instruments.shutter._draft import Draft
 from pegwood.instruments.shutter._events import Finding, Pulse, find_pulses
-from pegwood.instruments.shutter._figures import CLOCK_PPM, full_open_levels, measure
-from pegwood.instruments.shutter._firing import Draft, draft
+from pegwood.instruments.shutter._figures import CLOCK_PPM, full_open_levels, measure, unsteadiness
+from pegwood.instruments.shutter._firing import draft
 from pegwood.instruments.shutter._fitting import fit_outlines
 from pegwood.instruments.shutter._group import summarise
 from pegwood.instruments.shutter._scan import Envelope, scan
@@ -158,10 +160,18 @@ def _measure_channel(channel: _Channel, recording: Recording, warnings: list[str
     for start in range(0, len(pulses), _BATCH):
         _measure_batch(channel, pulses[start : start + _BATCH], recording)
     good = channel.drafts
+    unsteady = unsteadiness(good)
+    wavering = sum(WAVERS in reason for _, reason in channel.refused)
+    if unsteady > 1.5 * MAX_RIPPLE or wavering > len(good):
+        at = [d.pulse.start / recording.sample_rate_hz for d in good]
+        channel.refused.extend(
+            (t, f"the {WAVERS} from firing to firing: use a lamp on direct current") for t in at
+        )
+        good.clear()
     for d, level in zip(good, full_open_levels(good, recording.sample_rate_hz), strict=True):
-        channel.shots.append(measure(d, level, channel.number, recording))
+        channel.shots.append(measure(d, level, channel.number, recording, unsteady))
     if good:
-        channel.height = max(d.window.pulse.height for d in good)
+        channel.height = max(d.pulse.height for d in good)
 
 
 def _strong(pulses: list[Pulse]) -> list[Pulse]:
