@@ -11,6 +11,7 @@ from pathlib import Path
 THREADS = 8
 #: A little more than the largest recording, so that the book says no in its own words.
 LARGEST_REQUEST = 2 * 1024**3 + 64 * 1024**2
+LARGEST_HEAD = 64 * 1024
 
 
 @dataclass(frozen=True)
@@ -56,6 +57,7 @@ def serve(address: Address, ready: Callable[[str], None]) -> None:
 
     server = Server((address.host, address.port), application, numthreads=THREADS, server_name="pegwood")
     server.max_request_body_size = LARGEST_REQUEST
+    server.max_request_header_size = LARGEST_HEAD
     server.shutdown_timeout = 2
     if address.certificate and address.key:
         from cheroot.ssl.builtin import BuiltinSSLAdapter
