@@ -11,8 +11,8 @@ import pytest
 from django.apps import apps
 from django.http import HttpResponse
 from django.test import Client
-from hostile.sent import Sent, form
 
+from hostile.sent import Sent, form
 from pegwood.book import arriving, looking
 from pegwood.book.arriving import CameraDetails, OwnerDetails
 from pegwood.book.looking import FindingDetails
@@ -57,14 +57,17 @@ class Door:
 TYPED = {"family": "box", "name": "Maite Orlan", "story": "nothing moves", "do": "take"}
 LIVE = {"HX-Request": "true"}
 PHOTO_DOORS = (
-    Door("along with the form at the counter", lambda job: f"/take-in/{TICKET}/", "photos", TYPED),
+    Door("along with the form at the counter", lambda _job: f"/take-in/{TICKET}/", "photos", TYPED),
     Door(
-        "at once, to the form at the counter", lambda job: f"/take-in/{TICKET}/photo/", "photos", headers=LIVE
+        "at once, to the form at the counter",
+        lambda _job: f"/take-in/{TICKET}/photo/",
+        "photos",
+        headers=LIVE,
     ),
     Door("to the job, by a form", lambda job: f"/job/{job.number}/photos/", "photos"),
     Door("to the job, at once", lambda job: f"/job/{job.number}/photos/", "photos", headers=LIVE),
     Door("to a finding", lambda job: f"/job/{job.number}/photos/", "photos", headers=LIVE, finding=True),
-    Door("as the workshop's mark", lambda job: "/workshop/mark/", "picture"),
+    Door("as the workshop's mark", lambda _job: "/workshop/mark/", "picture"),
 )
 RECORDING_DOORS = (
     Door("by a form", lambda job: f"/job/{job.number}/shutter/", "recording", {"marked": "1/25"}),

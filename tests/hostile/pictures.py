@@ -27,9 +27,9 @@ def png_chunk(kind: bytes, data: bytes) -> bytes:
     return struct.pack(">I", len(data)) + kind + data + struct.pack(">I", zlib.crc32(kind + data))
 
 
-def png(width: int, height: int, pixels: bytes, extra: bytes = b"", *, depth: int = 1, colour: int = 0) -> bytes:
-    """A PNG that says it is of that size, whatever its pixels are (RFC 2083, 4.1)."""
-    head = png_chunk(b"IHDR", struct.pack(">IIBBBBB", width, height, depth, colour, 0, 0, 0))
+def png(width: int, height: int, pixels: bytes, extra: bytes = b"") -> bytes:
+    """A PNG in black and white that says it is of that size, whatever its pixels are (RFC 2083, 4.1)."""
+    head = png_chunk(b"IHDR", struct.pack(">IIBBBBB", width, height, 1, 0, 0, 0, 0))
     body = extra + png_chunk(b"IDAT", zlib.compress(pixels, 9)) + png_chunk(b"IEND", b"")
     return b"\x89PNG\r\n\x1a\n" + head + body
 

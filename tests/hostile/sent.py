@@ -27,9 +27,8 @@ def form(fields: Mapping[str, str], files: Iterable[tuple[str, Sent]]) -> tuple[
         parts.append(f'Content-Disposition: form-data; name="{field}"\r\n\r\n{value}'.encode())
     for field, file in files:
         named = file.disposition or f'filename="{file.name}"'
-        head = (
-            f'Content-Disposition: form-data; name="{field}"; {named}\r\nContent-Type: {file.media_type}\r\n\r\n'
-        )
+        head = f'Content-Disposition: form-data; name="{field}"; {named}\r\n'
+        head += f"Content-Type: {file.media_type}\r\n\r\n"
         parts.append(head.encode("utf-8", "surrogateescape") + file.content)
     mark = f"--{BOUNDARY}".encode()
     body = b"".join(mark + b"\r\n" + part + b"\r\n" for part in parts) + mark + b"--\r\n"

@@ -8,12 +8,12 @@ import tracemalloc
 
 import pytest
 from django.test import Client
+from PIL import Image
+
 from hostile import pictures
 from hostile.bounds import bounded
 from hostile.conftest import TICKET, Door
 from hostile.sent import Sent, refusals
-from PIL import Image
-
 from pegwood.book.drafts import find_draft
 from pegwood.book.files.pictures import inspect, picture_for_paper
 from pegwood.book.keeping.export import job_as_data
@@ -132,7 +132,9 @@ def inspect_peak(content: bytes) -> int:
     ],
     ids=lambda value: value if isinstance(value, str) else "",
 )
-def test_a_photograph_is_kept_whatever_kind_it_is_and_shown_as_plain_pixels(client: Client, job, what, content):
+def test_a_photograph_is_kept_whatever_kind_it_is_and_shown_as_plain_pixels(
+    client: Client, job, what, content
+):
     answer = client.post(f"/job/{job.number}/photos/", {"photos": _upload(content)})
     assert answer.status_code == 302, refusals(answer)
     photo = Photo.objects.get()
@@ -185,14 +187,18 @@ def test_a_picture_with_any_bytes_changed_is_either_shown_or_refused(db, kind):
             for _ in range(dice.randint(1, 6)):
                 at = dice.randrange(len(spoilt) if dice.random() < 0.5 else min(300, len(spoilt)))
                 spoilt[at : at + dice.choice([0, 1, 1, 1, 4])] = dice.randbytes(dice.choice([0, 1, 1, 4]))
-            try:
-                inspect(io.BytesIO(spoilt))
-                picture_for_paper(bytes(spoilt))
-            except Refused as reason:
-                assert "\n" not in str(reason)
-            else:
-                kept += 1
+            kept += not _refusal_of(bytes(spoilt))
     assert 0 < kept < 100
+
+
+def _refusal_of(content: bytes) -> str:
+    """Why it is refused, or nothing where it can be shown."""
+    try:
+        inspect(io.BytesIO(content))
+        picture_for_paper(content)
+    except Refused as reason:
+        return str(reason)
+    return ""
 
 
 def _upload(content: bytes, name: str = "a.jpg") -> io.BytesIO:
