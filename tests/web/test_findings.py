@@ -148,3 +148,14 @@ def test_the_card_shows_findings_without_asking_for_each(client, arrived, django
         page = client.get(f"/job/{arrived.number}/").content.decode()
     assert "part 11" in page
     assert arrived.stands is Standing.ARRIVED
+
+
+def test_the_first_finding_puts_the_next_thing_right_as_well(client: Client, arrived):
+    """The page around the findings stays; its one button would still say 'Note a finding'."""
+    live = note(client, arrived, line="bellows, two pinholes", headers=LIVE).content.decode()
+    told = live[live.index('id="next-thing" hx-swap-oob="true"') :]
+    assert "It is looked over" in told
+    assert 'name="csrfmiddlewaretoken"' in told
+    card = client.get(f"/job/{arrived.number}/").content.decode()
+    assert card.count('id="next-thing"') == 1
+    assert "hx-swap-oob" not in card

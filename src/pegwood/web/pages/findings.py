@@ -18,6 +18,7 @@ from pegwood.book.models.bench import GRADES
 from pegwood.book.refusal import Refused
 from pegwood.web.bench_request import CANNOT, go_to, is_live, job_numbered, who
 from pegwood.web.forms.findings import FindingForm, FindingLineForm, StrikeOutForm
+from pegwood.web.onward import onward
 
 
 @dataclass(frozen=True)
@@ -81,8 +82,12 @@ def note(request: HttpRequest, number: int) -> HttpResponse:
 
 
 def _section(request: HttpRequest, findings: FindingsSection, *, status: int = 200) -> HttpResponse:
-    template = "bench/parts/findings.html" if is_live(request) else "bench/findings.html"
-    return render(request, template, {"job": findings.job, "findings": findings}, status=status)
+    shown = {"job": findings.job, "findings": findings}
+    if is_live(request):
+        return render(
+            request, "bench/parts/findings.html", shown | onward(request, findings.job), status=status
+        )
+    return render(request, "bench/findings.html", shown, status=status)
 
 
 @require_http_methods(["GET", "HEAD", "POST"])

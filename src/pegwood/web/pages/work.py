@@ -16,6 +16,7 @@ from pegwood.book.models import Job, Work
 from pegwood.book.refusal import Refused
 from pegwood.web.bench_request import CANNOT, go_to, is_live, job_numbered, who
 from pegwood.web.forms.work import RemarkForm, WorkForm
+from pegwood.web.onward import onward
 
 #: Minutes offered as one tap that also sends the line.
 TAPS = (5, 10, 15, 30, 45, 60)
@@ -89,8 +90,10 @@ def _tapped(typed: QueryDict) -> QueryDict:
 
 
 def _section(request: HttpRequest, work: WorkSection, *, status: int = 200) -> HttpResponse:
-    template = "bench/parts/work.html" if is_live(request) else "bench/work.html"
-    return render(request, template, {"job": work.job, "work": work}, status=status)
+    shown = {"job": work.job, "work": work}
+    if is_live(request):
+        return render(request, "bench/parts/work.html", shown | onward(request, work.job), status=status)
+    return render(request, "bench/work.html", shown, status=status)
 
 
 @require_POST

@@ -139,11 +139,16 @@ def job_gauge(job: Job) -> dict[str, Any]:
 
 
 @register.inclusion_tag(PARTS + "_next.html", takes_context=True)
-def next_thing(context: Context, step: steps.Step, job: Job) -> dict[str, Any]:
-    """{% next_thing step job %}: the sentence, the filled button, the quiet ones."""
+def next_thing(context: Context, step: steps.Step, job: Job, live: bool = False) -> dict[str, Any]:
+    """
+    {% next_thing step job %}: the sentence, the filled button, the quiet ones.
+
+    With `live=True` it is part of an answer to htmx and takes the place of the one on the page.
+    """
     acts = [_act(act, job, quiet=True) for act in reversed(step.others)]
     return {
         "step": step,
+        "live": live,
         "acts": [*acts, _act(step.do, job, quiet=False)],
         "csrf_token": context.get("csrf_token"),
     }
