@@ -62,15 +62,46 @@ function restore(form) {
   form.dataset.keeping = "yes";
   const kept = shelf.take(keyOf(form));
   if (!kept || "answered" in form.dataset) return;
-  const without = fill(form, kept.values);
+  // Lines that were added and are not on a fresh page: room is made for them first.
+  while (Object.keys(kept.values).some((name) => /^line-\d+-/.test(name) && !form.elements[name]) && moreLines(form));
+  delete kept.values["line-TOTAL_FORMS"];
+  fill(form, kept.values);
   tell(form, "Brought back what was typed here before.");
   form.dispatchEvent(new Event("input", { bubbles: true }));
-  // Lines that were added and are not on a fresh page: the bench makes room for them.
-  if (without.some((name) => name.startsWith("line-"))) {
-    const flat = Object.fromEntries(Object.entries(kept.values).map(([name, [value]]) => [name, value]));
-    htmx.ajax("POST", form.action, { source: form, target: "#main", select: "#main", swap: "outerHTML", values: { ...flat, do: "more" } });
-  }
 }
+
+// A few more empty lines below the last; whether there was room.
+function moreLines(form) {
+  const total = form.elements["line-TOTAL_FORMS"];
+  const most = Number(form.elements["line-MAX_NUM_FORMS"]?.value ?? 0);
+  const last = [...form.querySelectorAll(".line:not(.heads)")].pop();
+  if (!total || !last || Number(total.value) >= most) return false;
+  for (let more = 0; more < 3 && Number(total.value) < most; more++) {
+    const line = last.cloneNode(true);
+    const number = Number(total.value);
+    line.classList.remove("wrong");
+    line.querySelectorAll(".amiss").forEach((note) => note.remove());
+    for (const field of line.querySelectorAll("[name]")) {
+      field.name = field.name.replace(/^line-\d+-/, `line-${number}-`);
+      field.id = `id_${field.name}`;
+      field.removeAttribute("aria-invalid");
+      field.removeAttribute("aria-describedby");
+      if (field.tagName === "INPUT") field.value = field.defaultValue = "";
+      const label = field.parentElement.querySelector("label");
+      label.htmlFor = field.id;
+      label.textContent = label.textContent.replace(/\d+/, number + 1);
+    }
+    last.parentElement.append(line);
+    total.value = number + 1;
+  }
+  return true;
+}
+document.addEventListener("click", (event) => {
+  const button = event.target.closest?.("button[name=do][value=more]");
+  if (!button || !moreLines(button.form)) return;
+  event.preventDefault();
+  [...button.form.querySelectorAll(".line .what input")].find((field) => !field.value)?.focus();
+});
 
 const kept = (event) => event.target.closest?.("form[data-keep]");
 for (const what of ["input", "change"]) {
@@ -81,9 +112,21 @@ for (const what of ["input", "change"]) {
 }
 // The bench has it: before the answer is shown, or the fresh form would be filled with what was just sent.
 document.addEventListener("htmx:beforeOnLoad", (event) => {
-  const { elt: form, xhr, requestConfig } = event.detail;
-  const more = requestConfig?.formData?.get("do") === "more";
-  if (xhr.status < 300 && !more && form.matches?.("form[data-keep]")) shelf.clear(keyOf(form));
+  const { elt: form, xhr } = event.detail;
+  if (xhr.status < 300 && form.matches?.("form[data-keep]")) shelf.clear(keyOf(form));
+});
+// While it is sent it stands still: what were typed now would be gone with the answer.
+document.addEventListener("htmx:beforeRequest", (event) => {
+  const form = event.target;
+  if (!form.matches?.("form[data-keep]")) return;
+  form.hadFocus = document.activeElement;
+  form.inert = true;
+});
+document.addEventListener("htmx:afterRequest", (event) => {
+  const form = event.detail.elt;
+  if (!form.inert) return;
+  form.inert = false;
+  if (form.isConnected) form.hadFocus?.focus();
 });
 // A part tapped leaves only its condition to be typed.
 document.addEventListener("change", (event) => {

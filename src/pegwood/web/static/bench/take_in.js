@@ -102,10 +102,12 @@ document.addEventListener("htmx:beforeRequest", (event) => {
   if (event.target !== the()) return;
   clearTimeout(timer); // the form itself carries everything now
   sentOff = true;
+  the().inert = true; // what were typed now would be gone with the answer
 });
 document.addEventListener("htmx:afterRequest", (event) => {
   const form = event.detail.elt;
   if (form.id !== "take-in-form") return;
+  form.inert = false;
   const gone = event.detail.xhr.getResponseHeader("HX-Redirect");
   if (gone) shelf.clear(keyOf(form));
   else sentOff = false;
