@@ -4,11 +4,10 @@ from datetime import UTC, date, datetime
 
 import pytest
 
+from book.cast import BENNO, BY, REFLEX
 from pegwood.book.arriving import take_in
 from pegwood.book.refusal import Refused
 from pegwood.book.workshop import change_settings
-
-from .cast import BENNO, BY, REFLEX
 
 pytestmark = pytest.mark.django_db
 TWO_IN_THE_MORNING_UTC = datetime(2031, 3, 4, 2, 0, tzinfo=UTC)
