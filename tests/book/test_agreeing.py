@@ -79,7 +79,30 @@ def test_a_new_price_undoes_the_yes_to_the_old_one(on_the_bench):
     told = agreeing.tell_price(on_the_bench, [Line(what="new spring too", amount=euros(26000))], by=BY)
     assert (told.standing, told.agreed_up_to) == ("priced", None)
     entry = told.diary.filter(what="told the price").last()
-    assert entry.new["before"] == {"price_minor": 14500, "agreed_up_to_minor": 18000}
+    assert entry.new["before"] == {"price_minor": 14500, "agreed_up_to_minor": 18000, "bill_lines": 0}
+
+
+def test_a_new_price_takes_the_bill_off_that_stood_under_the_old_one(on_the_bench):
+    agreeing.write_bill(on_the_bench, [Line(what="cleaned", amount=euros(17000))], by=BY)
+    told = agreeing.tell_price(on_the_bench, [Line(what="less after all", amount=euros(5000))], by=BY)
+    assert not told.lines.filter(sheet="bill").exists()
+    assert told.diary.filter(what="told the price").last().new["before"]["bill_lines"] == 1
+
+
+def test_lines_that_come_to_less_than_nothing_are_refused(looked_over):
+    lines = [Line(what="clean", amount=euros(500)), Line(what="old friend", amount=euros(-600))]
+    with pytest.raises(Refused, match="less than nothing"):
+        agreeing.tell_price(looked_over, lines, by=BY)
+
+
+def test_a_yes_up_to_nothing_is_not_a_yes_to_the_price(priced):
+    with pytest.raises(Refused, match="below the price"):
+        agreeing.record_yes(priced, how="by letter", up_to=euros(0), by=BY)
+
+
+def test_a_line_too_long_is_refused_and_not_cut(looked_over):
+    with pytest.raises(Refused, match="longer than 160"):
+        agreeing.tell_price(looked_over, [Line(what="x" * 161, amount=euros(1))], by=BY)
 
 
 def test_a_bill_beyond_what_was_agreed_is_refused(ready):

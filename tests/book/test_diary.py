@@ -40,6 +40,22 @@ def test_replacing_a_row_is_refused_too(arrived):
         cursor.execute(statement)
 
 
+def test_nothing_else_that_opens_the_book_can_replace_a_row(arrived):
+    if connection.vendor != "sqlite":
+        return  # there is no REPLACE on PostgreSQL, and its triggers ask no connection
+    with connection.cursor() as cursor:
+        cursor.execute("PRAGMA recursive_triggers=OFF")  # as any other program would come
+    entry = arrived.diary.get(what="took in")
+    with (
+        pytest.raises(DatabaseError, match="append-only"),
+        transaction.atomic(),
+        connection.cursor() as cursor,
+    ):
+        cursor.execute(f"REPLACE INTO book_diaryentry SELECT * FROM book_diaryentry WHERE id = {entry.pk}")
+    with connection.cursor() as cursor:
+        cursor.execute("PRAGMA recursive_triggers=ON")
+
+
 def test_the_program_cannot_either(arrived):
     entry = arrived.diary.first()
     entry.text = "never happened"

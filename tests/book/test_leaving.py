@@ -5,7 +5,7 @@ from datetime import UTC, date, datetime
 import pytest
 
 from book.cast import BY
-from pegwood.book import agreeing, leaving
+from pegwood.book import agreeing, arriving, leaving, moving
 from pegwood.book.leaving import months_later
 from pegwood.book.refusal import Refused
 from pegwood.book.workshop import change_settings
@@ -48,6 +48,55 @@ def test_without_guarantee_there_is_no_day(billed):
 def test_a_payment_in_another_money_is_refused(billed):
     with pytest.raises(Refused, match="payment in CHF"):
         leaving.hand_back(billed, by=BY, paid=Money(1, "CHF"))
+
+
+def test_a_payment_below_nothing_is_refused(billed):
+    with pytest.raises(Refused, match="below nothing"):
+        leaving.hand_back(billed, by=BY, paid=Money(-5, "EUR"))
+
+
+def test_what_is_paid_later_is_written_down_and_adds_up(billed):
+    home = leaving.hand_back(billed, by=BY)
+    leaving.record_payment(home, Money(10000, "EUR"), "cash", by=BY)
+    paid = leaving.record_payment(home, Money(4500, "EUR"), "by transfer", by=BY)
+    assert (paid.paid, paid.paid_how) == (Money(14500, "EUR"), "cash; by transfer")
+    entry = paid.diary.filter(what="recorded a payment").last()
+    assert (entry.old["paid_minor"], entry.new["paid_minor"]) == (10000, 14500)
+
+
+@pytest.mark.parametrize(
+    ("minor", "how", "says"), [(0, "cash", "Nothing"), (-1, "cash", "below"), (5, "", "How")]
+)
+def test_a_payment_that_cannot_be_is_refused(billed, minor, how, says):
+    home = leaving.hand_back(billed, by=BY)
+    with pytest.raises(Refused, match=says):
+        leaving.record_payment(home, Money(minor, "EUR"), how, by=BY)
+
+
+def test_nothing_is_paid_before_the_camera_goes_home(billed):
+    with pytest.raises(Refused, match="handed back"):
+        leaving.record_payment(billed, Money(1, "EUR"), "cash", by=BY)
+
+
+def test_a_slip_at_the_counter_is_taken_back(billed):
+    home = leaving.hand_back(billed, by=BY, paid=Money(14500, "EUR"), paid_how="cash")
+    again = leaving.take_back(home, "wrong tag", by=BY)
+    assert (again.standing, again.paid, again.guarantee_until) == ("ready", None, None)
+    entry = again.diary.get(what="took a slip back")
+    assert (entry.text, entry.new["undone"]["paid_minor"]) == ("wrong tag", 14500)
+
+
+def test_a_job_sent_back_while_it_waited_goes_on_waiting_nowhere_in_between(on_the_bench):
+    moving.let_wait(on_the_bench, "part", by=BY)
+    leaving.send_back_unmended(on_the_bench, "too dear", by=BY)
+    assert leaving.take_back(on_the_bench, "meant the other one", by=BY).standing == "on the bench"
+
+
+def test_a_slip_is_not_taken_back_once_the_camera_is_here_again(billed):
+    home = leaving.hand_back(billed, by=BY)
+    arriving.come_back(home, by=BY)
+    with pytest.raises(Refused, match="here again under job 2"):
+        leaving.take_back(home, "wrong tag", by=BY)
 
 
 @pytest.mark.parametrize(

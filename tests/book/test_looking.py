@@ -7,9 +7,9 @@ import pytest
 from PIL import Image, TiffImagePlugin
 
 from book.cast import BY
-from pegwood.book import files, looking
+from pegwood.book import benchwork, files, leaving, looking
 from pegwood.book.looking import FindingDetails
-from pegwood.book.models import StoredFile
+from pegwood.book.models import Job, StoredFile
 from pegwood.book.refusal import Refused
 
 pytestmark = pytest.mark.django_db
@@ -110,7 +110,7 @@ def test_the_same_photograph_twice_is_one(arrived):
 @pytest.mark.parametrize(
     ("content", "says"),
     [
-        (b"", "not a JPEG, PNG or HEIC"),
+        (b"", "is empty"),
         (b"\xff\xd8\xff\xe0 and then nothing of the kind", "not a JPEG|damaged"),
         (b"<svg xmlns='http://www.w3.org/2000/svg'><script>alert(1)</script></svg>", "not a JPEG"),
         (photo().getvalue()[:300], "damaged or cut short|not a JPEG"),
@@ -147,3 +147,29 @@ def test_a_finding_of_another_job_takes_no_photograph(arrived):
     finding = looking.note_finding(other, OIL, by=BY)
     with pytest.raises(Refused, match="another job"):
         looking.add_photo(arrived, photo(), name="x.jpg", finding=finding, by=BY)
+
+
+def test_nothing_is_found_on_a_job_that_is_over_whatever_the_page_still_shows(arrived):
+    stale = Job.objects.get(pk=arrived.pk)
+    leaving.send_back_unmended(arrived, "too dear", by=BY)
+    with pytest.raises(Refused, match="is over"):
+        looking.note_finding(stale, OIL, by=BY)
+    with pytest.raises(Refused, match="is over"):
+        benchwork.log_work(stale, "cleaned it", by=BY)
+    with pytest.raises(Refused, match="is over"):
+        looking.add_photo(stale, photo(), name="x.jpg", by=BY)
+
+
+def test_a_photograph_struck_out_keeps_its_file_and_its_entry(arrived):
+    kept = looking.add_photo(arrived, photo(), name="x.jpg", by=BY)
+    looking.strike_out_photo(kept, "thumb in front", by=BY)
+    looking.strike_out_photo(kept, "twice is harmless", by=BY)
+    assert files.read(kept.file)
+    assert arrived.diary.get(what="struck out a photograph").text == "thumb in front"
+
+
+def test_work_struck_out_stays_in_the_diary(arrived):
+    work = benchwork.log_work(arrived, "cleaned it", minutes=20, by=BY)
+    benchwork.strike_out_work(work, "wrong job", by=BY)
+    benchwork.strike_out_work(work, "twice is harmless", by=BY)
+    assert arrived.diary.get(what="struck out work").old["minutes"] == 20

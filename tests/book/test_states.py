@@ -46,10 +46,21 @@ def test_a_waiting_job_goes_back_to_where_it_was(before):
 
 
 @pytest.mark.parametrize("standing", sorted(OVER))
-@pytest.mark.parametrize("move", list(Move))
+@pytest.mark.parametrize("move", sorted(set(Move) - {Move.TAKE_BACK}))
 def test_nothing_moves_a_job_that_is_over(standing, move):
     with pytest.raises(NotNow, match="the job is over"):
         destination(standing, move)
+
+
+@pytest.mark.parametrize("before", [Standing.ARRIVED, Standing.ON_THE_BENCH, Standing.WAITING])
+def test_a_slip_is_taken_back_to_where_the_job_was(before):
+    over = destination(before, Move.SEND_BACK)
+    assert destination(over, Move.TAKE_BACK, came_from=before) is before
+
+
+def test_nothing_but_the_end_of_a_job_is_taken_back():
+    with pytest.raises(NotNow, match="when it was a slip"):
+        destination(Standing.READY, Move.TAKE_BACK)
 
 
 def test_work_cannot_begin_before_the_owner_said_yes():

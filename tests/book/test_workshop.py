@@ -34,6 +34,10 @@ def test_a_change_holds_and_is_in_the_diary(db):
         ("limits", "{", "limits"),
         ("limits", '[{"kind": "leaf"}]', "missing"),
         ("colour", "blue", "There is no setting"),
+        ("price_valid_days", "100000000", "from 0 to 3650"),
+        ("guarantee_months", "200", "from 0 to 120"),
+        ("repairer", "x" * 81, "at most 80"),
+        ("mark", "f" * 64, "no picture in the file store"),
     ],
 )
 def test_a_value_that_cannot_be_is_refused_and_nothing_changes(db, name, value, says):

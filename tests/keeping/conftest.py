@@ -25,14 +25,17 @@ class BookInAFile:
 
     def __init__(self) -> None:
         self.before = dict(connection.settings_dict)
+        self.in_memory = connection.connection
 
     def open(self, path: Path) -> None:
-        connection.close()
+        # Put by, not closed: the tests' own book lives in memory and would be gone.
+        connection.connection = None
         connection.settings_dict.update(database.sqlite(path))
 
     def close(self) -> None:
         connection.close()
         connection.settings_dict.update(self.before)
+        connection.connection = self.in_memory
 
 
 @pytest.fixture(scope="session")

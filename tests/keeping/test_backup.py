@@ -2,6 +2,7 @@
 
 import hashlib
 import json
+import random
 import sqlite3
 import zipfile
 from datetime import UTC, datetime
@@ -75,6 +76,41 @@ def test_a_damaged_file_is_named_and_the_rest_is_backed_up(job, tmp_path):
     store().path(sha256).write_bytes(b"rotten")
     made = back_up(tmp_path / "backup.zip", at=NOW)
     assert (made.damaged, made.files) == ((sha256,), 0)
+
+
+def test_a_backup_without_a_damaged_file_can_be_restored(job, tmp_path):
+    sha256 = StoredFile.objects.get().sha256
+    store().path(sha256).write_bytes(b"rotten")
+    made = back_up(tmp_path / "backup.zip", at=NOW)
+    manifest = restoring.restore(made.path, tmp_path / "restored")
+    assert manifest.damaged == [sha256]
+    assert (tmp_path / "restored" / "book.sqlite3").exists()
+    assert not (tmp_path / "restored" / "files").exists()
+
+
+def test_a_file_the_disk_cannot_read_is_left_out_and_named(job, tmp_path, monkeypatch):
+    sha256 = StoredFile.objects.get().sha256
+    path = store().path(sha256)
+    path.unlink()
+    path.mkdir()  # opening it fails as a failing disk does: with an OSError that is not "not found"
+    assert back_up(tmp_path / "backup.zip", at=NOW).damaged == (sha256,)
+
+
+@pytest.mark.parametrize("seed", range(40))
+def test_a_bit_that_flipped_restores_all_or_nothing(archive, tmp_path, seed):
+    chance = random.Random(seed)
+    content = bytearray(archive.read_bytes())
+    content[chance.randrange(len(content))] ^= 1 << chance.randrange(8)
+    flipped = tmp_path / "flipped.zip"
+    flipped.write_bytes(content)
+    target = tmp_path / "restored"
+    try:
+        restoring.restore(flipped, target)
+    except Refused:
+        assert not target.exists()
+    else:  # it fell on a byte that means nothing, such as a date inside the archive
+        sha256 = StoredFile.objects.get().sha256
+        assert hashlib.sha256((target / "files" / sha256[:2] / sha256).read_bytes()).hexdigest() == sha256
 
 
 def test_restoring_brings_back_every_row_and_file(archive, tmp_path):

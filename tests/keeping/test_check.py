@@ -1,11 +1,16 @@
 """Whether everything is still as it was written: each kind of damage is done here, and must be seen."""
 
+import io
 import os
+from datetime import timedelta
+from uuid import UUID
 
 import pytest
 from django.db import connection
+from django.utils import timezone
 
-from pegwood.book.files import store
+from pegwood.book import drafts
+from pegwood.book.files import read, store
 from pegwood.book.keeping import check
 from pegwood.book.keeping.check import examine
 from pegwood.book.models import Draft, SearchEntry, StoredFile
@@ -78,6 +83,32 @@ def test_a_drafts_photograph_that_is_gone_is_seen(job):
         photos=[{"sha256": "ab" * 32, "name": "x.jpg"}],
     )  # fmt: skip
     assert "lacks a photograph" in damage(examine())[0]
+
+
+def test_nothing_is_thrown_away_while_there_is_damage(job):
+    store().path(StoredFile.objects.get().sha256).unlink()
+    stray = store().root / "ab" / ("ab" * 32)
+    stray.parent.mkdir(exist_ok=True)
+    stray.write_bytes(b"stray")
+    make_old(stray)
+    assert not examine(tidy=True).is_sound
+    assert stray.exists()
+
+
+def test_the_photograph_of_a_form_given_up_is_tidied_with_its_row(job):
+    old = timezone.now() - timedelta(days=2)
+    ticket = UUID(int=7)
+    drafts.add_draft_photo(
+        ticket, "take-in", io.BytesIO(read(job.photos.get().file) + b"more"), "a.png", at=old
+    )
+    drafts.drop_draft(ticket)
+    given_up = StoredFile.objects.exclude(photos__job=job).get()
+    make_old(store().path(given_up.sha256))
+    assert "nothing in the book uses" in examine().remarks[0].text
+    examine(tidy=True)
+    assert not store().path(given_up.sha256).exists()
+    assert StoredFile.objects.get() == job.photos.get().file
+    assert examine().remarks == ()
 
 
 def test_strays_are_named_once_old_and_tidied_only_when_asked(job):

@@ -18,6 +18,8 @@ from pegwood.book.states import Move, Standing
 from pegwood.book.workshop import workshop
 from pegwood.pricing.money import Money, MoneyError
 
+LONGEST_LINE = 160
+
 
 @dataclass(frozen=True, kw_only=True)
 class Line:
@@ -52,7 +54,9 @@ def tell_price(
     at: datetime | None = None,
 ) -> Job:
     """
-    Write down the price the owner was told. An earlier yes no longer holds: it was to another price.
+    Write down the price the owner was told.
+
+    An earlier yes no longer holds, since it was to another price; nor does a bill written under it.
 
     Raises
     ------
@@ -65,6 +69,7 @@ def tell_price(
     old = {"price_minor": job.price_minor, "agreed_up_to_minor": job.agreed_up_to_minor}
     job.price_minor, job.price_told_at = total.minor, at
     job.agreed_up_to_minor, job.agreed_at, job.agreed_how = None, None, ""
+    old["bill_lines"], _ = job.lines.filter(sheet=PriceLine.Sheet.BILL).delete()
     return advance(
         job,
         Move.TELL_PRICE,
@@ -100,7 +105,7 @@ def record_yes(
         return advance(job, Move.AGREE, by=by, at=at)  # refuses, with the reason
     if not how.strip():
         raise Refused("How did the owner say yes? Write it, such as 'by telephone' or 'at the counter'.")
-    up_to = up_to or price
+    up_to = price if up_to is None else up_to
     if up_to.currency != job.currency:
         raise Refused(f"The price is in {job.currency}; the agreed sum is in {up_to.currency}.")
     if up_to < price:
@@ -176,7 +181,7 @@ def _write_lines(job: Job, sheet: str, lines: Sequence[Line]) -> Money:
             job=job,
             sheet=sheet,
             position=place,
-            what=line.what.strip()[:160],
+            what=line.what.strip(),
             kind=line.kind,
             minutes=line.minutes,
             amount_minor=_amount(job, line).minor,
@@ -185,14 +190,21 @@ def _write_lines(job: Job, sheet: str, lines: Sequence[Line]) -> Money:
     ]
     PriceLine.objects.bulk_create(rows)
     try:
-        return Money.total([Money(row.amount_minor, job.currency) for row in rows], job.currency)
+        total = Money.total([Money(row.amount_minor, job.currency) for row in rows], job.currency)
     except MoneyError as error:
         raise Refused(str(error)) from None
+    if total.minor < 0:
+        raise Refused("The lines come to less than nothing. Make what is taken off smaller.")
+    return total
 
 
 def _amount(job: Job, line: Line) -> Money:
     if not line.what.strip():
         raise Refused("A line does not say what it is for.")
+    if len(line.what.strip()) > LONGEST_LINE:
+        raise Refused(
+            f"'{line.what[:30]}...' is longer than {LONGEST_LINE} characters. Make two lines of it."
+        )
     if line.kind not in PriceLine.Kind.values:
         raise Refused(f"'{line.what}' is {line.kind!r}. Expected labour, part or other.")
     if line.minutes is not None and not 0 <= line.minutes <= 100_000:

@@ -13,11 +13,12 @@ from django.db import models, transaction
 from django.db.models import Max
 from django.utils import timezone
 
+from pegwood.anatomy import families
 from pegwood.book import diary, search
 from pegwood.book.looking import add_photo
 from pegwood.book.models import Camera, DiaryEntry, Draft, Job, Owner, StoredFile
 from pegwood.book.refusal import Refused
-from pegwood.book.states import Standing
+from pegwood.book.states import OVER, Standing
 from pegwood.book.workshop import workshop
 
 OWNER_FIELDS = ("name", "phone", "email", "address", "note")
@@ -65,7 +66,8 @@ def register_owner(details: OwnerDetails, *, by: str, at: datetime | None = None
     _check(owner)
     owner.save()
     search.index_owner(owner)
-    diary.write(None, by=by, at=at, what="entered an owner", new={"owner": owner.pk, "name": owner.name})
+    entered = {"owner": owner.pk, **diary.values(owner, OWNER_FIELDS)}
+    diary.write(None, by=by, at=at, what="entered an owner", text=owner.name, new=entered)
     return owner
 
 
@@ -136,13 +138,12 @@ def take_in(
     at = at or timezone.now()
     if ticket is not None and (already := Job.objects.filter(ticket=ticket).first()):
         return already
-    if promised_on is not None and promised_on < at.astimezone(workshop().zone).date():
-        raise Refused(f"The promised day {promised_on} is past. Choose today or a later day.")
+    _check_promise(promised_on, at)
     if isinstance(owner, OwnerDetails):
         owner = register_owner(owner, by=by, at=at)
     if isinstance(camera, CameraDetails):
         camera = _enter_camera(owner, camera)
-    elif open_job := camera.jobs.exclude(standing__in=_OVER).first():
+    elif open_job := camera.jobs.exclude(standing__in=OVER).first():
         raise Refused(f"This camera is here already: job {open_job.number} is open. Go on with that one.")
     chosen = workshop()
     job = Job.objects.create(
@@ -179,9 +180,6 @@ def take_in(
     if ticket is not None:
         Draft.objects.filter(ticket=ticket).delete()
     return job
-
-
-_OVER = (Standing.GONE_HOME, Standing.SENT_BACK, Standing.KEPT)
 
 
 def come_back(
@@ -256,6 +254,8 @@ def amend_job(
     given = {name: value for name, value in given.items() if value is not None}
     if nothing_promised:
         given["promised_on"] = None
+    if promised_on != job.promised_on:
+        _check_promise(promised_on, at or timezone.now())
     before = diary.values(job, given)
     for name, value in given.items():
         setattr(job, name, value)
@@ -292,7 +292,14 @@ def _enter_camera(owner: Owner, details: CameraDetails) -> Camera:
     return camera
 
 
+def _check_promise(promised_on: date | None, at: datetime) -> None:
+    if promised_on is not None and promised_on < at.astimezone(workshop().zone).date():
+        raise Refused(f"The promised day {promised_on} is past. Choose today or a later day.")
+
+
 def _need_something(details: CameraDetails) -> None:
+    if details.family and details.family not in families():
+        raise Refused(f"There is no kind of camera '{details.family}'. There are: {', '.join(families())}.")
     if details.family in {"", "other"} and not (details.maker.strip() or details.model.strip()):
         raise Refused("Nothing says what the camera is. Choose its kind, or write its maker or model.")
 

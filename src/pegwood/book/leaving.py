@@ -8,11 +8,12 @@ from datetime import date, datetime
 from django.db import transaction
 from django.utils import timezone
 
+from pegwood.book import diary
 from pegwood.book.agreeing import total_of
 from pegwood.book.models import Job, PriceLine
 from pegwood.book.moving import advance, locked
 from pegwood.book.refusal import Refused
-from pegwood.book.states import Move, Standing
+from pegwood.book.states import OVER, Move, Standing
 from pegwood.book.workshop import workshop
 from pegwood.pricing.money import Money
 
@@ -44,13 +45,13 @@ def hand_back(
     """
     at = at or timezone.now()
     job = locked(job)
-    if job.stands is Standing.READY and total_of(job, PriceLine.Sheet.BILL) is None:
-        raise Refused("There is no bill yet. Write it first, even if it comes to nothing.")
+    if job.stands is Standing.READY:
+        _check_bill(job)
     months = job.guarantee_months if guarantee_months is None else guarantee_months
     if not 0 <= months <= 120:
         raise Refused(f"A guarantee of {months} months cannot be. Expected 0 to 120.")
-    if paid is not None and paid.currency != job.currency:
-        raise Refused(f"The bill is in {job.currency}, the payment in {paid.currency}.")
+    if paid is not None:
+        _check_payment(job, paid)
     job.gone_home_at = at
     job.guarantee_months = months
     job.guarantee_until = months_later(at.astimezone(workshop().zone).date(), months) if months else None
@@ -67,6 +68,69 @@ def hand_back(
             "currency": job.currency,
             "guarantee_until": job.guarantee_until and job.guarantee_until.isoformat(),
         },
+    )
+
+
+@transaction.atomic
+def record_payment(job: Job, paid: Money, how: str, *, by: str, at: datetime | None = None) -> Job:
+    """
+    Write down what was paid after the camera had gone home. Payments add up.
+
+    Raises
+    ------
+    Refused
+        If the camera has not gone home, nothing says how it was paid, or the sum cannot be.
+    """
+    job = locked(job)
+    if job.stands is not Standing.GONE_HOME:
+        raise Refused("A payment is written down when the camera is handed back, or afterwards.")
+    if not how.strip():
+        raise Refused("How was it paid? Write it, such as 'cash' or 'by transfer'.")
+    _check_payment(job, paid)
+    if not paid:
+        raise Refused("Nothing was paid, so there is nothing to write down.")
+    old = {"paid_minor": job.paid_minor, "paid_how": job.paid_how}
+    job.paid_minor = (job.paid_minor or 0) + paid.minor
+    job.paid_how = "; ".join(filter(None, [job.paid_how, how.strip()]))[:60]
+    job.save()
+    diary.write(
+        job,
+        by=by,
+        at=at or timezone.now(),
+        what="recorded a payment",
+        text=how.strip(),
+        old=old,
+        new={"paid_minor": job.paid_minor, "currency": job.currency},
+    )
+    return job
+
+
+@transaction.atomic
+def take_back(job: Job, reason: str, *, by: str, at: datetime | None = None) -> Job:
+    """
+    Undo the end of a job that was a slip of the thumb: it stands again where it stood before.
+
+    Raises
+    ------
+    Refused
+        If no reason is given, the job is not over, or the camera is here again under another job.
+    """
+    if not reason.strip():
+        raise Refused("What was the slip? Write it: the diary keeps both.")
+    job = locked(job)
+    if other := job.camera.jobs.exclude(standing__in=OVER).exclude(pk=job.pk).first():
+        raise Refused(f"The camera is here again under job {other.number}. Go on with that one.")
+    before = diary.values(job, ("gone_home_at", "guarantee_until", "paid_minor", "paid_how"))
+    job.gone_home_at = job.guarantee_until = job.paid_minor = None
+    job.paid_how = ""
+    return advance(
+        job,
+        Move.TAKE_BACK,
+        by=by,
+        at=at or timezone.now(),
+        what="took a slip back",
+        text=reason.strip(),
+        new={"undone": before},
     )
 
 
@@ -110,3 +174,18 @@ def months_later(day: date, months: int) -> date:
     years, month = divmod(day.month - 1 + months, 12)
     year, month = day.year + years, month + 1
     return date(year, month, min(day.day, calendar.monthrange(year, month)[1]))
+
+
+def _check_bill(job: Job) -> None:
+    bill = total_of(job, PriceLine.Sheet.BILL)
+    if bill is None:
+        raise Refused("There is no bill yet. Write it first, even if it comes to nothing.")
+    if job.agreed_up_to is None or bill > job.agreed_up_to:
+        raise Refused("The bill is above what the owner agreed to. Write it anew, or ask the owner again.")
+
+
+def _check_payment(job: Job, paid: Money) -> None:
+    if paid.currency != job.currency:
+        raise Refused(f"The bill is in {job.currency}, the payment in {paid.currency}.")
+    if paid.minor < 0:
+        raise Refused("A payment below nothing cannot be. Write what was paid, or leave it open.")

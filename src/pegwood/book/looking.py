@@ -13,6 +13,7 @@ from pegwood.book import diary, search
 from pegwood.book.files import pictures
 from pegwood.book.files.store import clean_name, keep, verified_path
 from pegwood.book.models import Finding, Job, Photo, StoredFile
+from pegwood.book.moving import locked_open
 from pegwood.book.refusal import Refused
 
 FINDING_FIELDS = ("part", "condition", "grade", "place", "note", "outlook")
@@ -55,7 +56,8 @@ def note_finding(job: Job, details: FindingDetails, *, by: str, at: datetime | N
         If the part or its condition is missing, the grade is not 0 to 5, or the job is over.
     """
     at = at or timezone.now()
-    _check(job, details)
+    _check(details)
+    job = locked_open(job)
     finding = Finding.objects.create(job=job, at=at, by=by, **_stripped(details))
     search.index_job(job)
     diary.write(
@@ -75,7 +77,8 @@ def amend_finding(
 ) -> Finding:
     """Correct a finding; the diary keeps how it stood before."""
     finding = Finding.objects.select_for_update().select_related("job").get(pk=finding.pk)
-    _check(finding.job, details)
+    _check(details)
+    locked_open(finding.job)
     before = diary.values(finding, FINDING_FIELDS)
     for name, value in _stripped(details).items():
         setattr(finding, name, value)
@@ -158,7 +161,8 @@ def add_photo(
 def _enter_photo(
     job: Job, file: StoredFile, finding: Finding | None, caption: str, by: str, at: datetime
 ) -> Photo:
-    if already := job.photos.filter(file=file, finding=finding).first():
+    job = locked_open(job)
+    if already := job.photos.filter(file=file, finding=finding, struck_out=False).first():
         return already
     with verified_path(file).open("rb") as content:
         width, height = pictures.upright_size(content, file.name)
@@ -181,6 +185,24 @@ def _enter_photo(
         new={"photo": photo.pk, "sha256": file.sha256, "finding": finding and finding.pk},
     )
     return photo
+
+
+@transaction.atomic
+def strike_out_photo(photo: Photo, reason: str, *, by: str, at: datetime | None = None) -> None:
+    """Take a photograph off the card (wrong camera, thumb in front). The file and the diary keep it."""
+    photo = Photo.objects.select_for_update().select_related("job").get(pk=photo.pk)
+    if photo.struck_out:
+        return
+    photo.struck_out = True
+    photo.save()
+    diary.write(
+        photo.job,
+        by=by,
+        at=at or timezone.now(),
+        what="struck out a photograph",
+        text=reason.strip(),
+        old={"photo": photo.pk, "sha256": photo.file_id, "caption": photo.caption},
+    )
 
 
 @transaction.atomic
@@ -213,9 +235,7 @@ def caption_photo(photo: Photo, caption: str, *, by: str, at: datetime | None = 
     return photo
 
 
-def _check(job: Job, details: FindingDetails) -> None:
-    if job.is_over:
-        raise Refused(f"Job {job.number} is over; it stands at '{job.standing}'. Write a remark instead.")
+def _check(details: FindingDetails) -> None:
     if not details.part.strip():
         raise Refused("Which part? Name it, such as 'shutter blades'.")
     if not details.condition.strip():

@@ -13,6 +13,7 @@ from django.utils import timezone
 from pegwood.book import diary
 from pegwood.book.files.store import clean_name, keep, verified_path
 from pegwood.book.models import Gear, Job, Measurement
+from pegwood.book.moving import locked_open
 from pegwood.book.refusal import Refused
 from pegwood.book.workshop import workshop
 from pegwood.instruments.recordings import RefusedRecording, open_recording
@@ -66,7 +67,7 @@ def keep_recording(
     """
     at = at or timezone.now()
     if job.is_over:
-        raise Refused(f"Job {job.number} is over; it stands at '{job.standing}'.")
+        raise Refused(f"Job {job.number} is over; it stands at '{job.standing}'.")  # before storing gigabytes
     speed = marked_speed(marked)
     shown = clean_name(name)
     ending = f".{shown.rsplit('.', 1)[-1].lower()}"
@@ -81,11 +82,13 @@ def keep_recording(
         "limit": None if limit is None else asdict(limit),
     }
     with transaction.atomic():
-        same = job.measurements.filter(
+        job = locked_open(job)
+        sent_before = job.measurements.filter(
             instrument="shutter", marked=speed.text, recording=file, gear=gear, phase="", set_aside=False
         )
-        if sent_before := same.first():
-            return sent_before
+        for same in sent_before:
+            if same.settings == settings:  # sent twice over a bad line
+                return same
         measurement = Measurement.objects.create(
             job=job, marked=speed.text, settings=settings, recording=file, gear=gear, at=at, by=by
         )
@@ -192,9 +195,9 @@ def accept_measurement(
     if phase not in {Measurement.Phase.FOUND, Measurement.Phase.LEFT}:
         raise Refused(f"A reading is accepted 'as found' or 'as left', not {phase!r}.")
     measurement = Measurement.objects.select_for_update().select_related("job").get(pk=measurement.pk)
-    job = measurement.job
-    if job.is_over:
-        raise Refused(f"Job {job.number} is over; it stands at '{job.standing}'.")
+    job = locked_open(measurement.job)
+    if measurement.phase not in {"", phase} and not measurement.set_aside:
+        raise Refused(f"This reading stands '{measurement.phase}' already. Set it aside, then send it again.")
     if measurement.progress != Measurement.Progress.READ:
         raise Refused("Nothing was read from this recording yet, so there is nothing to accept.")
     if measurement.phase == phase and not measurement.set_aside:

@@ -7,15 +7,30 @@ from datetime import datetime
 from django.db import transaction
 from django.utils import timezone
 
-from pegwood.book import diary
+from pegwood.book import diary, search
 from pegwood.book.models import Job
 from pegwood.book.refusal import Refused
-from pegwood.book.states import Move, NotNow, Standing, WaitingFor, destination
+from pegwood.book.states import OVER, Move, NotNow, Standing, WaitingFor, destination
 
 
 def locked(job: Job) -> Job:
     """The job as it stands now, held until the transaction ends."""
     return Job.objects.select_for_update().get(pk=job.pk)
+
+
+def locked_open(job: Job) -> Job:
+    """
+    As `locked`, of a job that is not over.
+
+    Raises
+    ------
+    Refused
+        If it is over: what is found or done afterwards belongs into a remark, or into a new job.
+    """
+    job = locked(job)
+    if job.is_over:
+        raise Refused(f"Job {job.number} is over; it stands at '{job.standing}'. Write a remark instead.")
+    return job
 
 
 def advance(
@@ -42,8 +57,12 @@ def advance(
         after = destination(before, move, Standing(job.came_from) if job.came_from else None)
     except NotNow as reason:
         raise Refused(str(reason)) from None
+    old = {"standing": before, "waiting_for": job.waiting_for}
     job.standing = after
-    job.came_from = before if after is Standing.WAITING else ""
+    if after not in {Standing.WAITING, *OVER}:
+        job.came_from = ""
+    elif before is not Standing.WAITING:  # a job that was waiting keeps where it was before that
+        job.came_from = before
     job.waiting_for = waiting_for or ""
     job.stands_since = at
     job.save()
@@ -53,9 +72,10 @@ def advance(
         at=at,
         what=what or f"moved it: {move}",
         text=text,
-        old={"standing": before},
+        old=old,
         new={"standing": after, "waiting_for": job.waiting_for, **(new or {})},
     )
+    search.index_job(job)
     return job
 
 

@@ -11,6 +11,7 @@ import re
 from dataclasses import dataclass
 
 from django.db import connection
+from django.db.models import Q
 
 from pegwood.book.models import Finding, Job, Owner, SearchEntry
 
@@ -46,12 +47,14 @@ def index_job(job: Job) -> None:
         camera.note,
         job.story,
         job.accessories,
-        job.standing,
     ]
     for finding in Finding.objects.filter(job=job, struck_out=False):
         lines.append(" ".join([finding.part, finding.condition, finding.place, finding.note]))
-    lines += [f"{work.part} {work.done}" for work in job.work.all()]
-    lines += job.diary.filter(what="remarked").values_list("text", flat=True)
+    lines += [f"{work.part} {work.done}" for work in job.work.filter(struck_out=False)]
+    lines += job.photos.filter(struck_out=False).values_list("caption", flat=True)
+    # Remarks, and the reasons given with a move ("too dear", "spring ordered").
+    said = job.diary.filter(Q(what="remarked") | Q(new__has_key="standing")).exclude(what="took in")
+    lines += said.values_list("text", flat=True)
     SearchEntry.objects.update_or_create(
         job=job,
         defaults={"title": f"{job.number} {camera.title}", "body": "\n".join(line for line in lines if line)},

@@ -1,10 +1,11 @@
 """
 Where a job stands, and how it may move.
 
-Two rules:
+Three rules:
 
 1. A job stands at exactly one `Standing`; only a `Move` listed in `MOVES` takes it on.
 2. A job that waits remembers where it was, and goes back there and nowhere else.
+3. A job that is over stays over; only a slip of the thumb is taken back, to where the job was before it.
 
 Pure: no Django, no clock. The buttons on the pages and the refusals of the use cases both come from this
 table.
@@ -55,6 +56,7 @@ class Move(StrEnum):
     HAND_BACK = "hand it back"
     SEND_BACK = "send back unmended"
     KEEP = "keep for parts"
+    TAKE_BACK = "take a slip back"
 
 
 class NotNow(ValueError):
@@ -100,9 +102,10 @@ MOVES: dict[Standing, dict[Move, Standing]] = {
         _M.WAIT: _S.WAITING,
     },
     _S.READY: {_M.HAND_BACK: _S.GONE_HOME, _M.BACK_TO_BENCH: _S.ON_THE_BENCH},
-    _S.GONE_HOME: {},
-    _S.SENT_BACK: {},
-    _S.KEPT: {},
+    # TAKE_BACK, too, leads to where the job was before.
+    _S.GONE_HOME: {_M.TAKE_BACK: _S.READY},
+    _S.SENT_BACK: {_M.TAKE_BACK: _S.LOOKED_OVER},
+    _S.KEPT: {_M.TAKE_BACK: _S.LOOKED_OVER},
 }
 
 #: The way of a job that goes as hoped: what the gauge on its page shows, left to right.
@@ -118,7 +121,7 @@ GAUGE: tuple[Standing, ...] = (
 )
 
 #: Standings at which nothing more will be done.
-OVER = frozenset(standing for standing, moves in MOVES.items() if not moves)
+OVER = frozenset({_S.GONE_HOME, _S.SENT_BACK, _S.KEPT})
 
 _WHY_NOT: dict[Move, str] = {
     _M.LOOK_OVER: "only a camera that has just arrived is looked over",
@@ -133,6 +136,7 @@ _WHY_NOT: dict[Move, str] = {
     _M.HAND_BACK: "only a job that is ready can be handed back",
     _M.SEND_BACK: "it is past being sent back unmended",
     _M.KEEP: "it is past being kept for parts",
+    _M.TAKE_BACK: "only the end of a job is taken back when it was a slip",
 }
 
 
@@ -147,20 +151,20 @@ def destination(standing: Standing, move: Move, came_from: Standing | None = Non
     move : Move
         What is to be done.
     came_from : Standing, optional
-        Where a waiting job was when it began to wait.
+        Where a job was before it began to wait, or before it was over.
 
     Raises
     ------
     NotNow
         If the move makes no sense there; the message says why.
     """
-    if standing in OVER:
+    if standing in OVER and move is not Move.TAKE_BACK:
         raise NotNow(
             f"Cannot {move}: the job is over, it stands at '{standing}'. Open a new job for the camera."
         )
     if move not in MOVES[standing]:
         raise NotNow(f"Cannot {move}: the job stands at '{standing}', and {_WHY_NOT[move]}.")
-    if move is Move.GO_ON and came_from is not None:
+    if move in {Move.GO_ON, Move.TAKE_BACK} and came_from is not None:
         return came_from
     return MOVES[standing][move]
 

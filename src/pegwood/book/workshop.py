@@ -12,7 +12,7 @@ from django.db import transaction
 from django.utils import timezone
 
 from pegwood.book import diary
-from pegwood.book.models import Setting
+from pegwood.book.models import Setting, StoredFile
 from pegwood.book.refusal import Refused
 from pegwood.instruments.shutter import LimitRow
 from pegwood.pricing.money import Money, MoneyError, exponent
@@ -20,32 +20,37 @@ from pegwood.pricing.money import Money, MoneyError, exponent
 READINGS = ("exact", "as marked")
 
 
-def _setting(default: Any, says: str) -> Any:
-    return field(default=default, metadata={"help": says})
+def _setting(default: Any, says: str, *, most: int) -> Any:
+    """`most`: the largest number, or the longest text."""
+    return field(default=default, metadata={"help": says, "most": most})
 
 
 @dataclass(frozen=True, kw_only=True)
 class Workshop:
     """Every setting with its default. `says(name)` explains one to a person."""
 
-    name: str = _setting("", "the workshop's name, on top of every paper")
-    repairer: str = _setting("", "who does the work and signs; written into the diary on an open bench")
-    address: str = _setting("", "postal address; \\n starts a new line")
-    phone: str = _setting("", "telephone on the papers")
-    email: str = _setting("", "e-mail on the papers")
-    mark: str = _setting("", "the workshop's mark: a picture's name in the file store; set it on the page")
-    currency: str = _setting("EUR", "ISO 4217 code of the money, for new jobs")
-    hourly_rate: int = _setting(0, "price of an hour's work, in minor units (6000 = 60.00)")
-    locale: str = _setting("en_GB", "how money and dates are written, such as en_GB, nl_NL, de_CH")
-    time_zone: str = _setting("UTC", "the workshop's own time, such as Europe/Oslo")
-    guarantee_months: int = _setting(6, "months of guarantee on new work")
-    price_valid_days: int = _setting(30, "days a told price stands")
-    reading: str = _setting("exact", "marked speeds as 'exact' powers of two or 'as marked'")
+    name: str = _setting("", "the workshop's name, on top of every paper", most=120)
+    repairer: str = _setting(
+        "", "who does the work and signs; written into the diary on an open bench", most=80
+    )
+    address: str = _setting("", "postal address; \\n starts a new line", most=600)
+    phone: str = _setting("", "telephone on the papers", most=60)
+    email: str = _setting("", "e-mail on the papers", most=254)
+    mark: str = _setting(
+        "", "the workshop's mark: a picture's name in the file store; set it on the page", most=64
+    )
+    currency: str = _setting("EUR", "ISO 4217 code of the money, for new jobs", most=3)
+    hourly_rate: int = _setting(0, "price of an hour's work, in minor units (6000 = 60.00)", most=100000000)
+    locale: str = _setting("en_GB", "how money and dates are written, such as en_GB, nl_NL, de_CH", most=20)
+    time_zone: str = _setting("UTC", "the workshop's own time, such as Europe/Oslo", most=60)
+    guarantee_months: int = _setting(6, "months of guarantee on new work", most=120)
+    price_valid_days: int = _setting(30, "days a told price stands", most=3650)
+    reading: str = _setting("exact", "marked speeds as 'exact' powers of two or 'as marked'", most=10)
     limits: list[dict[str, Any]] = field(
         default_factory=list,
         metadata={"help": "own limits for shutter speeds, looked at before the defaults; rows as JSON"},
     )
-    terms: str = _setting("", "a line of the workshop's own at the foot of price and bill")
+    terms: str = _setting("", "a line of the workshop's own at the foot of price and bill", most=1000)
 
     @property
     def zone(self) -> ZoneInfo:
@@ -75,6 +80,11 @@ def workshop() -> Workshop:
 def says(name: str) -> str:
     """What a setting is for, in words."""
     return str(settings()[name].metadata["help"])
+
+
+def most(name: str) -> int:
+    """The largest number a setting may be, or how long its text may be."""
+    return int(settings()[name].metadata["most"])
 
 
 @transaction.atomic
@@ -108,7 +118,7 @@ def _checked(name: str, value: str | Any) -> Any:
     elif isinstance(default, list):
         value = _limits(value)
     else:
-        value = str(value).replace("\\n", "\n").strip()
+        value = _text(name, value)
     check = _CHECKS.get(name)
     return check(value) if check else value
 
@@ -118,9 +128,16 @@ def _whole_number(name: str, value: str | int) -> int:
         number = int(value)
     except (TypeError, ValueError):
         raise Refused(f"{name} is {value!r}. Expected a whole number.") from None
-    if not 0 <= number <= 100_000_000:
-        raise Refused(f"{name} is {number}. Expected a whole number from 0 to 100000000.")
+    if not 0 <= number <= most(name):
+        raise Refused(f"{name} is {number}. Expected a whole number from 0 to {most(name)}.")
     return number
+
+
+def _text(name: str, value: str) -> str:
+    text = str(value).replace("\\n", "\n").strip()
+    if len(text) > most(name):
+        raise Refused(f"{name} has {len(text)} characters. Expected at most {most(name)}.")
+    return text
 
 
 def _limits(value: str | list[dict[str, Any]]) -> list[dict[str, Any]]:
@@ -164,6 +181,12 @@ def _locale(value: str) -> str:
     return value
 
 
+def _mark(value: str) -> str:
+    if value and not StoredFile.objects.filter(sha256=value, media_type__startswith="image/").exists():
+        raise Refused("mark is no picture in the file store. Set it on the workshop's page.")
+    return value
+
+
 def _reading(value: str) -> str:
     if value not in READINGS:
         raise Refused(f"reading is {value!r}. Expected 'exact' or 'as marked'.")
@@ -175,4 +198,5 @@ _CHECKS: dict[str, Any] = {
     "currency": _currency,
     "locale": _locale,
     "reading": _reading,
+    "mark": _mark,
 }

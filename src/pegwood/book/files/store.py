@@ -70,8 +70,12 @@ class FolderStore:
     def _place(self, fresh: Path, sha256: str) -> None:
         home = self.path(sha256)
         home.parent.mkdir(exist_ok=True)
-        # Replacing is harmless when it lies there already, and mends a copy that was damaged.
-        fresh.replace(home)
+        try:
+            # Harmless when it lies there already, and mends a copy that was damaged.
+            fresh.replace(home)
+        except PermissionError:  # Windows, while somebody is reading it: then it is there
+            if not home.exists():
+                raise
         for folder in (home.parent, self.root):
             _flush_folder(folder)
 
@@ -90,6 +94,10 @@ class FolderStore:
                 found = hashlib.file_digest(content, "sha256").hexdigest()
         except FileNotFoundError:
             raise Damaged(f"A stored file is gone: {sha256[:12]}. Restore it from a backup.") from None
+        except OSError as error:
+            raise Damaged(
+                f"A stored file cannot be read: {sha256[:12]} ({error.strerror}). Look after the disk."
+            ) from error
         if found != sha256:
             raise Damaged(f"A stored file is damaged: {sha256[:12]}. Restore it from a backup.")
         return path

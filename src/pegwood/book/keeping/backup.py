@@ -65,12 +65,23 @@ def back_up(target: Path, *, at: datetime, told: Told | None = None) -> Backup:
             files, damaged = _write(fresh, Path(scratch), at, told)
             with fresh.open("rb+") as out:
                 os.fsync(out.fileno())
-            os.link(fresh, target)  # unlike a rename, this refuses if somebody made the file meanwhile
+            _put_in_place(fresh, target)
     except FileExistsError:
         raise Refused(f"{target} exists already. Name another file; nothing was overwritten.") from None
     except OSError as error:
         raise Refused(f"The backup could not be written to {target}: {error.strerror}.") from error
     return Backup(target, files, target.stat().st_size, tuple(damaged))
+
+
+def _put_in_place(fresh: Path, target: Path) -> None:
+    # Made empty first: a file that somebody else made meanwhile is refused, not replaced. (A hard link would
+    # do the same in one step, but memory sticks know no links.)
+    target.touch(exist_ok=False)
+    try:
+        fresh.replace(target)
+    except OSError:
+        target.unlink(missing_ok=True)
+        raise
 
 
 def _write(fresh: Path, scratch: Path, at: datetime, told: Told | None) -> tuple[int, list[str]]:
@@ -95,6 +106,7 @@ def _write(fresh: Path, scratch: Path, at: datetime, told: Told | None) -> tuple
             pegwood=pegwood.__version__,
             schema=sorted(f"{app}.{name}" for app, name in had),
             entries=entries,
+            damaged=damaged,
         )
         archive.writestr(MANIFEST, manifest.to_json())
     return len(listed) - len(damaged), damaged

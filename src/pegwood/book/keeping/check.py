@@ -5,16 +5,19 @@ from __future__ import annotations
 import time
 from collections.abc import Callable
 from dataclasses import dataclass
+from datetime import timedelta
 from pathlib import Path
 
 from django.db import DatabaseError, connection, transaction
+from django.utils import timezone
 
 from pegwood.book.files.store import Damaged, store
 from pegwood.book.keeping import schema
 from pegwood.book.models import Draft, StoredFile
+from pegwood.book.workshop import workshop
 
 GUARDS = {
-    "sqlite": ("diary_is_never_changed", "diary_is_never_deleted"),
+    "sqlite": ("diary_is_never_changed", "diary_is_never_deleted", "diary_is_never_replaced"),
     "postgresql": ("diary_is_never_changed", "diary_is_never_emptied"),
 }
 #: A file that was stored a moment ago may not have its row yet.
@@ -50,7 +53,8 @@ def examine(*, told: Told | None = None, tidy: bool = False) -> Report:
     Parameters
     ----------
     tidy : bool
-        Throw away what a power cut left half-written, and files no row mentions, once they are an hour old.
+        Throw away what a power cut left half-written, and files nothing in the book mentions, once they are
+        an hour old; unless there is damage.
     """
     remarks = [Remark(True, text) for text in [*_database(), *_guards(), *_shape()]]
     listed = list(StoredFile.objects.order_by("sha256").values_list("sha256", "size", "name"))
@@ -65,7 +69,10 @@ def examine(*, told: Told | None = None, tidy: bool = False) -> Report:
             remarks.append(Remark(True, f"{damage} It came as '{name}'."))
         if told:
             told(done, len(listed))
-    remarks += _strays({sha256 for sha256, _, _ in listed}, tidy)
+    remarks += _lost_drafts()
+    # A book put back from last week does not know this week's photographs: nothing is thrown away then.
+    is_sound = not any(remark.damage for remark in remarks)
+    remarks += _strays(tidy=tidy and is_sound)
     return Report(len(listed), schema.version(), tuple(remarks))
 
 
@@ -112,23 +119,50 @@ def _shape() -> list[str]:
     ]
 
 
-def _strays(listed: set[str], tidy: bool) -> list[Remark]:
-    drafted = {photo["sha256"] for draft in Draft.objects.all() for photo in draft.photos}
-    strays = [store().path(name) for name in store().names() if name not in listed]
-    remarks = [
+def _lost_drafts() -> list[Remark]:
+    listed = set(StoredFile.objects.values_list("sha256", flat=True))
+    return [
         Remark(True, f"A form begun and not sent lacks a photograph: {name[:12]}.")
-        for name in sorted(drafted - listed)
+        for name in sorted(_drafted() - listed)
     ]
+
+
+def _drafted() -> set[str]:
+    return {photo["sha256"] for draft in Draft.objects.all() for photo in draft.photos}
+
+
+def _strays(*, tidy: bool) -> list[Remark]:
+    remarks: list[Remark] = []
+    _tidy_rows(tidy, remarks)
+    listed = set(StoredFile.objects.values_list("sha256", flat=True))
+    strays = [store().path(name) for name in store().names() if name not in listed]
     for what, paths in [("no row mentions", strays), ("a power cut left half-written", store().unfinished())]:
         old = [path for path in paths if _is_old(path)]
-        if not old:
-            continue
         if tidy:
             for path in old:
                 path.unlink(missing_ok=True)
-        done = "thrown away" if tidy else "`pegwood check --tidy` throws them away"
-        remarks.append(Remark(False, f"{len(old)} files that {what}: {done}."))
+        _note(remarks, len(old), f"files that {what}", tidy)
     return remarks
+
+
+def _tidy_rows(tidy: bool, remarks: list[Remark]) -> None:
+    """Photographs of forms that were given up: their rows go first, and with them what keeps the files."""
+    unused = StoredFile.objects.filter(
+        photos=None,
+        measurements=None,
+        papers=None,
+        stored_at__lt=timezone.now() - timedelta(seconds=STRAY_AFTER_S),
+    ).exclude(sha256__in={*_drafted(), workshop().mark})
+    number = unused.count()
+    if tidy:
+        unused.delete()
+    _note(remarks, number, "files that nothing in the book uses", tidy)
+
+
+def _note(remarks: list[Remark], number: int, what: str, tidy: bool) -> None:
+    if number:
+        done = "thrown away" if tidy else "`pegwood check --tidy` throws them away"
+        remarks.append(Remark(False, f"{number} {what}: {done}."))
 
 
 def _is_old(path: Path) -> bool:

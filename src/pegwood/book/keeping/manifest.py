@@ -26,12 +26,22 @@ class Entry:
 
 @dataclass(frozen=True)
 class Manifest:
-    """The archive's own list. `schema` names the migrations the book has had."""
+    """
+    The archive's own list.
+
+    Attributes
+    ----------
+    schema : list of str
+        The migrations the book has had.
+    damaged : list of str
+        Hashes of stored files that were no longer whole, and are not in the archive.
+    """
 
     made_at: str
     pegwood: str
     schema: list[str]
     entries: dict[str, Entry] = field(default_factory=dict)
+    damaged: list[str] = field(default_factory=list)
     format: str = FORMAT
 
     def to_json(self) -> str:
@@ -56,7 +66,13 @@ class Manifest:
                 raise ValueError(f"it names {strange[0][:60]!r}, which no backup holds")
             if DATABASE not in entries:
                 raise ValueError("it holds no book")
-            return cls(str(data["made_at"]), str(data["pegwood"]), list(data["schema"]), entries)
+            return cls(
+                made_at=str(data["made_at"]),
+                pegwood=str(data["pegwood"]),
+                schema=[str(name) for name in data["schema"]],
+                entries=entries,
+                damaged=[str(sha256) for sha256 in data["damaged"]],
+            )
         except (ValueError, KeyError, TypeError, AttributeError) as error:
             raise Refused(f"This is not a backup of Pegwood's: {error}. Choose another archive.") from None
 

@@ -8,6 +8,7 @@ import shutil
 import sqlite3
 import tempfile
 import zipfile
+import zlib
 from collections.abc import Callable
 from pathlib import Path
 from typing import IO
@@ -15,7 +16,7 @@ from typing import IO
 from django.db.migrations.loader import MigrationLoader
 
 from pegwood.book.files.store import CHUNK
-from pegwood.book.keeping.manifest import DATABASE, MANIFEST, Entry, Manifest
+from pegwood.book.keeping.manifest import DATABASE, MANIFEST, Entry, Manifest, file_entry
 from pegwood.book.refusal import Refused
 
 LARGEST_MANIFEST = 256 * 1024**2
@@ -50,10 +51,12 @@ def restore(archive: Path, folder: Path, *, told: Told | None = None) -> Manifes
                 _unpack(packed, name, entry, coming / name)
                 if told:
                     told(done, len(manifest.entries))
-        _check_book(coming / DATABASE, set(manifest.entries))
+        _check_book(coming / DATABASE, manifest)
         _flush(coming)
-        coming.replace(folder)  # onto nothing, or onto an empty folder
-    except (zipfile.BadZipFile, NotImplementedError, RuntimeError, EOFError) as error:
+        if folder.exists():
+            folder.rmdir()  # empty; Windows renames onto nothing else
+        coming.replace(folder)
+    except (zipfile.BadZipFile, zlib.error, NotImplementedError, RuntimeError, EOFError) as error:
         raise Refused(f"{archive} is not a whole backup: {error}. Choose another archive.") from None
     except OSError as error:
         raise Refused(f"The backup could not be restored: {error.strerror or error}.") from error
@@ -108,21 +111,23 @@ def _copy(content: IO[bytes], out: IO[bytes], size: int) -> str:
     return digest.hexdigest() if left == 1 else "not the size it should be"
 
 
-def _check_book(path: Path, names: set[str]) -> None:
+def _check_book(path: Path, manifest: Manifest) -> None:
     book = sqlite3.connect(path)
     try:
         if (state := book.execute("PRAGMA integrity_check").fetchone()[0]) != "ok":
             raise Refused(f"The book in the backup is damaged: {state}. Nothing was restored.")
         if book.execute("PRAGMA foreign_key_check").fetchone():
             raise Refused("The book in the backup points at rows it does not hold. Nothing was restored.")
-        listed = {f"files/{sha[:2]}/{sha}" for (sha,) in book.execute("SELECT sha256 FROM book_storedfile")}
+        listed = {sha256 for (sha256,) in book.execute("SELECT sha256 FROM book_storedfile")}
     except sqlite3.DatabaseError as error:
         raise Refused(f"The book in the backup cannot be opened: {error}. Nothing was restored.") from None
     finally:
         book.close()
-    if missing := listed - names:
+    # What the backup says it had to leave out is missed, and named by the caller; the rest must be there.
+    promised = listed.difference(manifest.damaged)
+    if missing := [sha256 for sha256 in promised if file_entry(sha256) not in manifest.entries]:
         raise Refused(
-            f"The backup lacks {len(missing)} files that its book lists, {min(missing)} among them. "
+            f"The backup lacks {len(missing)} files that its book lists, {min(missing)[:12]} among them. "
             "Restore an older backup."
         )
 

@@ -8,6 +8,12 @@ index is SQLite's; elsewhere `pegwood.book.search` looks words up as they stand.
 from django.db import migrations
 
 SQLITE = [
+    # REPLACE deletes the old row without asking the trigger below, unless the connection chose otherwise.
+    """
+    CREATE TRIGGER diary_is_never_replaced BEFORE INSERT ON book_diaryentry
+    WHEN EXISTS (SELECT 1 FROM book_diaryentry WHERE id = new.id)
+    BEGIN SELECT RAISE(ABORT, 'the diary is append-only'); END
+    """,
     """
     CREATE TRIGGER diary_is_never_changed BEFORE UPDATE ON book_diaryentry
     BEGIN SELECT RAISE(ABORT, 'the diary is append-only'); END
@@ -49,6 +55,7 @@ SQLITE_BACK = [
     "DROP TABLE book_search_fts",
     "DROP TRIGGER diary_is_never_deleted",
     "DROP TRIGGER diary_is_never_changed",
+    "DROP TRIGGER diary_is_never_replaced",
 ]
 
 POSTGRESQL = [

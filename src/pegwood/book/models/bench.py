@@ -59,6 +59,7 @@ class Work(models.Model):
     minutes = models.PositiveIntegerField(null=True, blank=True)
     at = models.DateTimeField()
     by = models.CharField(max_length=80)
+    struck_out = models.BooleanField(default=False)
 
     class Meta:
         ordering = ["at", "pk"]

@@ -35,6 +35,7 @@ class Photo(models.Model):
     height = models.PositiveIntegerField()
     at = models.DateTimeField()
     by = models.CharField(max_length=80)
+    struck_out = models.BooleanField(default=False)
 
     class Meta:
         ordering = ["at", "pk"]
