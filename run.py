@@ -16,6 +16,7 @@ import importlib.util
 import json
 import os
 import platform
+import re
 import shutil
 import subprocess
 import sys
@@ -109,16 +110,24 @@ class Stamp:
         draft.write_text(json.dumps(note), "utf-8")
         draft.replace(self.path)
 
+    def made_with(self, version):
+        """Whether the environment's own note names this Python, and the program is there."""
+        noted = (self.venv / "pyvenv.cfg").read_text("utf-8", "replace")
+        line = re.search(r"^version(?:_info)? *= *(\d+)\.(\d+)", noted, re.MULTILINE)
+        same = line is not None and tuple(map(int, line.groups())) == tuple(version[:2])
+        return same and venv_python(self.venv).exists()
+
     def verdict(self, wanted, for_work):
         """
-        What there is to do: ``nothing``, ``update``, ``make``, ``remake``, or ``foreign`` when the
-        environment was made by something else and is not ours to touch.
+        What there is to do: ``nothing``, ``update``, ``make``, ``remake``; or ``foreign`` when somebody made
+        the environment by hand and with another Python. One made by hand with this Python is brought up to
+        date, and never thrown away for being half-finished.
         """
         note = self.read()
         if not (self.venv / "pyvenv.cfg").exists():
             return "remake" if self.venv.exists() else "make"
-        if not note:
-            return "foreign"
+        if not note or (note.get("by_hand") and note.get("state") != "done"):
+            return "update" if self.made_with(sys.version_info) else "foreign"
         if (
             note.get("state") != "done"
             or note.get("place") != wanted["place"]
@@ -231,7 +240,7 @@ def set_up(for_work):
             return
         if verdict == "foreign":
             raise Trouble(
-                "There is a .venv here that run.py did not make. Move it away: run.py makes its own."
+                "The .venv here was made by hand and with another Python. Move it away, then try again."
             )
         began = time.monotonic()
         before = stamp.read()
@@ -247,14 +256,15 @@ def set_up(for_work):
         else:
             say("Setting Pegwood up in .venv; the first time takes a minute or more.")
         need_venv_module()
-        stamp.write({"state": "started"})
+        by_hand = verdict == "update" and bool(not before or before.get("by_hand"))
+        stamp.write({"state": "started", "by_hand": by_hand})
         try:
             install(make=verdict != "update", for_work=for_work)
         except Trouble:
-            if verdict == "update":  # pip stopped by itself: what worked before is still in place
+            if verdict == "update" and before:  # pip stopped by itself: what worked before is still in place
                 stamp.write({**before, "pins": ""})
             raise
-        stamp.write({"state": "done", **wanted, "for_work": for_work})
+        stamp.write({"state": "done", **wanted, "for_work": for_work, "by_hand": by_hand})
         say(f"Set up in {time.monotonic() - began:.0f} s.")
 
 

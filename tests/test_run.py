@@ -122,10 +122,33 @@ def test_an_environment_whose_python_went_away_is_made_again(run, clone):
     assert verdict(run, stamp, clone) == "remake"
 
 
-def test_an_environment_somebody_else_made_is_not_touched(run, clone):
-    (clone / ".venv").mkdir()
-    (clone / ".venv/pyvenv.cfg").touch()
-    assert verdict(run, run.Stamp(clone / ".venv"), clone) == "foreign"
+@pytest.fixture
+def by_hand(run, clone):
+    """An environment somebody made without run.py, with the Python that is running."""
+    python = run.venv_python(clone / ".venv")
+    python.parent.mkdir(parents=True)
+    python.touch()
+    (clone / ".venv/pyvenv.cfg").write_text(
+        "home = /usr/bin\nversion = {}.{}.{}\n".format(*sys.version_info[:3])
+    )
+    return run.Stamp(clone / ".venv")
+
+
+def test_an_environment_made_by_hand_is_brought_up_to_date(run, clone, by_hand):
+    assert verdict(run, by_hand, clone) == "update"
+
+
+def test_an_environment_made_by_hand_is_not_thrown_away_for_being_half_finished(run, clone, by_hand):
+    by_hand.write({"state": "started", "by_hand": True})
+    assert verdict(run, by_hand, clone) == "update"
+
+
+@pytest.mark.parametrize(
+    "text", ["version = 3.9.2\n", "version_info = 3.9.2.final.0\n", "", "version = new\n"]
+)
+def test_an_environment_made_by_hand_with_another_python_is_not_touched(run, clone, by_hand, text):
+    (clone / ".venv/pyvenv.cfg").write_text(text)
+    assert verdict(run, by_hand, clone) == "foreign"
 
 
 @pytest.mark.parametrize("text", ["", "{", "[]", '"done"', "\0"])
