@@ -1,8 +1,8 @@
 """
 Light curves of a shutter with their exact figures, for the tests only. Shares no code with the analysis.
 
-The closed forms are elementary integrals: an edge of duration r whose light rises as s(x), x = t / r from 0 to 1,
-holds the exposure r * integral of s from 0 to 1.
+The closed forms are elementary integrals: an edge of duration r whose light rises as s(x), x = t / r from
+0 to 1, holds the exposure r * integral of s from 0 to 1.
 """
 
 from __future__ import annotations

@@ -78,11 +78,14 @@ def test_the_name_is_shown_without_folders_or_line_breaks():
     assert open_recording(sound(ramp())).name == "recording"
 
 
+def read_through(file, name) -> None:
+    for _ in open_recording(file, name).blocks(1 << 16):
+        pass
+
+
 def refused(file, name="bench.wav") -> str:
     with pytest.raises(RefusedRecording) as caught:
-        recording = open_recording(file, name)
-        for _ in recording.blocks(1 << 16):
-            pass
+        read_through(file, name)
     said = str(caught.value)
     assert "\n" not in said
     assert said.startswith(name)
@@ -123,7 +126,8 @@ def test_a_file_that_is_not_there_is_refused(tmp_path):
 
 @pytest.mark.parametrize(
     "head",
-    [b"PK\x03\x04", b"\x1f\x8b\x08", b"\x89PNG\r\n", b"\xff\xd8\xff\xe0", b"GIF89a", b"%PDF-1.7", b"OggS", b"ID3\x04",
+    [b"PK\x03\x04", b"\x1f\x8b\x08", b"\x89PNG\r\n", b"\xff\xd8\xff\xe0", b"GIF89a", b"%PDF-1.7",
+     b"OggS", b"ID3\x04",
      b"\x1aE\xdf\xa3", b"MZ\x90\x00", b"\x7fELF", b"\x00" * 16],
 )  # fmt: skip
 def test_other_kinds_of_file_are_refused(head):

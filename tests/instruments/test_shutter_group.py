@@ -108,7 +108,8 @@ def test_the_json_has_the_keys_that_were_promised():
     data = json.loads(json.dumps(result.to_json(), allow_nan=False))
     assert set(data) >= {"file", "method", "coupling", "sample_rate_hz", "shots", "summary", "warnings"}
     assert set(data["shots"][0]) >= {
-        "at_s", "effective_s", "effective_u_s", "total_s", "opening_s", "closing_s", "efficiency", "bounce", "channel",
+        "at_s", "effective_s", "effective_u_s", "total_s", "opening_s", "closing_s", "efficiency", "bounce",
+        "channel",
     }  # fmt: skip
     assert set(data["summary"]) >= {
         "n", "effective_s", "effective_u_s", "spread_ev", "error_ev", "error_u_ev", "verdict", "limit_source",

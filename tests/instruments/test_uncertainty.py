@@ -1,8 +1,9 @@
 """
 Uncertainty against the worked examples of the GUM (JCGM 100:2008).
 
-Results of H.1, H.2 and 4.4.3 were read in GTC's documentation and in verification tables of open uncertainty
-programs (mark: seen); the raw readings of 4.4.3 and H.2 and the inputs of G.4.1 are from memory and reproduce the
+Results of H.1, H.2 and 4.4.3 were read in GTC's documentation and in verification tables of open
+uncertainty programs (mark: seen); the raw readings of 4.4.3 and H.2 and the inputs of
+G.4.1 are from memory and reproduce the
 published results.
 """
 
@@ -86,20 +87,20 @@ def test_every_input_of_the_end_gauge_stands_in_its_budget():
 @pytest.mark.parametrize(
     ("function", "value", "u"),
     [
-        (lambda V, I, phi: V * GTC.cos(phi) / I, 127.732, 0.071),
-        (lambda V, I, phi: V * GTC.sin(phi) / I, 219.847, 0.296),
-        (lambda V, I, phi: V / I + 0 * phi, 254.260, 0.236),
+        (lambda volt, ampere, phi: volt * GTC.cos(phi) / ampere, 127.732, 0.071),
+        (lambda volt, ampere, phi: volt * GTC.sin(phi) / ampere, 219.847, 0.296),
+        (lambda volt, ampere, phi: volt / ampere + 0 * phi, 254.260, 0.236),
     ],
     ids=["resistance", "reactance", "impedance"],
 )
 def test_correlated_readings_as_in_gum_h_2(function, value, u):
-    sets = {"V": VOLTS, "I": AMPERES, "phi": RADIANS}
+    sets = {"volt": VOLTS, "ampere": AMPERES, "phi": RADIANS}
     r = np.corrcoef([VOLTS, AMPERES, RADIANS])
     assert r[0, 1] == pytest.approx(-0.3553, abs=1e-3)
     found = propagate(
         function,
         {name: mean_of(readings) for name, readings in sets.items()},
-        {("V", "I"): r[0, 1], ("V", "phi"): r[0, 2], ("I", "phi"): r[1, 2]},
+        {("volt", "ampere"): r[0, 1], ("volt", "phi"): r[0, 2], ("ampere", "phi"): r[1, 2]},
     )
     assert found.value == pytest.approx(value, abs=5e-4)
     assert found.u == pytest.approx(u, abs=1e-3)

@@ -26,7 +26,7 @@ _PEAK_SHORT = 0.2  # blades that reach no plateau may have turned back up to thi
 _CLIP_SHARE = 1.0
 _ONE_LEVEL_U = 0.03
 _SHAPE = 0.04  # of an edge: what the model misses of edges seen clearly, on the shapes it was tried with
-_SHAPE_UNSEEN = 0.25  # and what it misses where noise hides foot and shoulder
+_SHAPE_UNSEEN = 0.35  # and what it misses where noise hides foot and shoulder
 
 Array = NDArray[np.float64]
 
@@ -333,7 +333,7 @@ def _durations(d: Draft, dt: float, clock: float) -> tuple[Measured, Measured, M
 def _duration(samples: float, ends: list[tuple[float, Edge]], dt: float, clock: float) -> Measured:
     fitted = math.hypot(*(u for u, _ in ends))
     # both edges of a shutter are of one kind: what the model misses adds up
-    shape = sum((_SHAPE + _SHAPE_UNSEEN * edge.vagueness) * edge.span for _, edge in ends)
+    shape = sum((_SHAPE + _SHAPE_UNSEEN * math.sqrt(edge.vagueness)) * edge.span for _, edge in ends)
     sampling = 0.3 * math.sqrt(2)
     return combine(
         samples * dt,

@@ -26,7 +26,7 @@ __all__ = ["draft"]
 
 Array = NDArray[np.float64]
 
-_PAD = 0.2  # of an edge, beyond where the fit says it ends: costs little noise, forgives the fit
+_PAD = 0.15  # of an edge, beyond where the fit says it ends: costs little noise, forgives the fit
 _BOUNCE_S = 0.06
 _RIPPLE_BLOCK_S = 1e-3
 _BESIDE_S = 2.5e-3  # a quarter of the period of a lamp on mains
@@ -178,7 +178,7 @@ def _without_plateau(
 
 
 def _pad(span: float, u: float) -> float:
-    return _PAD * span + 1 + min(2 * u, 0.5 * span)
+    return _PAD * span + 1 + min(u, 0.3 * span)
 
 
 def _stray(window: Window, one: Side, two: Side, start: int, stop: float) -> float:
