@@ -8,6 +8,7 @@ from PIL import Image, TiffImagePlugin
 
 from book.cast import BY
 from pegwood.book import benchwork, files, leaving, looking
+from pegwood.book.keeping import export
 from pegwood.book.looking import FindingDetails
 from pegwood.book.models import Job, StoredFile
 from pegwood.book.refusal import Refused
@@ -173,3 +174,17 @@ def test_work_struck_out_stays_in_the_diary(arrived):
     benchwork.strike_out_work(work, "wrong job", by=BY)
     benchwork.strike_out_work(work, "twice is harmless", by=BY)
     assert arrived.diary.get(what="struck out work").old["minutes"] == 20
+
+
+def test_what_was_struck_out_is_on_no_card_and_in_every_export(arrived):
+    finding = looking.note_finding(arrived, OIL, by=BY)
+    kept = looking.add_photo(arrived, photo(), name="x.jpg", finding=finding, by=BY)
+    work = benchwork.log_work(arrived, "cleaned it", by=BY)
+    looking.strike_out(finding, "a reflection", by=BY)
+    looking.strike_out_photo(kept, "blurred", by=BY)
+    benchwork.strike_out_work(work, "wrong job", by=BY)
+    for rows in (arrived.findings, arrived.photos, arrived.work):
+        assert not rows.exists()
+    whole = export.job_as_data(arrived)
+    assert [len(whole[part]) for part in ("findings", "photos", "work")] == [1, 1, 1]
+    assert whole["findings"][0]["struck_out"] is True

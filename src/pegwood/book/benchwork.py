@@ -46,7 +46,7 @@ def log_work(
 @transaction.atomic
 def strike_out_work(work: Work, reason: str, *, by: str, at: datetime | None = None) -> None:
     """Take a piece of work off the card that was written on the wrong job. It stays in the diary."""
-    work = Work.objects.select_for_update().select_related("job").get(pk=work.pk)
+    work = Work.everything.select_for_update().select_related("job").get(pk=work.pk)
     if work.struck_out:
         return
     work.struck_out = True

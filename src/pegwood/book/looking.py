@@ -101,7 +101,7 @@ def amend_finding(
 @transaction.atomic
 def strike_out(finding: Finding, reason: str, *, by: str, at: datetime | None = None) -> None:
     """Take a mistaken finding off the card. It stays in the diary, with the reason."""
-    finding = Finding.objects.select_for_update().select_related("job").get(pk=finding.pk)
+    finding = Finding.everything.select_for_update().select_related("job").get(pk=finding.pk)
     if finding.struck_out:
         return
     finding.struck_out = True
@@ -162,7 +162,7 @@ def _enter_photo(
     job: Job, file: StoredFile, finding: Finding | None, caption: str, by: str, at: datetime
 ) -> Photo:
     job = locked_open(job)
-    if already := job.photos.filter(file=file, finding=finding, struck_out=False).first():
+    if already := job.photos.filter(file=file, finding=finding).first():
         return already
     with verified_path(file).open("rb") as content:
         width, height = pictures.upright_size(content, file.name)
@@ -190,7 +190,7 @@ def _enter_photo(
 @transaction.atomic
 def strike_out_photo(photo: Photo, reason: str, *, by: str, at: datetime | None = None) -> None:
     """Take a photograph off the card (wrong camera, thumb in front). The file and the diary keep it."""
-    photo = Photo.objects.select_for_update().select_related("job").get(pk=photo.pk)
+    photo = Photo.everything.select_for_update().select_related("job").get(pk=photo.pk)
     if photo.struck_out:
         return
     photo.struck_out = True

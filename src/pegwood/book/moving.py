@@ -90,7 +90,7 @@ def look_over(job: Job, *, by: str, at: datetime | None = None) -> Job:
         If nothing was found to write down, not even that nothing is wrong.
     """
     job = locked(job)
-    if not job.findings.filter(struck_out=False).exists():
+    if not job.findings.exists():
         raise Refused("Nothing is noted yet. Note what you see first, even if it is that all is well.")
     return advance(job, Move.LOOK_OVER, by=by, at=at or timezone.now(), what="looked it over")
 

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from django.db import connection
 from django.db.models import Q
 
-from pegwood.book.models import Finding, Job, Owner, SearchEntry
+from pegwood.book.models import Job, Owner, SearchEntry
 
 LONGEST_QUERY = 200
 _WORD = re.compile(r"\w+")
@@ -48,10 +48,10 @@ def index_job(job: Job) -> None:
         job.story,
         job.accessories,
     ]
-    for finding in Finding.objects.filter(job=job, struck_out=False):
+    for finding in job.findings.all():
         lines.append(" ".join([finding.part, finding.condition, finding.place, finding.note]))
-    lines += [f"{work.part} {work.done}" for work in job.work.filter(struck_out=False)]
-    lines += job.photos.filter(struck_out=False).values_list("caption", flat=True)
+    lines += [f"{work.part} {work.done}" for work in job.work.all()]
+    lines += job.photos.values_list("caption", flat=True)
     # Remarks, and the reasons given with a move ("too dear", "spring ordered").
     said = job.diary.filter(Q(what="remarked") | Q(new__has_key="standing")).exclude(what="took in")
     lines += said.values_list("text", flat=True)

@@ -73,7 +73,7 @@ def _receipt(job: Job, desk: Desk) -> Receipt:
 
 
 def _findings(job: Job) -> list[BookFinding]:
-    return list(job.findings.filter(struck_out=False).prefetch_related("photos__file"))
+    return list(job.findings.prefetch_related("photos__file"))
 
 
 def _condition(job: Job, desk: Desk) -> Condition:

@@ -18,7 +18,7 @@ def with_facts(jobs: QuerySet[Job]) -> QuerySet[Job]:
     readings = Measurement.objects.filter(job=mine, set_aside=False)
     left = readings.filter(phase=Measurement.Phase.LEFT)
     return jobs.select_related("owner", "camera").annotate(
-        has_findings=Exists(Finding.objects.filter(job=mine, struck_out=False)),
+        has_findings=Exists(Finding.objects.filter(job=mine)),
         has_work=Exists(Work.objects.filter(job=mine)),
         has_bill=Exists(PriceLine.objects.filter(job=mine, sheet=PriceLine.Sheet.BILL)),
         has_open_readings=Exists(readings.filter(phase="", progress=Measurement.Progress.READ)),

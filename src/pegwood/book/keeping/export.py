@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Any
 
-from django.db.models import Model
+from django.db.models import Model, Prefetch, prefetch_related_objects
 
 from pegwood.book.models import Job
 
@@ -24,13 +24,27 @@ _LEFT_OUT = {"curves"}
 
 def jobs(database: str = "default") -> Iterator[dict[str, Any]]:
     """Every job of a database of Django's, the first first, one at a time."""
-    query = Job.objects.using(database).select_related("owner", "camera", "comeback_of")
-    for job in query.prefetch_related(*_PARTS).order_by("number").iterator(chunk_size=200):
-        yield job_as_data(job)
+    query = Job.objects.using(database).select_related("owner", "camera", "comeback_of").order_by("number")
+    yield from map(_as_data, query.prefetch_related(*_parts(database)).iterator(chunk_size=200))
 
 
 def job_as_data(job: Job) -> dict[str, Any]:
-    """A job with its owner, camera and all that belongs to it. Times are UTC, sums in minor units."""
+    """
+    A job with its owner, camera and all that belongs to it, what was struck out too.
+
+    Times are UTC, sums in minor units.
+    """
+    prefetch_related_objects([job], *_parts("default"))
+    return _as_data(job)
+
+
+def _parts(database: str) -> list[Prefetch[Any]]:
+    # The base manager: a card leaves out what was struck out, a backup does not.
+    related = {relation.get_accessor_name(): relation.related_model for relation in Job._meta.related_objects}
+    return [Prefetch(name, related[name]._base_manager.using(database).all()) for name in _PARTS]
+
+
+def _as_data(job: Job) -> dict[str, Any]:
     data = _row(job)
     data["comeback_of"] = job.comeback_of.number if job.comeback_of else None
     data["owner"] = _row(job.owner)

@@ -6,6 +6,7 @@ from django.db import models
 
 from pegwood.book.models.jobs import Job
 from pegwood.book.models.stored import StoredFile
+from pegwood.book.models.struck_out import CanBeStruckOut
 
 GRADES = {
     0: "as new",
@@ -17,7 +18,7 @@ GRADES = {
 }
 
 
-class Finding(models.Model):
+class Finding(CanBeStruckOut):
     """What was seen: part, condition, where on it."""
 
     class Outlook(models.TextChoices):
@@ -34,8 +35,6 @@ class Finding(models.Model):
     outlook = models.CharField(max_length=10, choices=Outlook.choices, blank=True, default=Outlook.OPEN)
     at = models.DateTimeField()
     by = models.CharField(max_length=80)
-    # Struck out, not deleted: it stays readable in the diary and leaves the card.
-    struck_out = models.BooleanField(default=False)
 
     class Meta:
         ordering = ["at", "pk"]
@@ -50,7 +49,7 @@ class Finding(models.Model):
         return f"{self.part}: {self.condition}"
 
 
-class Work(models.Model):
+class Work(CanBeStruckOut):
     """A piece of work done."""
 
     job = models.ForeignKey(Job, on_delete=models.PROTECT, related_name="work")
@@ -59,7 +58,6 @@ class Work(models.Model):
     minutes = models.PositiveIntegerField(null=True, blank=True)
     at = models.DateTimeField()
     by = models.CharField(max_length=80)
-    struck_out = models.BooleanField(default=False)
 
     class Meta:
         ordering = ["at", "pk"]

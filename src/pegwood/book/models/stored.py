@@ -5,6 +5,7 @@ from __future__ import annotations
 from django.db import models
 
 from pegwood.book.models.jobs import Job
+from pegwood.book.models.struck_out import CanBeStruckOut
 
 
 class StoredFile(models.Model):
@@ -21,7 +22,7 @@ class StoredFile(models.Model):
         return self.name or self.sha256[:12]
 
 
-class Photo(models.Model):
+class Photo(CanBeStruckOut):
     """A photograph of a job, perhaps of one of its findings."""
 
     job = models.ForeignKey(Job, on_delete=models.PROTECT, related_name="photos")
@@ -35,7 +36,6 @@ class Photo(models.Model):
     height = models.PositiveIntegerField()
     at = models.DateTimeField()
     by = models.CharField(max_length=80)
-    struck_out = models.BooleanField(default=False)
 
     class Meta:
         ordering = ["at", "pk"]

@@ -96,7 +96,7 @@ def rows_of(lines: Iterable[PriceLine], chosen: Workshop) -> list[dict[str, Any]
 
 def rows_to_mend(job: Job) -> list[dict[str, Any]]:
     """A line for each finding that is to be mended, where nothing was priced yet."""
-    found = job.findings.filter(struck_out=False, outlook="mend")
+    found = job.findings.filter(outlook="mend")
     return [{"what": str(finding)[:160], "kind": PriceLine.Kind.LABOUR} for finding in found[:MOST_LINES]]
 
 

@@ -52,7 +52,7 @@ class FindingPage:
 def section(job: Job, form: FindingLineForm | None = None, noted: Finding | None = None) -> FindingsSection:
     """What the findings' part of a job card needs."""
     parts = job.camera.kind.parts
-    findings = job.findings.filter(struck_out=False).prefetch_related("photos")
+    findings = job.findings.prefetch_related("photos")
     return FindingsSection(
         job=job,
         findings=list(findings),
@@ -131,10 +131,9 @@ def _show(
 
 
 def _finding(pk: int, *, struck_out_too: bool = False) -> Finding:
-    findings = Finding.objects.select_related("job__owner", "job__camera").prefetch_related("photos")
-    if not struck_out_too:
-        findings = findings.filter(struck_out=False)
-    return get_object_or_404(findings, pk=pk)
+    findings = Finding.everything if struck_out_too else Finding.objects
+    related = findings.select_related("job__owner", "job__camera").prefetch_related("photos")
+    return get_object_or_404(related, pk=pk)
 
 
 urlpatterns = [
