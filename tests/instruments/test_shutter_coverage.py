@@ -114,7 +114,7 @@ def test_group_intervals_hold_the_true_mean_of_a_shutter_that_scatters():
 
 
 def edge_bound(sigma: float, rise: float, dt: float) -> float:
-    """Cramer-Rao bound for the place of a linear edge of height 1: sigma / sqrt(sum s'^2) (Kay 1993, ch. 3)."""
+    """Cramer-Rao bound for the place of a linear edge: sigma / sqrt(sum s'^2) (Kay 1993, ch. 3)."""
     t = np.arange(-2 * rise, 2 * rise, dt) + dt / 3
     slope = np.where((t > 0) & (t < rise), 1 / rise, 0.0)
     return sigma / math.sqrt(float(np.sum(slope**2)))

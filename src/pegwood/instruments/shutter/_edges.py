@@ -16,11 +16,12 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-__all__ = ["N_POINTS", "PRIOR_SD", "EdgeFits", "edge_shape", "fit_edges"]
+__all__ = ["NOISE_FLOOR", "N_POINTS", "PRIOR_SD", "EdgeFits", "edge_shape", "fit_edges"]
 
 N_POINTS = 72
 _PRIOR_MEAN = 0.25  # of log p and log q
 PRIOR_SD = 0.5
+NOISE_FLOOR = 1e-4  # of full light: the model itself is no better
 _ITERATIONS = 30
 
 Array = NDArray[np.float64]
@@ -101,7 +102,7 @@ def fit_edges(
     """
     origin, scale = begin[:, None], np.maximum(end - begin, 1e-12)[:, None]
     x = (t - origin) / scale
-    noise = np.maximum(sigma, 1e-4)
+    noise = np.maximum(sigma, NOISE_FLOOR)
     theta = np.tile([0.0, 0.0, _PRIOR_MEAN, _PRIOR_MEAN], (len(begin), 1))
     half_width = 0.5 * (t[:, -1:] - t[:, :1]) / (N_POINTS - 1) / scale / 3**0.5
     theta, jacobian, residual = _solve(x, half_width, y, noise, theta, prior_sd)

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from pegwood.instruments.shutter._edges import N_POINTS, PRIOR_SD, EdgeFits, fit_edges
+from pegwood.instruments.shutter._edges import N_POINTS, NOISE_FLOOR, PRIOR_SD, EdgeFits, fit_edges
 from pegwood.instruments.shutter._noise import Noise
 from pegwood.instruments.shutter._window import Outline, Window
 
@@ -90,7 +90,9 @@ def _fit(asked: list[_Asked], reach: float, prior_sd: float) -> list[Edge]:
     points = [_points(*one, reach) for one in asked]
     t, y, sigma, begin, end = (np.array(column) for column in zip(*points, strict=True))
     fits = fit_edges(t, y, sigma[:, None], begin, end, prior_sd)
-    return [_edge(fits, i, -1 if asked[i][3] else 1, float(sigma[i])) for i in range(len(asked))]
+    return [
+        _edge(fits, i, -1 if asked[i][3] else 1, max(float(sigma[i]), NOISE_FLOOR)) for i in range(len(asked))
+    ]
 
 
 def _points(
