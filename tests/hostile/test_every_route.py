@@ -17,7 +17,7 @@ from django.utils import timezone
 from hostile import pictures, recordings
 from hostile.conftest import BY, TICKET
 from hostile.routes import Route, routes
-from pegwood.book import agreeing, looking, measuring
+from pegwood.book import agreeing, benchwork, looking, measuring
 from pegwood.book.drafts import add_draft_photo
 from pegwood.book.models import Finding, Job
 from pegwood.book.workshop import change_settings
@@ -36,6 +36,7 @@ class There:
     job: Job
     finding: int
     photo: int
+    work: int
     reading: int
     paper: str
     mark: str
@@ -52,6 +53,7 @@ class There:
             "pk": {
                 "finding": self.finding,
                 "photo": self.photo,
+                "work": self.work,
                 "reading": self.reading,
                 "owner": self.job.owner_id,
             }.get(head),
@@ -77,7 +79,8 @@ def there(job: Job, finding: Finding) -> There:
     assert read.progress == "read", read.reason
     measuring.accept_measurement(read, "as found", by=BY)
     paper = make_paper(job, "receipt", by=BY, at=at)
-    return There(job, finding.pk, photo.pk, read.pk, paper.number, mark.sha256, drafted.sha256)
+    work = benchwork.log_work(job, "looked into it", by=BY)
+    return There(job, finding.pk, photo.pk, work.pk, read.pk, paper.number, mark.sha256, drafted.sha256)
 
 
 @pytest.fixture

@@ -199,8 +199,10 @@ def test_a_link_never_moves_a_job(client, agreed):
     assert client.get(reverse("move", args=[agreed.number]), {"move": Move.TAKE_ON}).status_code == 405
 
 
-def test_a_job_that_is_over_offers_no_moves(client, gone_home):
-    assert "quiet-move" not in card(client, gone_home)
+def test_a_job_that_is_over_offers_nothing_but_to_take_a_slip_back(client, gone_home):
+    text = card(client, gone_home)
+    assert text.count('<details name="quiet-move"') == 1
+    assert "That was a slip" in text
 
 
 def test_only_moves_that_can_be_made_are_offered(client, arrived, ready):

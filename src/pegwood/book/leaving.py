@@ -71,6 +71,15 @@ def hand_back(
     )
 
 
+def still_to_pay(job: Job) -> Money | None:
+    """What is open of the bill of a camera that has gone home; None where nothing is."""
+    if job.stands is not Standing.GONE_HOME:
+        return None
+    bill = total_of(job, PriceLine.Sheet.BILL)
+    left = bill and bill - (job.paid or Money.zero(job.currency))
+    return left if left and left.minor > 0 else None
+
+
 @transaction.atomic
 def record_payment(job: Job, paid: Money, how: str, *, by: str, at: datetime | None = None) -> Job:
     """

@@ -74,6 +74,13 @@ QUIET = (
         button="Keep it for parts",
         needs_text=True,
     ),
+    QuietMove(
+        move=Move.TAKE_BACK,
+        label="That was a slip",
+        asks="What was the slip? The diary keeps both",
+        button="Take it back",
+        needs_text=True,
+    ),
 )
 
 
@@ -194,6 +201,7 @@ WITH_TEXT: dict[Move, Callable[..., Job]] = {
     Move.BACK_TO_BENCH: moving.back_to_bench,
     Move.SEND_BACK: leaving.send_back_unmended,
     Move.KEEP: leaving.keep_for_parts,
+    Move.TAKE_BACK: leaving.take_back,
 }
 
 

@@ -12,7 +12,7 @@ from django.urls import path, reverse
 from django.views.decorators.http import require_http_methods, require_POST
 
 from pegwood.book.agreeing import record_yes, tell_price, total_of
-from pegwood.book.leaving import send_back_unmended
+from pegwood.book.leaving import send_back_unmended, still_to_pay
 from pegwood.book.models import Job, PriceLine
 from pegwood.book.refusal import Refused
 from pegwood.book.states import Move, NotNow, Standing, destination
@@ -41,6 +41,7 @@ class PriceSection:
     told: list[PriceLine]
     billed: list[PriceLine]
     billed_total: Money | None
+    still_to_pay: Money | None
     can_price: bool
     can_bill: bool
 
@@ -75,6 +76,7 @@ def section(job: Job) -> PriceSection:
         told=[line for line in lines if line.sheet == PriceLine.Sheet.PRICE],
         billed=[line for line in lines if line.sheet == PriceLine.Sheet.BILL],
         billed_total=total_of(job, PriceLine.Sheet.BILL),
+        still_to_pay=still_to_pay(job),
         can_price=not why_closed(job),
         can_bill=job.stands in BILLED_AT,
     )
