@@ -2,8 +2,8 @@
 Effective, total, opening and closing time on light curves whose figures are known in closed form.
 
 ISO 516's effective time te = (1/E0) * integral of E dt. Trapezoid: te = t0 - (t1 + t2)/2 and the width at
-half height is te. Clear radius growing evenly (light with the square of time): te = t0 - (2/3)(t1 + t2), half points
-at 0.7071 t1. House's fact sheet 1.7 and 12, rows 3 and 4 (memory, calculated).
+half height is te. Clear radius growing evenly (light with the square of time): te = t0 - (2/3)(t1 + t2),
+half points at 0.7071 t1. House's fact sheet 1.7 and 12, rows 3 and 4 (memory, calculated).
 """
 
 from __future__ import annotations

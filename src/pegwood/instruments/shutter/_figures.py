@@ -25,8 +25,8 @@ _LOWER = 0.93
 _PEAK_SHORT = 0.2  # blades that reach no plateau may have turned back up to this far below fully open
 _CLIP_SHARE = 1.0
 _ONE_LEVEL_U = 0.03
-# Where an edge begins and ends rests on the shape of its model. Tried on ramps, powers, cosines, polynomials and
-# on simulated blades and curtains, what it misses is below this share of the edge,
+# Where an edge begins and ends rests on the shape of its model. Tried on ramps, powers, cosines, polynomials,
+# simulated blades and curtains, what it misses is below this share of the edge,
 _SHAPE = 0.03
 # grows with what the model leaves over (as a fraction of full light),
 _SHAPE_MISSED = 60.0
