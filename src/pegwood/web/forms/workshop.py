@@ -9,7 +9,7 @@ from django import forms
 from django.core.exceptions import ValidationError
 
 from pegwood.book.refusal import Refused
-from pegwood.book.workshop import READINGS, Workshop, change_settings, says
+from pegwood.book.workshop import READINGS, Workshop, change_settings, most, says
 from pegwood.instruments.shutter import LimitRow, MarkedSpeed
 from pegwood.instruments.shutter.limits import AGES, KINDS
 from pegwood.pricing.money import Money, MoneyError
@@ -44,10 +44,10 @@ ELSEWHERE = ("mark", "limits")
 class SettingsForm(PlainForm):
     """All settings but the mark and the limits."""
 
-    name = forms.CharField(max_length=120, required=False)
-    repairer = forms.CharField(max_length=80, required=False)
-    address = forms.CharField(max_length=600, required=False, widget=area(3))
-    phone = forms.CharField(max_length=60, required=False, widget=line(type="tel"))
+    name = forms.CharField(max_length=most("name"), required=False)
+    repairer = forms.CharField(max_length=most("repairer"), required=False)
+    address = forms.CharField(max_length=most("address"), required=False, widget=area(3))
+    phone = forms.CharField(max_length=most("phone"), required=False, widget=line(type="tel"))
     email = forms.EmailField(required=False)
     currency = forms.CharField(max_length=3, min_length=3, widget=line(size="5", autocapitalize="characters"))
     hourly_rate = forms.CharField(max_length=30, required=False, widget=line(inputmode="decimal", size="12"))
@@ -55,13 +55,13 @@ class SettingsForm(PlainForm):
     # Some six hundred names: the page lists them once, and typing a few letters finds one.
     time_zone = forms.CharField(max_length=60, widget=line(list="zones"))
     guarantee_months = forms.IntegerField(
-        min_value=0, max_value=120, widget=line(inputmode="numeric", size="6")
+        min_value=0, max_value=most("guarantee_months"), widget=line(inputmode="numeric", size="6")
     )
     price_valid_days = forms.IntegerField(
-        min_value=0, max_value=3650, widget=line(inputmode="numeric", size="6")
+        min_value=0, max_value=most("price_valid_days"), widget=line(inputmode="numeric", size="6")
     )
     reading = forms.ChoiceField(choices=[(reading, reading) for reading in READINGS], widget=Taps)
-    terms = forms.CharField(max_length=1000, required=False, widget=area(2))
+    terms = forms.CharField(max_length=most("terms"), required=False, widget=area(2))
 
     def __init__(self, *args: Any, now: Workshop, **kwargs: Any) -> None:
         initial = {name: getattr(now, name) for name in self.base_fields}
