@@ -1,0 +1,140 @@
+"""Run in a workshop of its own: a book with some of everything, for looking at every page."""
+
+import django
+
+django.setup()
+
+import io  # noqa: E402
+import sys  # noqa: E402
+from datetime import timedelta  # noqa: E402
+from pathlib import Path  # noqa: E402
+
+sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
+
+from django.utils import timezone  # noqa: E402
+
+from browser.things import CLEANED, GUMMED, photograph, recorded  # noqa: E402
+from pegwood.book import agreeing, arriving, benchwork, leaving, looking, measuring, moving  # noqa: E402
+from pegwood.book.arriving import CameraDetails, OwnerDetails  # noqa: E402
+from pegwood.book.looking import FindingDetails  # noqa: E402
+from pegwood.book.workshop import change_settings  # noqa: E402
+from pegwood.papers import make_paper  # noqa: E402
+from pegwood.pricing.money import Money  # noqa: E402
+
+BY = "Tove Halm"
+NOW = timezone.now()
+DAY = timedelta(days=1)
+
+change_settings(
+    {
+        "name": "Halm, camera repairs",
+        "repairer": BY,
+        "hourly_rate": 6000,
+        "time_zone": "Europe/Amsterdam",
+        "mark": looking.keep_photo(io.BytesIO(photograph(grey=200)), "mark.jpg").sha256,
+        "limits": [
+            {
+                "kind": "leaf",
+                "age": "any",
+                "slowest_s": 1,
+                "fastest_s": 0.002,
+                "unit": "ev",
+                "low": -0.33,
+                "high": 0.33,
+                "source": "this workshop",
+                "mark": "practice",
+            }
+        ],
+    },
+    by=BY,
+)
+gear = benchwork.list_gear("light gate", serial="LG-2", checked_on=(NOW - 30 * DAY).date(), by=BY)
+LINES = [
+    agreeing.Line(what="clean the shutter", minutes=45),
+    agreeing.Line(what="light seals", kind="part", amount=Money(1250, "EUR")),
+]
+
+
+def camera(maker: str, model: str, family: str = "folding-roll-front-cell", **more) -> CameraDetails:
+    return CameraDetails(family=family, maker=maker, model=model, **more)
+
+
+def read(job, faults, seed: int, phase: str = "", marked: str = "1/50"):
+    content = io.BytesIO(recorded(faults, seed=seed).wav)
+    kept = measuring.keep_recording(job, content, f"gate-{seed}.wav", marked=marked, gear=gear, by=BY)
+    got = measuring.read_recording(kept, by=BY)
+    return measuring.accept_measurement(got, phase, by=BY) if phase else got
+
+
+def looked_over(job):
+    found = looking.note_finding(
+        job,
+        FindingDetails("shutter blades", "oil film", grade=3, outlook="mend", place="all five", note="slow"),
+        by=BY,
+    )
+    looking.note_finding(job, FindingDetails("bellows", "two pinholes", grade=2, outlook="can stay"), by=BY)
+    looking.add_photo(job, io.BytesIO(photograph()), name="blades.jpg", finding=found, caption="oil", by=BY)
+    return moving.look_over(job, by=BY)
+
+
+def agreed(job):
+    job = agreeing.tell_price(looked_over(job), LINES, by=BY)
+    return agreeing.record_yes(job, how="by telephone", up_to=Money(8000, "EUR"), by=BY)
+
+
+ilse = arriving.register_owner(
+    OwnerDetails("Ilse Marrick", phone="0555-0132", email="ilse@example.org", address="Rope Walk 9"), by=BY
+)
+
+# 1: everything on one card, ready to be proved
+one = arriving.take_in(
+    ilse,
+    camera(
+        "Vorrin", "Wayfarer", serial="A-20417", lens="Tessaly 75 mm f/3.5", shutter="leaf", year_made=1952
+    ),
+    by=BY,
+    story="Found in a cellar.\nThe shutter sticks when it is cold.",
+    accessories="case, strap",
+    promised_on=(NOW + 9 * DAY).date(),
+    at=NOW - 6 * DAY,
+)
+looking.add_photo(one, io.BytesIO(photograph(grey=90)), name="front.jpg", caption="as it came", by=BY)
+looking.add_photo(one, io.BytesIO(photograph("HEIF", grey=150)), name="back.heic", by=BY)
+one = agreed(one)
+read(one, GUMMED, 3, "as found")
+benchwork.log_work(
+    moving.put_on_bench(one, by=BY), "cleaned the blades", part="shutter blades", minutes=30, by=BY
+)
+one.refresh_from_db()
+one = moving.prove(one, by=BY)
+read(one, CLEANED, 4, "as left")
+read(one, CLEANED, 5, marked="1/25")
+refused = measuring.keep_recording(one, io.BytesIO(b"RIFF"), "broken.wav", marked="1/100", by=BY)
+measuring.read_recording(refused, by=BY)
+measuring.set_aside(read(one, CLEANED, 6, marked="1/100"), "lamp bumped", by=BY)
+for kind in ("receipt", "condition", "certificate"):
+    make_paper(one, kind, by=BY, at=NOW)
+arriving.remark(one, "owner rang, is in no hurry", by=BY)
+
+# 2 arrived, late; 3 looked over; 4 priced; 5 agreed; 6 waiting
+benno = OwnerDetails("Benno Tjaard")
+late = (NOW - 2 * DAY).date()
+reflex = camera("Aldermoor", "R2", "reflex-35-cloth", serial="20-11873")
+arriving.take_in(benno, reflex, by=BY, story="mirror stays up", promised_on=late, at=NOW - 20 * DAY)
+looked_over(arriving.take_in(OwnerDetails("Maite Orlan"), camera("Vorrin", "Clipper"), by=BY))
+three = arriving.take_in(OwnerDetails("Pell Adriaansen"), camera("Kestrane", "Box", "box"), by=BY)
+agreeing.tell_price(looked_over(three), LINES, by=BY)
+agreed(arriving.take_in(OwnerDetails("Wim Duyf"), camera("Vorrin", "Coaster"), by=BY))
+six = arriving.take_in(OwnerDetails("Nele Brandsma"), camera("Vorrin", "Ferry"), by=BY)
+moving.let_wait(moving.put_on_bench(agreed(six), by=BY), "part", note="a spring", by=BY)
+
+# 7 ready without a bill; 8 ready with one; 9 gone home; 10 sent back
+for then in ("no bill", "bill", "home"):
+    job = arriving.take_in(OwnerDetails(f"Jorrit {then.title()}"), camera("Tessaly", "Pocket"), by=BY)
+    job = moving.call_ready(moving.prove(moving.put_on_bench(agreed(job), by=BY), by=BY), by=BY)
+    if then != "no bill":
+        total = agreeing.write_bill(job, LINES, by=BY)
+    if then == "home":
+        leaving.hand_back(job, paid=total, paid_how="cash", by=BY)
+job = arriving.take_in(OwnerDetails("Oda Kroon"), camera("Vorrin", "Lark"), by=BY)
+leaving.send_back_unmended(looked_over(job), "too far gone", by=BY)

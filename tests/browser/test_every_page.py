@@ -1,0 +1,175 @@
+"""
+Every kind of page on a telephone and on a tablet, by day and by night: quiet, reachable, legible.
+
+Each page is opened once on each device and looked at from all sides; the tests below read what was seen.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, field
+from uuid import UUID
+
+import pytest
+from playwright.sync_api import Browser, BrowserContext, Page
+
+from browser import look
+from browser.conftest import ARTEFACTS, DEVICES
+from browser.served import Bench
+from browser.watch import Watch
+
+TICKET = UUID("7e6d5c4b-3a29-4180-9f8e-7d6c5b4a3928")
+#: Every kind of page, by what it is; the numbers are those of `fill.py`.
+PAGES = {
+    "front": "/",
+    "jobs at one standing": "/jobs/looked-over/",
+    "take-in": f"/take-in/{TICKET}/",
+    "take-in of a comeback": f"/take-in/{TICKET}/?comeback=9",
+    "card with everything": "/job/1/",
+    "card just arrived": "/job/2/",
+    "card that waits": "/job/6/",
+    "card gone home": "/job/9/",
+    "card sent back": "/job/10/",
+    "finding": "/finding/1/",
+    "photograph": "/photo/1/",
+    "price": "/job/3/price/",
+    "price and the answer": "/job/4/price/",
+    "bill": "/job/7/bill/",
+    "hand back": "/job/8/hand-back/",
+    "hand back too early": "/job/2/hand-back/",
+    "amend": "/job/1/amend/",
+    "shutter": "/job/1/shutter/",
+    "shutter of nothing yet": "/job/2/shutter/",
+    "reading": "/reading/1/",
+    "reading that waits": "/reading/3/",
+    "reading refused": "/reading/4/",
+    "find nothing yet": "/find/",
+    "find": "/find/?q=vorrin",
+    "owner": "/owner/1/",
+    "workshop": "/workshop/",
+    "sign in": "/sign-in/",
+    "no such page": "/no-such-page/",
+}
+
+
+def _money_that_is_none(page: Page) -> None:
+    page.get_by_label("Money", exact=True).fill("XXY")
+    page.locator("section:has(#settings-title) .acts button").tap()
+
+
+#: Pages that are answers to a form, by what is sent: they show what a refusal looks like.
+REFUSALS: dict[str, tuple[str, Callable[[Page], None]]] = {
+    "take-in refused": (
+        f"/take-in/{UUID(int=3)}/",
+        lambda page: page.locator("#take-it-in").tap(),
+    ),
+    "price refused": ("/job/3/price/", lambda page: page.get_by_role("button", name="Tell this price").tap()),
+    "workshop refused": ("/workshop/", _money_that_is_none),
+    "hand back refused": (
+        "/job/8/hand-back/",
+        lambda page: page.locator(".next .do button.big").tap(),
+    ),
+}
+#: Screenshots by night too of those that are looked at most.
+MAIN = {"front", "take-in", "card with everything", "shutter", "reading", "workshop", "find", "price"}
+EVERY = [*PAGES, *REFUSALS]
+
+
+@dataclass
+class Seen:
+    """What was seen of one page on one device."""
+
+    trouble: list[str] = field(default_factory=list)
+    violations: dict[str, list[str]] = field(default_factory=dict)
+    small: list[str] = field(default_factory=list)
+    fine: list[str] = field(default_factory=list)
+    wide: list[str] = field(default_factory=list)
+
+
+Look = Callable[[str, str], Seen]
+
+
+@pytest.fixture(scope="module")
+def looked(chromium: Browser, filled: Bench) -> Iterator[Look]:
+    """``looked(device, page)``: what is seen of it; each is opened once."""
+    known: dict[tuple[str, str], Seen] = {}
+    contexts: dict[str, tuple[BrowserContext, Watch]] = {}
+
+    def look_at(device: str, name: str) -> Seen:
+        if (device, name) not in known:
+            if device not in contexts:
+                context = chromium.new_context(locale="en-GB", **DEVICES[device])
+                context.set_default_timeout(20_000)
+                contexts[device] = context, Watch(context, filled.url)
+            known[device, name] = _seen(*contexts[device], filled, device, name)
+        return known[device, name]
+
+    yield look_at
+    for context, _ in contexts.values():
+        context.close()
+
+
+def _seen(context: BrowserContext, watch: Watch, bench: Bench, device: str, name: str) -> Seen:
+    seen, page = Seen(), context.new_page()
+    watch.trouble.clear()
+    expected = ["404"] if name == "no such page" else []
+    if name in REFUSALS:
+        address, act = REFUSALS[name]
+        page.goto(bench.url + address)
+        act(page)
+        page.locator(":is(.refused, .amiss):visible").first.wait_for()
+        expected = ["422"]
+    else:
+        page.goto(bench.url + PAGES[name])
+    for chart in page.locator("[data-chart]").all():
+        chart.scroll_into_view_if_needed()
+        chart.locator("canvas").first.wait_for(timeout=30_000)
+    for closed in page.locator("details:not([open]):not([name])").all():
+        closed.evaluate("it => { it.open = true }")  # what is folded away is looked at as well
+    seen.small, seen.fine, seen.wide = look.small_targets(page), look.fine_print(page), look.too_wide(page)
+    places = ARTEFACTS / "pages" / device
+    places.mkdir(parents=True, exist_ok=True)
+    for scheme in ("light", "dark"):
+        page.emulate_media(color_scheme=scheme)
+        page.wait_for_timeout(60)
+        seen.violations[scheme] = look.violations(page)
+        if scheme == "light" or name in MAIN:
+            shot = places / f"{name.replace(' ', '-')}-{scheme}.jpg"
+            page.screenshot(path=shot, type="jpeg", quality=75, full_page=True)
+    seen.trouble = [line for line in watch.trouble if not any(word in line for word in expected)]
+    page.close()
+    return seen
+
+
+pages = pytest.mark.parametrize("name", EVERY)
+devices = pytest.mark.parametrize("device", DEVICES)
+
+
+@devices
+@pages
+def test_no_script_complains_and_nothing_is_asked_that_fails_or_lies_elsewhere(looked: Look, device, name):
+    assert looked(device, name).trouble == []
+
+
+@devices
+@pages
+def test_an_accessibility_engine_finds_nothing_serious_by_day_or_by_night(looked: Look, device, name):
+    assert looked(device, name).violations == {"light": [], "dark": []}
+
+
+@devices
+@pages
+def test_whatever_acts_is_large_enough_for_a_thumb(looked: Look, device, name):
+    assert looked(device, name).small == []
+
+
+@devices
+@pages
+def test_no_letter_is_smaller_than_can_be_read_at_arms_length(looked: Look, device, name):
+    assert looked(device, name).fine == []
+
+
+@devices
+@pages
+def test_no_page_has_to_be_pushed_sideways(looked: Look, device, name):
+    assert looked(device, name).wide == []

@@ -1,0 +1,61 @@
+"""What is sent: photographs as telephones take them, and recordings whose truth somebody knows."""
+
+from __future__ import annotations
+
+import io
+from dataclasses import dataclass
+
+import numpy as np
+from PIL import Image, ImageDraw
+from pillow_heif import register_heif_opener
+
+from pegwood.demo import simulator as sim
+
+register_heif_opener()
+
+ON_ITS_SIDE = 6  # Exif tag 0x0112: the top of the picture is at its right (from memory; the page shows it)
+
+
+def photograph(kind: str = "JPEG", *, grey: int = 120) -> bytes:
+    """320 x 240 as the sensor lies; the JPEG says that it was held upright, and where it was taken."""
+    image = Image.new("RGB", (320, 240), (grey, grey - 20, grey - 40))
+    pen = ImageDraw.Draw(image)
+    pen.ellipse((100, 60, 220, 180), fill=(30, 30, 34), outline=(200, 190, 170), width=8)
+    pen.rectangle(
+        (0, 0, 40, 240), fill=(190, 60, 40)
+    )  # the left edge of the sensor is the top of the picture
+    out = io.BytesIO()
+    if kind == "JPEG":
+        exif = Image.Exif()
+        exif[0x0112] = ON_ITS_SIDE
+        exif[0x010F] = "Kestrane"
+        exif.get_ifd(0x8825).update({1: "N", 2: (52.0, 22.0, 12.5), 3: "E", 4: (4.0, 53.0, 42.0)})
+        image.save(out, "JPEG", exif=exif)
+    else:
+        image.save(out, "HEIF", quality=60)
+    return out.getvalue()
+
+
+def sent(name: str, content: bytes, kind: str) -> dict[str, object]:
+    return {"name": name, "mimeType": kind, "buffer": content}
+
+
+@dataclass(frozen=True)
+class Recorded:
+    """A recording, and the true effective time of each firing in it, [s]."""
+
+    wav: bytes
+    effective_s: tuple[float, ...]
+
+
+def recorded(faults: sim.Faults, *, seed: int, intended_s: float = 1 / 50, firings: int = 4) -> Recorded:
+    """A leaf shutter at 1/50, by the simulator, which shares no code with the instrument."""
+    rng = np.random.default_rng(seed)
+    fired = [sim.fire_leaf(sim.LeafShutter(), faults, intended_s, i, rng) for i in range(firings)]
+    recording = sim.record(fired, sim.LightGate(), rng, lead_s=0.25, pause_s=0.3)
+    truths = recording.truths(100_001)
+    return Recorded(sim.as_audio(recording), tuple(truth.effective_s for truth in truths))
+
+
+GUMMED = sim.Faults(gum=0.5, first_drag=0.3, scatter=0.01)
+CLEANED = sim.HEALTHY
