@@ -12,13 +12,16 @@ import pytest
 from click.testing import CliRunner, Result
 
 from pegwood.cli import main
+from pegwood.frame.workshop import WorkshopFolder
 
 Run = Callable[..., Result]
 
 
 @pytest.fixture
-def run(db: None) -> Run:
+def run(db: None, workshop_folder: WorkshopFolder, monkeypatch: pytest.MonkeyPatch) -> Run:
     """``run("job", "list")``: what the command prints, and how it ends."""
+    monkeypatch.setenv("PEGWOOD_WORKSHOP", str(workshop_folder.root))
+    workshop_folder.database.touch()  # the commands look whether there is a book; the test's lies in memory
 
     def run(*words: object) -> Result:
         result = CliRunner().invoke(main, [str(word) for word in words])

@@ -115,3 +115,28 @@ def test_a_port_that_is_taken_is_one_line(run_alone):
         taken.bind(("127.0.0.1", 0))
         taken.listen()
         one_line(run_alone("serve", "--no-browser", "--port", taken.getsockname()[1]), 1, "Cannot listen")
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        ("job", "list"), ("job", "show", 1), ("owner", "list"), ("find", "haze"), ("paper", "list", 1),
+        ("settings", "list"), ("user", "list"), ("backup",), ("check",),
+    ],
+)  # fmt: skip
+def test_a_folder_without_a_book_does_not_become_a_workshop_by_being_asked(run_alone, tmp_path, words):
+    one_line(run_alone(*words), 1, "There is no book")
+    assert not (tmp_path / "alone").exists()
+
+
+def test_a_shared_books_address_that_asks_for_something_unknown_is_one_line(run_alone):
+    address = "postgres://x@localhost/x?sslmood=verify-full"
+    one_line(run_alone("job", "list", PEGWOOD_DATABASE_URL=address), 1, "sslmood")
+
+
+def test_a_certificate_that_is_none_is_one_line(run_alone, tmp_path):
+    wrong = tmp_path / "wrong.pem"
+    wrong.write_text("not a certificate")
+    run_alone("user", "add", "ilse", "--password", "a long walk to the mill")
+    ended = run_alone("serve", "--no-browser", "--port", 0, "--certificate", wrong, "--key", wrong)
+    one_line(ended, 1, "certificate")

@@ -3,8 +3,9 @@
 import json
 
 import pytest
+from django.contrib.auth.models import User
 
-from pegwood.book.models import Job
+from pegwood.book.models import DiaryEntry, Job
 
 TAKE_IN = (
     "job",
@@ -83,8 +84,40 @@ def test_owners_are_entered_listed_and_shown(run):
     assert "0555-0177" in run("owner", "show", number).output
 
 
+PASSWORD = ("--password", "a long walk to the mill")
+
+
 def test_a_weak_password_is_refused(run):
     assert run("user", "add", "ilse", "--password", "short").exit_code == 1
-    assert run("user", "add", "ilse", "--password", "a long walk to the mill").exit_code == 0
+    assert not User.objects.exists()
+
+
+def test_somebody_is_let_in_and_shut_out_again(run):
+    assert run("user", "add", "ilse", *PASSWORD).exit_code == 0
     assert run("user", "list").output == "ilse\n"
-    assert run("user", "add", "ilse", "--password", "a long walk to the mill").exit_code == 1
+    assert run("user", "remove", "ilse").exit_code == 0
+    assert run("user", "list").output == ""
+    assert not User.objects.get().check_password(PASSWORD[1])
+    assert run("user", "password", "ilse", *PASSWORD).exit_code == 0
+    assert run("user", "list").output == "ilse\n"
+    said = ["let somebody sign in", "shut somebody out", "changed a password"]
+    assert list(DiaryEntry.objects.values_list("what", flat=True)) == said
+
+
+@pytest.mark.parametrize(
+    "words", [("add", ""), ("add", "a b<c"), ("password", "nobody"), ("remove", "nobody")]
+)
+def test_a_user_that_cannot_be_is_one_line(run, words):
+    ended = run("user", *words, *(PASSWORD if words[0] != "remove" else ()))
+    assert ended.exit_code == 1
+    assert ended.stderr.count("\n") == 1
+
+
+def test_a_name_is_given_once(run):
+    run("user", "add", "ilse", *PASSWORD)
+    assert "already" in run("user", "add", "ilse", *PASSWORD).stderr
+
+
+def test_a_setting_that_looks_like_a_mark_of_style_is_shown_as_it_is(run):
+    run("settings", "set", "terms=[/x] and [bold]")
+    assert "[/x] and [bold]" in run("settings", "list").output

@@ -1,6 +1,7 @@
 """Reading recordings at the command line. The light curves are trapezoids, whose effective time is known."""
 
 import json
+import re
 from dataclasses import replace
 
 import numpy as np
@@ -8,6 +9,7 @@ import pytest
 import soundfile
 
 from instruments.lightcurves import Bench, Firing
+from pegwood.book.benchwork import list_gear
 from pegwood.book.models import Measurement
 
 RATE = 48_000
@@ -116,3 +118,57 @@ def test_a_reading_is_kept_in_its_job_and_accepted(run, firings):
     assert (kept.phase, kept.progress, kept.marked) == ("as found", "read", "1/125")
     assert kept.summary["limit_source"]
     assert lines(ended)[0]["measurement"] == kept.pk
+
+
+@pytest.fixture
+def job(run):
+    run("job", "take-in", "--name", "Ilse Marrick", "--family", "twin-lens-reflex")
+    return 1
+
+
+def test_the_gear_is_named_by_its_serial_number(run, firings, job):
+    list_gear("light gate", serial="LG-07", by="bench")
+    run("measure", "shutter", firings, "--marked", "1/125", "--job", job, "--gear", "lg-07")
+    assert Measurement.objects.get().gear.serial == "LG-07"
+
+
+@pytest.mark.parametrize(
+    ("words", "says"),
+    [
+        (("--as", "found"), "--job NUMBER"),
+        (("--job", 1, "--kind", "leaf"), "Leave out --kind"),
+        (("--job", 1, "--gear", "spoon"), "no gear"),
+        (("--job", 1), "--marked"),
+    ],
+)
+def test_words_that_would_do_nothing_are_refused(run, firings, job, words, says):
+    marked = () if words == ("--job", 1) else ("--marked", "1/125")
+    ended = run("measure", "shutter", firings, *marked, *words)
+    assert ended.exit_code == 2
+    assert says in ended.stderr
+    assert not Measurement.objects.exists()
+
+
+def test_two_files_are_not_accepted_as_one_reading(run, firings, silence, job):
+    ended = run("measure", "shutter", firings, silence, "--marked", "1/125", "--job", job, "--as", "found")
+    assert ended.exit_code == 2
+    assert "Give one file" in ended.stderr
+
+
+def test_a_silent_file_is_said_and_the_others_are_kept_all_the_same(run, firings, silence, job):
+    ended = run("measure", "shutter", silence, firings, "--marked", "1/125", "--job", job, "--json")
+    assert ended.exit_code == 0
+    assert [len(line["shots"]) for line in lines(ended)] == [0, 3]
+
+
+def test_a_silent_file_is_not_accepted(run, silence, job):
+    ended = run("measure", "shutter", silence, "--marked", "1/125", "--job", job, "--as", "found", "--json")
+    assert ended.exit_code == 1
+    assert "Not accepted as found" in ended.stderr
+
+
+def test_no_uncertainty_is_ever_printed_as_nothing(run, firings):
+    shown = run("measure", "shutter", firings, "--marked", "1/125").stdout
+    stated = re.findall(r"± ([\d.]+) (?:ms|s|EV)", shown)
+    assert len(stated) == 5
+    assert all(float(figure) > 0 for figure in stated)

@@ -6,6 +6,7 @@ import json
 import os
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from datetime import date
 from functools import wraps
 from typing import Any, ParamSpec, TypeVar
 
@@ -36,10 +37,34 @@ def start() -> None:
 
     try:
         django.setup()
-    except (OSError, ValueError) as error:
+    except OSError as error:
         raise OneLine(
             f"The workshop cannot be opened: {error}. Name another folder with --workshop."
         ) from error
+    except ValueError as error:  # the address of a shared book is not one
+        raise OneLine(f"The workshop cannot be opened: {error}") from error
+
+
+def has_book() -> bool:
+    """Whether there is a book to read; a shared one is taken to be there until it is asked."""
+    from pegwood.frame.workshop import current
+
+    return bool(os.environ.get("PEGWOOD_DATABASE_URL")) or current().database.exists()
+
+
+def need_a_book() -> None:
+    """
+    Refuse what only reads where there is no book, before anything is made there.
+
+    A mistyped --workshop would else become a new, empty workshop that answers as if all were well.
+    """
+    from pegwood.frame.workshop import current
+
+    if not has_book():
+        raise OneLine(
+            f"There is no book in {current().root}. Name the workshop's folder with --workshop; "
+            "`pegwood serve` begins a new one."
+        )
 
 
 def open_book() -> None:
@@ -61,7 +86,19 @@ def open_book() -> None:
 
 
 def with_book(command: Callable[P, R]) -> Callable[P, R]:
-    """A command that works in the book, and whose refusals come out as one line."""
+    """A command that works in a book that is there, and whose refusals come out as one line."""
+    opened = with_book_or_new(command)
+
+    @wraps(command)
+    def only_there(*args: P.args, **kwargs: P.kwargs) -> R:
+        need_a_book()
+        return opened(*args, **kwargs)
+
+    return only_there
+
+
+def with_book_or_new(command: Callable[P, R]) -> Callable[P, R]:
+    """A command that may be a workshop's first: it begins the book if there is none."""
 
     @wraps(command)
     def opened(*args: P.args, **kwargs: P.kwargs) -> R:
@@ -101,8 +138,12 @@ def job_numbered(number: int) -> Any:
 
 
 def say(data: Any) -> None:
-    """Print JSON on one line, for a script."""
-    click.echo(json.dumps(data, ensure_ascii=False, sort_keys=True, default=str))
+    """Print JSON on one line, for a script; days and moments are written as ISO 8601 has them."""
+    click.echo(json.dumps(data, ensure_ascii=False, sort_keys=True, default=_as_text))
+
+
+def _as_text(value: Any) -> str:
+    return str(value.isoformat()) if isinstance(value, date) else str(value)  # a moment is a day, too
 
 
 json_option = click.option("--json", "as_json", is_flag=True, help="For scripts: JSON, one object a line.")

@@ -8,7 +8,7 @@ from typing import Any
 import click
 
 from pegwood.book.states import Standing, WaitingFor
-from pegwood.cli._open import OneLine, job_numbered, json_option, say, who, with_book
+from pegwood.cli._open import OneLine, job_numbered, json_option, say, who, with_book, with_book_or_new
 
 
 class Day(click.ParamType[date]):
@@ -69,6 +69,8 @@ def list_(standing: str | None, everything: bool, as_json: bool) -> None:
 @with_book
 def show(number: int, as_json: bool) -> None:
     """Show a job with all that is written of it."""
+    from pegwood.book.workshop import workshop
+
     one = job_numbered(number)
     if as_json:
         from pegwood.book.keeping.export import job_as_data
@@ -80,13 +82,16 @@ def show(number: int, as_json: bool) -> None:
     )
     if one.story:
         click.echo(f"\n{one.story}")
-    for finding in one.findings.filter(struck_out=False):
+    for finding in one.findings.all():
         grade = "" if finding.grade is None else f", grade {finding.grade}"
         click.echo(f"  found: {finding}{grade} {finding.outlook}".rstrip())
     for work in one.work.all():
         click.echo(f"  did: {work.done}" + (f" ({work.minutes} min)" if work.minutes else ""))
+    zone = workshop().zone
     for entry in one.diary.all():
-        click.echo(f"  {entry.at:%Y-%m-%d %H:%M} UTC  {entry.who}  {entry.what}  {entry.text}".rstrip())
+        click.echo(
+            f"  {entry.at.astimezone(zone):%Y-%m-%d %H:%M}  {entry.who}  {entry.what}  {entry.text}".rstrip()
+        )
 
 
 @job.command(
@@ -109,7 +114,7 @@ def show(number: int, as_json: bool) -> None:
 @click.option("--accessories", default="", help="What was handed in with it.")
 @click.option("--promised", type=Day(), help="The day the owner was told.")
 @json_option
-@with_book
+@with_book_or_new
 def take_in(
     owner_number: int | None,
     name: str | None,

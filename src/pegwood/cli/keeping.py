@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from datetime import datetime
 from pathlib import Path
+from zoneinfo import ZoneInfo
 
 import click
 
-from pegwood.cli._open import OneLine, json_option, one_line, say, start, with_book
+from pegwood.cli._open import OneLine, json_option, need_a_book, one_line, say, start, with_book
 from pegwood.cli._progress import progress
 
 
@@ -25,11 +26,13 @@ def backup(archive: Path | None, as_json: bool) -> None:
     from django.utils import timezone
 
     from pegwood.book.keeping.backup import back_up
+    from pegwood.book.workshop import workshop
 
     now = timezone.now()
-    target = archive or Path(f"pegwood-{now:%Y%m%d-%H%M%S}.zip")
+    name = f"pegwood-{now.astimezone(workshop().zone):%Y%m%d-%H%M%S}.zip"
+    target = archive or Path(name)
     if target.is_dir():
-        target = target / f"pegwood-{now:%Y%m%d-%H%M%S}.zip"
+        target = target / name
     with progress("backing up") as told:
         made = back_up(target, at=now, told=told)
     if as_json:
@@ -67,9 +70,25 @@ def restore(archive: Path, folder: Path | None) -> None:
 
         with one_line(), progress("restoring") as told:
             manifest = restoring.restore(archive, target, told=told)
-    made = datetime.fromisoformat(manifest.made_at)
-    click.echo(f"{target}: the workshop as it was on {made:%Y-%m-%d at %H:%M %Z}")
+    made = datetime.fromisoformat(manifest.made_at).astimezone(_zone_of(target))
+    click.echo(f"{target}: the workshop as it was on {made:%Y-%m-%d at %H:%M}")
     click.echo(f"Open it with: pegwood --workshop {target} serve")
+
+
+def _zone_of(folder: Path) -> ZoneInfo:
+    """The restored workshop's own time; UTC where its book names none."""
+    import json
+    import sqlite3
+    from contextlib import closing
+
+    # Read past Django, which runs in the scratch workshop and keeps that one's book.
+    address = f"{(folder / 'book.sqlite3').as_uri()}?mode=ro"
+    try:
+        with closing(sqlite3.connect(address, uri=True)) as book:
+            row = book.execute("SELECT value FROM book_setting WHERE key = 'time_zone'").fetchone()
+        return ZoneInfo(json.loads(row[0]) if row else "UTC")
+    except (sqlite3.Error, ValueError, TypeError, KeyError):  # it is restored all the same
+        return ZoneInfo("UTC")
 
 
 @click.command(epilog="Example: pegwood check --tidy")
@@ -82,14 +101,12 @@ def check(tidy: bool, as_json: bool) -> None:
     Looks at the hash of every file, the database's own integrity, the diary's guards, strays, and whether
     this program fits the book. Ends with 1 if anything is damaged.
     """
+    need_a_book()
     start()
     from django.db import DatabaseError
 
     from pegwood.book.keeping.check import examine
-    from pegwood.frame.workshop import current
 
-    if not current().database.exists() and not _shared():
-        raise OneLine(f"There is no book in {current().root}. `pegwood serve` begins one.")
     try:
         with one_line(), progress("checking") as told:
             report = examine(told=told, tidy=tidy)
@@ -113,9 +130,3 @@ def check(tidy: bool, as_json: bool) -> None:
         raise OneLine(
             "The workshop is damaged; what is named above must be mended or restored from a backup."
         )
-
-
-def _shared() -> bool:
-    from django.db import connection
-
-    return connection.vendor != "sqlite"

@@ -4,12 +4,24 @@ from __future__ import annotations
 
 import json
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import click
 
-from pegwood.cli._open import OneLine, job_numbered, one_line, open_book, who
+from pegwood.cli._open import OneLine, has_book, job_numbered, need_a_book, open_book, who
 from pegwood.cli._progress import progress
+from pegwood.cli._terminal import terminal
+
+if TYPE_CHECKING:
+    from rich.console import Console
+
+    from pegwood.book.models import Gear, Measurement
+    from pegwood.papers.figures import Stated
+
+TERMINAL = "en"
+"""Figures stand here as the program's own words do, in English: a point, and no locale of the papers'."""
+UNREADABLE = 2
+"""How the command ends where a file could not be read; a reading that cannot be accepted ends it with 1."""
 
 
 @click.group(epilog="Example: pegwood measure shutter firings.wav --marked 1/125")
@@ -29,23 +41,23 @@ def measure() -> None:
 @click.option(
     "--age",
     type=click.Choice(["older", "newer"]),
-    default="older",
-    show_default=True,
-    help="About before or after 1960, for the limit.",
+    help="About before or after 1960, for the limit; older if not given.",
 )
 @click.option("--job", "number", type=int, help="Keep the recording and the reading in this job.")
 @click.option(
     "--as", "phase", type=click.Choice(["found", "left"]), help="With --job: accept it as found or as left."
 )
+@click.option("--gear", help="With --job: what it was recorded with, by name or serial number.")
 @click.option("--json", "as_json", is_flag=True, help="For scripts: one object a line for each file.")
 def shutter(
     files: tuple[Path, ...],
     marked: str | None,
     reading: Any,
     kind: str | None,
-    age: str,
+    age: str | None,
     number: int | None,
     phase: str | None,
+    gear: str | None,
     as_json: bool,
 ) -> None:
     """
@@ -54,17 +66,28 @@ def shutter(
     For each firing the effective exposure time as ISO 516 defines it, with its uncertainty; over all of them
     the mean, the spread and the error against the marked speed. A file that cannot be read is said on stderr
     and makes the command end with 2; the others are read all the same.
+
+    With --job the camera on the job and the workshop's settings choose the limit and how the dial is read.
     """
-    if phase and number is None:
-        raise OneLine("Accepting a reading needs the job it belongs to: --job NUMBER.", 2)
-    if number is not None:
+    if number is None:
+        if phase or gear:
+            raise OneLine("--as and --gear need the job the reading belongs to: --job NUMBER.", 2)
+        ended = _read_only(files, marked, reading, kind, age or "older", as_json)
+    else:
+        if kind or age or reading:
+            raise OneLine(
+                "With --job the camera and the settings choose. Leave out --kind, --age, --reading.",
+                2,
+            )
         if marked is None:
             raise OneLine("A reading kept in a job needs the speed on the dial: --marked 1/125.", 2)
-        failed = _into_job(number, files, marked, phase, as_json)
-    else:
-        failed = _read_only(files, marked, reading, kind, age, as_json)
-    if failed:
-        raise click.exceptions.Exit(2)
+        if phase and len(files) > 1:
+            raise OneLine(
+                f"Only one reading of a speed is accepted as {phase}. Give one file, or leave out --as.", 2
+            )
+        ended = _into_job(number, files, marked, phase, gear, as_json)
+    if ended:
+        raise click.exceptions.Exit(ended)
 
 
 def _read_only(
@@ -84,7 +107,7 @@ def _read_only(
     except ValueError as error:
         raise OneLine(str(error), 2) from None
     limit = limit_for(kind, age, speed, chosen["limits"]) if kind and speed else None
-    failed = 0
+    ended = 0
     for file in files:
         try:
             with progress(file.name) as told:
@@ -96,57 +119,100 @@ def _read_only(
                     progress=lambda share: told(share, 1.0),
                 )
         except (RefusedRecording, OSError) as error:
-            failed += 1
-            _cannot_read(file, error)
+            ended = UNREADABLE
+            _say_why_not(file, error)
             continue
         if as_json:
             click.echo(json.dumps({**result.to_json(), "file": str(file)}, ensure_ascii=False))
         else:
             _show(str(file), result.to_json())
-    return failed
+    return ended
 
 
-def _into_job(number: int, files: tuple[Path, ...], marked: str, phase: str | None, as_json: bool) -> int:
+def _into_job(
+    number: int, files: tuple[Path, ...], marked: str, phase: str | None, gear: str | None, as_json: bool
+) -> int:
+    need_a_book()
     open_book()
-    from pegwood.book import measuring
+    from pegwood.book.measuring import marked_speed
     from pegwood.book.refusal import Refused
 
     job = job_numbered(number)
-    failed = 0
+    if job.is_over:
+        raise OneLine(f"Job {number} is over; it stands at '{job.standing}'.")
+    try:
+        marked_speed(marked)
+    except Refused as reason:
+        raise OneLine(str(reason), 2) from None
+    used = _gear_called(gear) if gear else None
+    ended = 0
     for file in files:
         try:
-            with file.open("rb") as content:
-                kept = measuring.keep_recording(job, content, file.name, marked=marked, by=who())
-            with progress(file.name) as told:
-                kept = measuring.read_recording(kept, by=who(), told=lambda share: told(share, 1.0))
-            if kept.result is None:
-                raise Refused(kept.reason)
+            kept = _keep_and_read(job, file, marked, used)
         except (Refused, OSError) as error:
-            failed += 1
-            _cannot_read(file, error)
+            ended = UNREADABLE
+            _say_why_not(file, error)
             continue
+        result: dict[str, Any] = kept.result or {}
         if as_json:
-            click.echo(
-                json.dumps({**kept.result, "file": str(file), "measurement": kept.pk}, ensure_ascii=False)
-            )
+            click.echo(json.dumps({**result, "file": str(file), "measurement": kept.pk}, ensure_ascii=False))
         else:
-            _show(str(file), kept.result)
-        if phase:
-            with one_line():
-                measuring.accept_measurement(kept, f"as {phase}", by=who())
-    return failed
+            _show(str(file), result)
+        if phase and not _accepted(kept, phase, file):
+            ended = ended or 1
+    return ended
 
 
-def _cannot_read(file: Path, error: Exception) -> None:
+def _gear_called(name: str) -> Gear:
+    """What the workshop measures with, by its name, its serial number, or both as the list shows them."""
+    from pegwood.book.models import Gear
+
+    every = list(Gear.objects.all())
+    asked = name.strip().casefold()
+    found = [one for one in every if asked in {t.casefold() for t in (one.name, one.serial, str(one))}]
+    if len(found) == 1 and asked:
+        return found[0]
+    listed = "; ".join(map(str, found if asked and found else every))
+    if asked and found:
+        raise OneLine(f"Which {name!r}? Name one by its serial number: {listed}.", 2)
+    if not every:
+        raise OneLine("The workshop has entered no gear yet. Enter it on the page Workshop.", 2)
+    raise OneLine(f"There is no gear {name!r}. There is: {listed}.", 2)
+
+
+def _keep_and_read(job: Any, file: Path, marked: str, gear: Gear | None) -> Measurement:
+    from pegwood.book import measuring
+    from pegwood.book.refusal import Refused
+
+    with file.open("rb") as content:
+        kept = measuring.keep_recording(job, content, file.name, marked=marked, by=who(), gear=gear)
+    with progress(file.name) as told:
+        kept = measuring.read_recording(kept, by=who(), told=lambda share: told(share, 1.0))
+    if kept.result is None:
+        raise Refused(kept.reason)
+    return kept
+
+
+def _accepted(kept: Measurement, phase: str, file: Path) -> bool:
+    from pegwood.book import measuring
+    from pegwood.book.refusal import Refused
+
+    try:
+        measuring.accept_measurement(kept, f"as {phase}", by=who())
+    except Refused as reason:
+        _say_why_not(file, Refused(f"Not accepted as {phase}: {kept.reason or reason}"))
+        return False
+    return True
+
+
+def _say_why_not(file: Path, error: Exception) -> None:
     why = error.strerror if isinstance(error, OSError) and error.strerror else str(error)
     click.echo(f"pegwood: {file}: {' '.join(why.split())}", err=True)
 
 
 def _workshop_choices() -> dict[str, Any]:
     """The workshop's way of reading the dial and its limits; the defaults where there is no workshop yet."""
-    from pegwood.frame.workshop import current
-
-    if not current().database.exists():
+    if not has_book():
         return {"reading": "exact", "limits": []}
     open_book()
     from pegwood.book.workshop import workshop
@@ -158,39 +224,37 @@ def _workshop_choices() -> dict[str, Any]:
 def _show(file: str, result: dict[str, Any]) -> None:
     """A result for a person: every figure with its 95 % uncertainty."""
     from rich import box
-    from rich.console import Console
     from rich.table import Table
+    from rich.text import Text
 
-    console = Console()
-    console.print(f"[bold]{file}[/bold]  {result['coupling']}, {result['sample_rate_hz']:g} samples a second")
+    console = terminal()
+    rate = f"{result['sample_rate_hz']:g} samples a second"
+    console.print(Text.assemble((file, "bold"), f"  {result['coupling']}, {rate}"))
     if result["shots"]:
         table = Table("at", "effective", "total", "opening", "closing", "efficiency", "", box=box.SIMPLE)
         for shot in result["shots"]:
             table.add_row(
                 f"{shot['at_s']:.2f} s",
-                _ms(shot["effective_s"], _half_width(shot["effective_95_s"])),
-                _ms(shot["total_s"]),
-                _ms(shot["opening_s"]),
-                _ms(shot["closing_s"]),
+                _time(shot["effective_s"], _half_width(shot["effective_95_s"])),
+                _time(shot["total_s"]),
+                _time(shot["opening_s"]),
+                _time(shot["closing_s"]),
                 "–" if shot["efficiency"] is None else f"{shot['efficiency']:.2f}",
                 "bounces" if shot["bounce"] else "",
             )
         console.print(table)
         _show_summary(console, result)
     for warning in result["warnings"]:
-        console.print(f"[bold]note:[/bold] {warning}")
+        console.print(Text.assemble(("note:", "bold"), f" {warning}"))
 
 
-def _show_summary(console: Any, result: dict[str, Any]) -> None:
+def _show_summary(console: Console, result: dict[str, Any]) -> None:
     summary = result["summary"]
-    mean = _ms(summary["effective_s"], _half_width(summary["effective_95_s"]))
+    mean = _time(summary["effective_s"], _half_width(summary["effective_95_s"]))
     line = f"mean of {summary['n']}: {mean} (95 %)"
     if summary["error_ev"] is not None:
-        half = _half_width(summary["error_95_ev"])
-        within = "" if half is None else f" ± {half:.2f}"
-        line += (
-            f"; {result['marked']} taken as {_ms(result['marked_s'])}: {summary['error_ev']:+.2f}{within} EV"
-        )
+        error = _error(summary["error_ev"], _half_width(summary["error_95_ev"]))
+        line += f"; {result['marked']} taken as {_time(result['marked_s'])}: {error}"
     console.print(line)
     console.print(
         f"verdict: {summary['verdict']}"
@@ -209,13 +273,28 @@ def _half_width(interval: list[float | None] | None) -> float | None:
     return (interval[1] - interval[0]) / 2
 
 
-def _ms(seconds: float | None, half_width: float | None = None) -> str:
-    """A time in ms, no finer than two digits of its uncertainty."""
-    from math import floor, log10
+def _time(seconds: float | None, half_width: float | None = None) -> str:
+    """A time as the papers state it; without its uncertainty to four digits."""
+    from pegwood.papers.figures import plain_time, stated_time
 
     if seconds is None:
         return "–"
     if half_width is None or half_width <= 0:
-        return f"{seconds * 1e3:.4g} ms"
-    decimals = max(0, 1 - floor(log10(half_width * 1e3)))
-    return f"{seconds * 1e3:.{decimals}f} ± {half_width * 1e3:.{decimals}f} ms"
+        return plain_time(seconds, TERMINAL) if seconds > 0 else "0 ms"
+    return _typed(stated_time(seconds, half_width, TERMINAL))
+
+
+def _error(error_ev: float, half_width: float | None) -> str:
+    """An error as the papers state it; without its uncertainty the digits are not known to mean anything."""
+    from pegwood.papers.figures import stated_error
+
+    if half_width is None or half_width <= 0:
+        return f"{error_ev:+.2f} EV, how surely is not known"
+    return _typed(stated_error(error_ev, half_width, TERMINAL))
+
+
+def _typed(stated: Stated) -> str:
+    """As a keyboard types it: a typeset minus is no number to whoever copies it into a sheet."""
+    from pegwood.papers.figures import MINUS
+
+    return f"{stated.value} ± {stated.plus_minus} {stated.unit}".replace(MINUS, "-")

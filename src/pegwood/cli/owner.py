@@ -6,7 +6,7 @@ from typing import Any
 
 import click
 
-from pegwood.cli._open import OneLine, json_option, say, who, with_book
+from pegwood.cli._open import OneLine, json_option, say, who, with_book, with_book_or_new
 
 
 @click.group(epilog="Example: pegwood owner add 'Ilse Marrick' --phone 0555-0132")
@@ -21,7 +21,7 @@ def owner() -> None:
 @click.option("--address", default="")
 @click.option("--note", default="")
 @json_option
-@with_book
+@with_book_or_new
 def add(as_json: bool, **details: Any) -> None:
     """Enter somebody."""
     from pegwood.book.arriving import OwnerDetails, register_owner

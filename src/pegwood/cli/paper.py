@@ -44,11 +44,14 @@ def make(number: int, kind: str, to: Path | None, as_json: bool) -> None:
 @with_book
 def list_(number: int, as_json: bool) -> None:
     """Show the papers of a job."""
+    from pegwood.book.workshop import workshop
+
+    zone = workshop().zone
     for made in job_numbered(number).papers.all():
         if as_json:
             say({"number": made.number, "kind": made.kind, "at": made.at, "sha256": made.file_id})
         else:
-            click.echo(f"{made.at:%Y-%m-%d %H:%M} UTC  {made.number}")
+            click.echo(f"{made.at.astimezone(zone):%Y-%m-%d %H:%M}  {made.number}")
 
 
 @paper.command("save", epilog="Example: pegwood paper save 417-bill-1 bill.pdf")

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import signal
+import ssl
 import webbrowser
 from importlib import import_module
 from pathlib import Path
@@ -13,7 +14,7 @@ from urllib.parse import urlsplit
 import click
 
 from pegwood.cli._open import OneLine, open_book, who
-from pegwood.frame.server import Address, is_loopback
+from pegwood.frame.server import Address, bracketed, is_loopback
 
 _A_FILE = click.Path(exists=True, dir_okay=False, path_type=Path)
 
@@ -48,7 +49,9 @@ def serve(
     """
     if bool(certificate) != bool(key):
         raise OneLine("A certificate needs its key and a key its certificate. Give both, or neither.", 2)
-    address = Address(host, port, certificate, key)
+    everywhere = host in {"0.0.0.0", "::"}
+    known_as = behind_proxy.rstrip("/") if behind_proxy else names[0] if everywhere and names else ""
+    address = Address(host, port, certificate, key, known_as)
     _set_up_access(address, names, behind_proxy)
     open_book()
     if os.environ.get("PEGWOOD_SIGN_IN") == "1":
@@ -72,6 +75,11 @@ def run(address: Address, *, browser: bool) -> None:
     signal.signal(signal.SIGTERM, signal.default_int_handler)
     try:
         serve_pages(address, ready)
+    except ssl.SSLError as error:
+        raise OneLine(
+            f"The certificate or its key cannot be used: {error.reason or error}. "
+            "Give PEM files that belong together."
+        ) from None
     except OSError as error:
         raise OneLine(
             f"Cannot listen on {address.host}, port {address.port}: {error.strerror or error}. "
@@ -101,7 +109,7 @@ def _set_up_access(address: Address, names: tuple[str, ...], behind_proxy: str |
                 2,
             )
         if address.host not in {"0.0.0.0", "::"}:
-            hosts.append(address.host)
+            hosts.append(bracketed(address.host))
         elif not names:
             raise OneLine("On every address the bench needs a name to be called by: --name bench.lan", 2)
         os.environ.update(PEGWOOD_SIGN_IN="1")

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import click
 
-from pegwood.cli._open import json_option, say, who, with_book
+from pegwood.cli._open import json_option, say, who, with_book, with_book_or_new
+from pegwood.cli._terminal import terminal
 
 
 @click.group(epilog="Example: pegwood settings set name='The Lantern Bench' currency=EUR")
@@ -26,18 +27,17 @@ def list_(as_json: bool) -> None:
         say(values)
         return
     from rich import box
-    from rich.console import Console
     from rich.table import Table
 
     table = Table("setting", "value", "what it is for", box=box.SIMPLE)
     for name, value in values.items():
         table.add_row(name, str(value), says(name))
-    Console().print(table)
+    terminal().print(table)
 
 
 @settings.command("set", epilog="Example: pegwood settings set hourly_rate=6200 time_zone=Europe/Oslo")
 @click.argument("pairs", nargs=-1, required=True, metavar="NAME=VALUE...")
-@with_book
+@with_book_or_new
 def set_(pairs: tuple[str, ...]) -> None:
     """Change settings; all of them, or none if one cannot be."""
     from pegwood.book.workshop import change_settings

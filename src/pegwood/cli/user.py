@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import click
 
-from pegwood.cli._open import OneLine, with_book
+from pegwood.cli._open import who, with_book, with_book_or_new
 
 
 @click.group(epilog="Example: pegwood user add ilse")
@@ -15,21 +15,12 @@ def user() -> None:
 @user.command("add", epilog="Example: pegwood user add ilse")
 @click.argument("name")
 @click.password_option(help="Asked for if not given; at least 12 characters.")
-@with_book
+@with_book_or_new
 def add(name: str, password: str) -> None:
     """Let somebody sign in."""
-    from django.contrib.auth.models import User
-    from django.contrib.auth.password_validation import validate_password
-    from django.core.exceptions import ValidationError
+    from pegwood.book.signing_in import let_sign_in
 
-    if User.objects.filter(username=name).exists():
-        raise OneLine(f"There is a user {name} already. `pegwood user password {name}` changes the password.")
-    try:
-        validate_password(password)
-    except ValidationError as error:
-        raise OneLine(" ".join(error.messages)) from None
-    User.objects.create_user(name, password=password)
-    click.echo(f"{name} may sign in.")
+    click.echo(f"{let_sign_in(name, password, by=who()).username} may sign in.")
 
 
 @user.command("password", epilog="Example: pegwood user password ilse")
@@ -38,20 +29,19 @@ def add(name: str, password: str) -> None:
 @with_book
 def password(name: str, password: str) -> None:
     """Give somebody a new password."""
-    from django.contrib.auth.models import User
-    from django.contrib.auth.password_validation import validate_password
-    from django.core.exceptions import ValidationError
+    from pegwood.book.signing_in import change_password
 
-    person = User.objects.filter(username=name).first()
-    if person is None:
-        raise OneLine(f"There is no user {name}. `pegwood user add {name}` makes one.")
-    try:
-        validate_password(password)
-    except ValidationError as error:
-        raise OneLine(" ".join(error.messages)) from None
-    person.set_password(password)
-    person.save()
-    click.echo(f"{name} has a new password.")
+    click.echo(f"{change_password(name, password, by=who()).username} has a new password.")
+
+
+@user.command("remove", epilog="Example: pegwood user remove ilse")
+@click.argument("name")
+@with_book
+def remove(name: str) -> None:
+    """Let somebody sign in no more."""
+    from pegwood.book.signing_in import shut_out
+
+    click.echo(f"{shut_out(name, by=who()).username} may sign in no more.")
 
 
 @user.command("list", epilog="Example: pegwood user list")
@@ -60,5 +50,5 @@ def list_() -> None:
     """Show who may sign in."""
     from django.contrib.auth.models import User
 
-    for name in User.objects.order_by("username").values_list("username", flat=True):
+    for name in User.objects.filter(is_active=True).order_by("username").values_list("username", flat=True):
         click.echo(name)

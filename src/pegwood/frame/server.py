@@ -16,20 +16,33 @@ LARGEST_HEAD = 64 * 1024
 
 @dataclass(frozen=True)
 class Address:
-    """Where the bench is served. `certificate` and `key` are PEM files; with them the line is encrypted."""
+    """
+    Where the bench is served.
+
+    `certificate` and `key` are PEM files; with them the line is encrypted. `known_as` is the address people
+    type, where that is not the one listened on: a name, or a proxy's.
+    """
 
     host: str = "127.0.0.1"
     port: int = 8417
     certificate: Path | None = None
     key: Path | None = None
+    known_as: str = ""
 
     @property
     def is_loopback(self) -> bool:
         return is_loopback(self.host)
 
     def url(self, port: int) -> str:
-        host = f"[{self.host}]" if ":" in self.host else self.host
+        if self.known_as.startswith("https://"):
+            return f"{self.known_as}/"
+        host = self.known_as or bracketed(self.host)
         return f"{'https' if self.certificate else 'http'}://{host}:{port}/"
+
+
+def bracketed(host: str) -> str:
+    """A host as it stands in an address: IPv6 in brackets."""
+    return f"[{host}]" if ":" in host else host
 
 
 def is_loopback(host: str) -> bool:

@@ -13,6 +13,7 @@ from pathlib import Path
 from platformdirs import user_data_path
 
 FOLDER_VARIABLE = "PEGWOOD_WORKSHOP"
+SHORTEST_KEY = 50
 
 
 @dataclass(frozen=True)
@@ -42,23 +43,27 @@ class WorkshopFolder:
     def secret_key(self) -> str:
         """The key that signs cookies: made at the first start, readable by its owner only."""
         self.root.mkdir(parents=True, exist_ok=True)
-        try:
-            return self.secret_file.read_text(encoding="ascii")
-        except FileNotFoundError:
-            pass
-        # Linked into place whole: a start that is killed half-way never leaves a short key behind.
+        if key := self._kept_key():
+            return key
+        # Written whole, flushed, and only then given its name: a start that is killed half-way leaves no
+        # short key behind, and an empty one that a bad disk left is made anew.
         key = secrets.token_urlsafe(50)
         fresh = self.root / f".secret-{secrets.token_hex(6)}"
         handle = os.open(fresh, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600)
         with os.fdopen(handle, "w", encoding="ascii") as out:
             out.write(key)
+            out.flush()
+            os.fsync(out.fileno())
+        fresh.replace(self.secret_file)
+        # Where two starts raced, the later one's key stands for both.
+        return self._kept_key() or key
+
+    def _kept_key(self) -> str:
         try:
-            os.link(fresh, self.secret_file)
-        except FileExistsError:
             key = self.secret_file.read_text(encoding="ascii")
-        finally:
-            fresh.unlink()
-        return key
+        except FileNotFoundError:
+            return ""
+        return key if len(key) >= SHORTEST_KEY else ""
 
 
 def real_workshop() -> Path:
