@@ -7,7 +7,8 @@ from babel.numbers import is_currency
 
 from pegwood.anatomy import families
 from pegwood.demo import pictures, world
-from pegwood.demo.world import WorldError, read_world
+from pegwood.demo.world import read_world
+from pegwood.trade.typed_toml import TableError
 
 STANDINGS = {
     "arrived",
@@ -116,7 +117,7 @@ def line_of(text, part):
 )
 def test_a_slip_is_shown_with_file_place_and_plain_words(old, new, says):
     assert old in TEXT
-    with pytest.raises(WorldError) as error:
+    with pytest.raises(TableError) as error:
         read_world(TEXT.replace(old, new, 1), "mine.toml")
     assert says in str(error.value)
     assert str(error.value).startswith("mine.toml")
@@ -126,7 +127,7 @@ def test_a_slip_is_shown_with_file_place_and_plain_words(old, new, says):
 def test_the_line_it_names_is_the_line_of_the_slip():
     slip = 'part = "bellows corners"\ncondition = "two pinholes"\ngrade = "two"'
     text = TEXT.replace(slip.replace('"two"', "2"), slip, 1)
-    with pytest.raises(WorldError) as error:
+    with pytest.raises(TableError) as error:
         read_world(text, "mine.toml")
     line = line_of(text, 'grade = "two"')
     assert f"mine.toml, line {line}: jobs 2, findings 2, grade" in str(error.value)

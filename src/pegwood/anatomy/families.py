@@ -2,16 +2,14 @@
 
 from __future__ import annotations
 
-import tomllib
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 from importlib.resources import files
+from typing import Literal
 
-SHUTTER_KINDS = ("leaf", "focal-plane", "")
+from pegwood.trade.typed_toml import Source, built
 
-
-class FamilyError(ValueError):
-    """A table of families that does not say what it must."""
+Mark = Literal["seen", "memory", "practice"]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -28,49 +26,47 @@ class Family:
     parts : tuple of str
         Parts a repairer names most often when looking such a camera over.
     source, mark : str
-        Where this comes from, and how far that can be trusted (``seen``, ``memory``, ``practice``).
+        Where this comes from, and how far that can be trusted (``seen``, ``memory``, ``practice``); the
+        table's own where a family says nothing else.
     """
 
     slug: str
     name: str
-    shutter: str
+    shutter: Literal["leaf", "focal-plane", ""]
     parts: tuple[str, ...]
+    source: str = ""
+    mark: Mark | None = None
+
+    def __post_init__(self) -> None:
+        if not (self.slug and self.name and self.parts):
+            raise ValueError("a family needs a slug, a name and at least one part.")
+
+
+@dataclass(frozen=True, kw_only=True)
+class _Table:
     source: str
-    mark: str
+    mark: Mark
+    family: tuple[Family, ...]
 
 
 def read_families(text: str, where: str = "families.toml") -> dict[str, Family]:
     """
-    Families from a table's text, by slug.
+    Families from a table's text, by slug, in the table's order.
 
     Raises
     ------
-    FamilyError
-        If the table is not valid TOML or a family lacks a field; the message names the file and the family.
+    TableError
+        If the text is not TOML, or a family is not as `Family` says; the message names file, line and field.
     """
-    try:
-        table = tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
-        raise FamilyError(f"{where}: {error}") from error
+    source = Source(text, where)
+    table = built(_Table, source.table(), source)
     found: dict[str, Family] = {}
-    for place, row in enumerate(table.get("family", []), 1):
-        name = f"{where}: family {place} ({row.get('slug', 'no slug')})"
-        try:
-            family = Family(
-                slug=row["slug"],
-                name=row["name"],
-                shutter=row["shutter"],
-                parts=tuple(row["parts"]),
-                source=row.get("source", table["source"]),
-                mark=row.get("mark", table["mark"]),
-            )
-        except KeyError as missing:
-            raise FamilyError(f"{name} has no {missing}") from missing
-        if family.shutter not in SHUTTER_KINDS:
-            raise FamilyError(f"{name}: shutter is {family.shutter!r}, expected one of {SHUTTER_KINDS}")
+    for place, family in enumerate(table.family):
         if family.slug in found:
-            raise FamilyError(f"{name} stands there twice")
-        found[family.slug] = family
+            raise source.error(("family", place, "slug"), f"{family.slug!r} stands there twice.")
+        found[family.slug] = replace(
+            family, source=family.source or table.source, mark=family.mark or table.mark
+        )
     return found
 
 

@@ -13,9 +13,9 @@ from importlib.resources import files
 from itertools import pairwise
 from typing import Literal
 
-from pegwood.demo.typed_toml import Source, WorldError, built
+from pegwood.trade.typed_toml import Source, built
 
-__all__ = ["World", "WorldError", "read_world", "world"]
+__all__ = ["World", "read_world", "world"]
 
 Standing = Literal[
     "arrived",
@@ -324,7 +324,7 @@ def read_world(text: str, name: str = "world.toml") -> World:
 
     Raises
     ------
-    WorldError
+    TableError
         If it is not TOML, a field is missing, unknown or impossible, or something points nowhere; the message
         names file, line and place.
     """

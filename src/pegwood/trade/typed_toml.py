@@ -19,7 +19,7 @@ _HEADER = re.compile(r"^\s*(\[\[?)([\w.\-]+)\]\]?\s*(?:#.*)?$")
 _KEY = re.compile(r"^\s*([\w\-]+)\s*=")
 
 
-class WorldError(ValueError):
+class TableError(ValueError):
     """A file of data that does not say what it must; the message names file, line and place."""
 
 
@@ -40,16 +40,16 @@ class Source:
         self.name = name
 
     def table(self) -> dict[str, Any]:
-        """The parsed file; text that is not TOML raises `WorldError`."""
+        """The parsed file; text that is not TOML raises `TableError`."""
         try:
             return tomllib.loads(self.text)
         except tomllib.TOMLDecodeError as error:
-            raise WorldError(f"{self.name}: {error}") from error
+            raise TableError(f"{self.name}: {error}") from error
 
-    def error(self, place: Place, says: str) -> WorldError:
+    def error(self, place: Place, says: str) -> TableError:
         """An error at a place such as ("jobs", 3, "findings", 0, "grade")."""
         path = "".join(f" {part + 1}" if isinstance(part, int) else f", {part}" for part in place)
-        return WorldError(f"{self.name}, line {self.line(place)}: {path.lstrip(', ')}: {says}")
+        return TableError(f"{self.name}, line {self.line(place)}: {path.lstrip(', ')}: {says}")
 
     def line(self, place: Place) -> int:
         """The line of a place, or of the nearest thing around it that has one."""
@@ -98,7 +98,7 @@ def built(kind: type[T], value: Any, source: Source, place: Place = ()) -> T:
 
     Raises
     ------
-    WorldError
+    TableError
         If a field is missing, unknown or of another type.
     """
     if not isinstance(value, dict):
