@@ -75,7 +75,7 @@ Opened = Callable[..., tuple[BrowserContext, Watch]]
 
 @pytest.fixture
 def opened(chromium: Browser) -> Iterator[Opened]:
-    """``opened(home, **how)``: a browser of its own for one test, watched; at the end nothing may be amiss."""
+    """``opened(home, **how)``: a watched browser for one test; at its end nothing may be amiss."""
     all_of_them: list[tuple[BrowserContext, Watch]] = []
 
     def open_one(home: str, **how: object) -> tuple[BrowserContext, Watch]:

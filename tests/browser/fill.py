@@ -69,10 +69,19 @@ def read(job, faults, seed: int, phase: str = "", marked: str = "1/50"):
 def looked_over(job):
     found = looking.note_finding(
         job,
-        FindingDetails("shutter blades", "oil film", grade=3, outlook="mend", place="all five", note="slow"),
+        FindingDetails(
+            part="shutter blades",
+            condition="oil film",
+            grade=3,
+            outlook="mend",
+            place="all five",
+            note="slow",
+        ),
         by=BY,
     )
-    looking.note_finding(job, FindingDetails("bellows", "two pinholes", grade=2, outlook="can stay"), by=BY)
+    looking.note_finding(
+        job, FindingDetails(part="bellows", condition="two pinholes", grade=2, outlook="can stay"), by=BY
+    )
     looking.add_photo(job, io.BytesIO(photograph()), name="blades.jpg", finding=found, caption="oil", by=BY)
     return moving.look_over(job, by=BY)
 
@@ -83,7 +92,8 @@ def agreed(job):
 
 
 ilse = arriving.register_owner(
-    OwnerDetails("Ilse Marrick", phone="0555-0132", email="ilse@example.org", address="Rope Walk 9"), by=BY
+    OwnerDetails(name="Ilse Marrick", phone="0555-0132", email="ilse@example.org", address="Rope Walk 9"),
+    by=BY,
 )
 
 # 1: everything on one card, ready to be proved
@@ -117,24 +127,24 @@ for kind in ("receipt", "condition", "certificate"):
 arriving.remark(one, "owner rang, is in no hurry", by=BY)
 
 # 2 arrived, late; 3 looked over; 4 priced; 5 agreed; 6 waiting
-benno = OwnerDetails("Benno Tjaard")
+benno = OwnerDetails(name="Benno Tjaard")
 late = (NOW - 2 * DAY).date()
 reflex = camera("Aldermoor", "R2", "reflex-35-cloth", serial="20-11873")
 arriving.take_in(benno, reflex, by=BY, story="mirror stays up", promised_on=late, at=NOW - 20 * DAY)
-looked_over(arriving.take_in(OwnerDetails("Maite Orlan"), camera("Vorrin", "Clipper"), by=BY))
-three = arriving.take_in(OwnerDetails("Pell Adriaansen"), camera("Kestrane", "Box", "box"), by=BY)
+looked_over(arriving.take_in(OwnerDetails(name="Maite Orlan"), camera("Vorrin", "Clipper"), by=BY))
+three = arriving.take_in(OwnerDetails(name="Pell Adriaansen"), camera("Kestrane", "Box", "box"), by=BY)
 agreeing.tell_price(looked_over(three), LINES, by=BY)
-agreed(arriving.take_in(OwnerDetails("Wim Duyf"), camera("Vorrin", "Coaster"), by=BY))
-six = arriving.take_in(OwnerDetails("Nele Brandsma"), camera("Vorrin", "Ferry"), by=BY)
+agreed(arriving.take_in(OwnerDetails(name="Wim Duyf"), camera("Vorrin", "Coaster"), by=BY))
+six = arriving.take_in(OwnerDetails(name="Nele Brandsma"), camera("Vorrin", "Ferry"), by=BY)
 moving.let_wait(moving.put_on_bench(agreed(six), by=BY), "part", note="a spring", by=BY)
 
 # 7 ready without a bill; 8 ready with one; 9 gone home; 10 sent back
 for then in ("no bill", "bill", "home"):
-    job = arriving.take_in(OwnerDetails(f"Jorrit {then.title()}"), camera("Tessaly", "Pocket"), by=BY)
+    job = arriving.take_in(OwnerDetails(name=f"Jorrit {then.title()}"), camera("Tessaly", "Pocket"), by=BY)
     job = moving.call_ready(moving.prove(moving.put_on_bench(agreed(job), by=BY), by=BY), by=BY)
     if then != "no bill":
         total = agreeing.write_bill(job, LINES, by=BY)
     if then == "home":
         leaving.hand_back(job, paid=total, paid_how="cash", by=BY)
-job = arriving.take_in(OwnerDetails("Oda Kroon"), camera("Vorrin", "Lark"), by=BY)
+job = arriving.take_in(OwnerDetails(name="Oda Kroon"), camera("Vorrin", "Lark"), by=BY)
 leaving.send_back_unmended(looked_over(job), "too far gone", by=BY)

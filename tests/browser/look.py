@@ -16,15 +16,21 @@ SMALLEST_TEXT = 13
 AXE = Path(axe_playwright_python.__file__).with_name("axe.min.js")
 
 
+#: What may come out otherwise by night: the rest of a page is the same.
+COLOUR_RULES = ["color-contrast", "link-in-text-block"]
+
+
 @cache
 def _axe() -> str:
     return AXE.read_text(encoding="utf-8")
 
 
-def violations(page: Page) -> list[str]:
+def violations(page: Page, *, only_colours: bool = False) -> list[str]:
     """What the engine calls serious or critical, each with the first places it saw it at."""
     page.evaluate(_axe())
-    found: dict[str, Any] = page.evaluate("axe.run(document, {resultTypes: ['violations']})")
+    rules = {"runOnly": {"type": "rule", "values": COLOUR_RULES}} if only_colours else {}
+    asked = {"resultTypes": ["violations"], **rules}
+    found: dict[str, Any] = page.evaluate("asked => axe.run(document, asked)", asked)
     return [
         f"{one['id']} ({one['impact']}): {[node['target'] for node in one['nodes']][:4]}"
         for one in found["violations"]
@@ -39,6 +45,11 @@ def _told(page: Page, what: str, *more: object) -> Any:
     """What one of the functions in ``look.js`` says of a page."""
     script = _SCRIPT.read_text(encoding="utf-8")
     return page.evaluate(f"(more) => {{ {script}\nreturn {what}(...more) }}", list(more))
+
+
+def unfold(page: Page) -> None:
+    """What is folded away is looked at as well."""
+    page.evaluate("for (const one of document.querySelectorAll('details:not([name])')) one.open = true")
 
 
 def small_targets(page: Page) -> list[str]:

@@ -124,15 +124,14 @@ def _seen(context: BrowserContext, watch: Watch, bench: Bench, device: str, name
     for chart in page.locator("[data-chart]").all():
         chart.scroll_into_view_if_needed()
         chart.locator("canvas").first.wait_for(timeout=30_000)
-    for closed in page.locator("details:not([open]):not([name])").all():
-        closed.evaluate("it => { it.open = true }")  # what is folded away is looked at as well
+    look.unfold(page)
     seen.small, seen.fine, seen.wide = look.small_targets(page), look.fine_print(page), look.too_wide(page)
     places = ARTEFACTS / "pages" / device
     places.mkdir(parents=True, exist_ok=True)
     for scheme in ("light", "dark"):
         page.emulate_media(color_scheme=scheme)
         page.wait_for_timeout(60)
-        seen.violations[scheme] = look.violations(page)
+        seen.violations[scheme] = look.violations(page, only_colours=scheme == "dark")
         if scheme == "light" or name in MAIN:
             shot = places / f"{name.replace(' ', '-')}-{scheme}.jpg"
             page.screenshot(path=shot, type="jpeg", quality=75, full_page=True)
