@@ -5,6 +5,7 @@ from __future__ import annotations
 import hashlib
 import io
 import json
+import os
 from dataclasses import asdict, replace
 from datetime import UTC, date, datetime
 from typing import Any
@@ -18,8 +19,9 @@ from pegwood.book import agreeing, arriving, benchwork, leaving, looking, measur
 from pegwood.book.agreeing import Line
 from pegwood.book.files import read, store
 from pegwood.book.files.store import keep
+from pegwood.book.keeping.check import strays
 from pegwood.book.looking import FindingDetails
-from pegwood.book.models import Gear, Job, Measurement, Paper
+from pegwood.book.models import Gear, Job, Measurement, Paper, StoredFile
 from pegwood.book.papering import file_paper
 from pegwood.book.workshop import change_settings
 from pegwood.instruments.shutter import MarkedSpeed
@@ -452,3 +454,15 @@ def test_a_paper_of_another_format_is_refused(job: Job) -> None:
     paper = file_paper(job, "receipt", "9-receipt-9", {"format": 99}, b"%PDF-", by=BY, at=datetime.now(UTC))
     with pytest.raises(RefusedPaper, match="no paper's"):
         remake(paper)
+
+
+def test_tidying_a_year_later_leaves_every_paper_its_pictures(seen: Job) -> None:
+    for kind in ("receipt", "condition"):
+        make_paper(seen, kind, by=BY, at=MONDAY)
+    assert Paper.objects.get(kind="receipt").pictures.exists()
+    StoredFile.objects.update(stored_at=MONDAY)
+    for name in store().names():
+        os.utime(store().path(name), (0, 0))
+    strays(tidy=True)
+    for paper in Paper.objects.all():
+        assert remake(paper) == read(paper.file)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+from collections.abc import Iterable
 from datetime import datetime
 from typing import Any
 
@@ -11,7 +12,7 @@ from django.utils import timezone
 
 from pegwood.book import diary
 from pegwood.book.files.store import keep
-from pegwood.book.models import Job, Paper
+from pegwood.book.models import Job, Paper, StoredFile
 from pegwood.book.moving import locked
 
 LARGEST_PAPER = 200 * 1024**2
@@ -30,10 +31,16 @@ def file_paper(
     pdf: bytes,
     *,
     by: str,
+    pictures: Iterable[str] = (),
     at: datetime | None = None,
 ) -> Paper:
     """
     File a paper: the content it was made from and the very bytes that were handed over.
+
+    Parameters
+    ----------
+    pictures : iterable of str
+        SHA-256 of the stored pictures that are printed on it; they are kept as long as the paper is.
 
     Raises
     ------
@@ -50,5 +57,6 @@ def file_paper(
         paper = Paper.objects.create(
             job=locked(job), kind=kind, number=number, content=content, file=file, at=at, by=by
         )
+        paper.pictures.set(StoredFile.objects.filter(sha256__in=pictures))
         diary.write(job, by=by, at=at, what="made a paper", text=number, new={"sha256": file.sha256})
     return paper

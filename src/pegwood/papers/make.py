@@ -58,7 +58,7 @@ def make_paper(job: Job, kind: str, *, by: str, at: datetime | None = None) -> P
         pdf = render(content, pictures)
         keep_pictures(pictures, at=at)
         record = {**json.loads(to_json(content)), "made_with": made_with(kind)}
-        return file_paper(job, kind, content.head.number, record, pdf, by=by, at=at)
+        return file_paper(job, kind, content.head.number, record, pdf, by=by, pictures=pictures, at=at)
     except RefusedPaper:
         raise
     except (Refused, BadContent) as error:

@@ -72,7 +72,7 @@ def examine(*, told: Told | None = None, tidy: bool = False) -> Report:
     remarks += _lost_drafts()
     # A book put back from last week does not know this week's photographs: nothing is thrown away then.
     is_sound = not any(remark.damage for remark in remarks)
-    remarks += _strays(tidy=tidy and is_sound)
+    remarks += strays(tidy=tidy and is_sound)
     return Report(len(listed), schema.version(), tuple(remarks))
 
 
@@ -131,12 +131,16 @@ def _drafted() -> set[str]:
     return {photo["sha256"] for draft in Draft.objects.all() for photo in draft.photos}
 
 
-def _strays(*, tidy: bool) -> list[Remark]:
+def strays(*, tidy: bool) -> list[Remark]:
+    """What lies in the store and is of no use to the book, once it is an hour old; thrown away if asked."""
     remarks: list[Remark] = []
     _tidy_rows(tidy, remarks)
     listed = set(StoredFile.objects.values_list("sha256", flat=True))
-    strays = [store().path(name) for name in store().names() if name not in listed]
-    for what, paths in [("no row mentions", strays), ("a power cut left half-written", store().unfinished())]:
+    unlisted = [store().path(name) for name in store().names() if name not in listed]
+    for what, paths in [
+        ("no row mentions", unlisted),
+        ("a power cut left half-written", store().unfinished()),
+    ]:
         old = [path for path in paths if _is_old(path)]
         if tidy:
             for path in old:
@@ -151,6 +155,7 @@ def _tidy_rows(tidy: bool, remarks: list[Remark]) -> None:
         photos=None,
         measurements=None,
         papers=None,
+        printed_on=None,
         stored_at__lt=timezone.now() - timedelta(seconds=STRAY_AFTER_S),
     ).exclude(sha256__in={*_drafted(), workshop().mark})
     number = unused.count()

@@ -52,6 +52,8 @@ class Paper(models.Model):
     number = models.CharField(max_length=40, unique=True)
     content = models.JSONField()
     file = models.ForeignKey(StoredFile, on_delete=models.PROTECT, related_name="papers")
+    # What is printed on it, as it was printed: without these it could not be made again.
+    pictures = models.ManyToManyField(StoredFile, related_name="printed_on")
     at = models.DateTimeField()
     by = models.CharField(max_length=80)
 
