@@ -74,14 +74,23 @@ function amiss(photo, words) {
 }
 
 let sending = false;
+let more = false; // taken while others were on their way
 let timer = 0;
 
 async function send() {
+  more = sending;
   if (sending) return;
   sending = true;
   clearTimeout(timer);
   try {
-    for (const photo of await all()) if (!(await sent(photo))) break;
+    do {
+      more = false;
+      for (const photo of await all()) {
+        if (await sent(photo)) continue;
+        more = false; // the line is down: later
+        break;
+      }
+    } while (more);
   } finally {
     sending = false;
     document.dispatchEvent(new CustomEvent("photos:waiting", { detail: memory.size }));
