@@ -15,7 +15,7 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Browser, BrowserContext, sync_playwright
 
-from browser.served import Bench
+from browser.served import Bench, free_port
 from browser.watch import Watch
 
 ARTEFACTS = Path(__file__).resolve().parents[2] / "artefacts" / "browser"
@@ -65,7 +65,7 @@ def filled(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Bench]:
 @pytest.fixture(scope="module")
 def bench(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Bench]:
     """An empty bench, as on the first day."""
-    bench = Bench(tmp_path_factory.mktemp("bench") / "workshop").start()
+    bench = Bench(tmp_path_factory.mktemp("bench") / "workshop", free_port()).start()
     yield bench
     bench.stop()
 

@@ -5,20 +5,30 @@ from __future__ import annotations
 import json
 import os
 import re
+import socket
 import subprocess
 import sys
 from pathlib import Path
 from typing import Any
 
 
-class Bench:
-    """A served workshop. It can be stopped, killed and started again, at the same address."""
+def free_port() -> int:
+    with socket.create_server(("127.0.0.1", 0)) as one:
+        return int(one.getsockname()[1])
 
-    def __init__(self, folder: Path) -> None:
-        self.folder = folder
+
+class Bench:
+    """
+    A served workshop.
+
+    With `port` it can be killed and started again at the same address. A port that the system chose cannot be
+    taken again at once: Linux keeps it for the connections that the dead server left behind.
+    """
+
+    def __init__(self, folder: Path, port: int = 0) -> None:
+        self.folder, self.port = folder, port
         clean = {name: value for name, value in os.environ.items() if not name.startswith("PEGWOOD_")}
         self.environment = {**clean, "PEGWOOD_WORKSHOP": str(folder), "PYTHONUNBUFFERED": "1"}
-        self.port = 0
         self.process: subprocess.Popen[str] | None = None
 
     @property
@@ -27,14 +37,15 @@ class Bench:
 
     def start(self) -> Bench:
         command = [sys.executable, "-m", "pegwood", "serve", "--port", str(self.port), "--no-browser"]
-        log = (self.folder.parent / "server.log").open("a")
-        self.process = subprocess.Popen(
-            command, env=self.environment, stdout=subprocess.PIPE, stderr=log, text=True
-        )
+        log = self.folder.parent / "server.log"
+        with log.open("a") as said_amiss:
+            self.process = subprocess.Popen(
+                command, env=self.environment, stdout=subprocess.PIPE, stderr=said_amiss, text=True
+            )
         assert self.process.stdout is not None
         said = self.process.stdout.readline()
         address = re.search(r"http://127\.0\.0\.1:(\d+)/", said)
-        assert address, f"the server did not say where it is, but {said!r}"
+        assert address, f"the server did not say where it is: {said}{log.read_text()[-600:]}"
         self.port = int(address[1])
         return self
 

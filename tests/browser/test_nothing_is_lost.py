@@ -63,8 +63,8 @@ def test_a_reload_in_the_middle_keeps_every_field_and_photograph(bench: Bench, p
     page, _, _ = phone
     name = begin(page, bench)
     add_photo(page, 100)
-    add_photo(page, 101)
-    expect(page.locator("#draft-tray figure:not(.waiting)")).to_have_count(2)
+    add_photo(page, 160)  # while the first is on its way
+    expect(page.locator("#draft-tray figure:not(.waiting)")).to_have_count(2, timeout=4_000)
     page.reload()
     all_is_there(page, name, 2)
     job = take_it_in(page, bench, name)
@@ -154,7 +154,7 @@ def test_a_server_that_dies_and_comes_back_has_all_of_it(bench: Bench, phone):
     with watch.expecting(*DEAD):
         bench.kill()
         page.get_by_label("Maker").fill("Kestrane")
-        add_photo(page, 121)
+        add_photo(page, 170)
         expect(page.locator("#kept")).to_contain_text("no line")
         bench.start()
         expect(page.locator("#kept")).to_have_text(re.compile("^kept"), timeout=20_000)
@@ -170,7 +170,7 @@ def test_a_recording_cut_off_by_a_dying_server_is_read_when_it_is_back(bench: Be
     page, watch, _ = phone
     job = take_it_in(page, bench, begin(page, bench))
     page.goto(f"{bench.url}/job/{job['number']}/shutter/")
-    page.locator("label:has([name=marked][value='1/50'])").first.tap()
+    page.get_by_label("Or another marking").fill("1/50")
     gate = recorded(CLEANED, seed=9)
     page.locator("input[name=recording]").set_input_files(sent("gate.wav", gate.wav, "audio/wav"))
     page.get_by_role("button", name="Send it and have it read").tap()
@@ -190,6 +190,7 @@ def test_a_price_half_written_survives_a_reload(bench: Bench, phone):
     page.get_by_label("What you see").fill("shutter spring, broken")
     page.get_by_role("button", name="to mend").tap()
     page.get_by_role("button", name="It is looked over").tap()
+    expect(page.locator(".said")).to_contain_text("looked over")
     page.goto(f"{bench.url}/job/{job['number']}/price/")
     page.get_by_label("Line 2, What for").fill("a new spring")
     page.get_by_label("Line 2, Sum").fill("8.00")

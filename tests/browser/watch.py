@@ -46,7 +46,9 @@ class Watch:
     def expecting(self, *words: str) -> Iterator[None]:
         """What goes wrong in here is wanted, if one of the words stands in what is said of it."""
         before = len(self.trouble)
-        yield
-        self.trouble[before:] = [
-            line for line in self.trouble[before:] if not any(word in line for word in words)
-        ]
+        try:
+            yield
+        finally:
+            self.trouble[before:] = [
+                line for line in self.trouble[before:] if not any(word in line for word in words)
+            ]
