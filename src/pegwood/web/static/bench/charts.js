@@ -31,6 +31,7 @@ async function draw(place) {
     drawn.get(place)?.clear();
     place.replaceChildren();
     drawn.set(place, await bokeh.embed.embed_item(item, place));
+    for (const part of place.children) part.inert = true; // a picture: no stop for the keyboard
     place.classList.add("drawn");
   } catch (trouble) {
     console.warn("chart", place.dataset.chart, trouble);
