@@ -16,6 +16,7 @@ import pytest
 from playwright.sync_api import Browser, BrowserContext, sync_playwright
 
 from browser.served import Bench, free_port
+from browser.things import Heard, microphone
 from browser.watch import Watch
 
 ARTEFACTS = Path(__file__).resolve().parents[2] / "artefacts" / "browser"
@@ -34,6 +35,16 @@ TABLET = {"viewport": {"width": 800, "height": 1100}, "has_touch": True}
 DEVICES = {"phone": PHONE, "tablet": TABLET}
 
 
+def ears(file: Path) -> tuple[str, ...]:
+    """Flags with which a file is the browser's microphone, and nobody is asked."""
+    return (
+        "--use-fake-ui-for-media-stream",
+        "--use-fake-device-for-media-stream",
+        f"--use-file-for-fake-audio-capture={file}%noloop",
+        "--autoplay-policy=no-user-gesture-required",
+    )
+
+
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     here = Path(__file__).parent
     for item in items:
@@ -41,23 +52,30 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
             item.add_marker(pytest.mark.browser)
 
 
-@pytest.fixture(scope="session")
-def chromium() -> Iterator[Browser]:
+@pytest.fixture(scope="package")
+def heard(tmp_path_factory: pytest.TempPathFactory) -> Heard:
+    """A file that the browser takes for a microphone, and the true effective times in it."""
+    return microphone(tmp_path_factory.mktemp("heard") / "gate.wav")
+
+
+# Not for the whole session: while Playwright runs, Django would refuse every other test its database.
+@pytest.fixture(scope="package")
+def chromium(heard: Heard) -> Iterator[Browser]:
     named = os.environ.get("PEGWOOD_CHROMIUM")
     program = shutil.which(named) if named else next(filter(None, map(shutil.which, PROGRAMS)), None)
     if program is None:
         pytest.fail("No Chromium: install it, or name it in PEGWOOD_CHROMIUM.", pytrace=False)
     with sync_playwright() as driver:
-        browser = driver.chromium.launch(executable_path=program, args=list(FLAGS))
+        browser = driver.chromium.launch(executable_path=program, args=[*FLAGS, *ears(heard.file)])
         yield browser
         browser.close()
 
 
-@pytest.fixture(scope="session")
+@pytest.fixture(scope="package")
 def filled(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Bench]:
     """A bench with some of everything on it. Nobody writes into its book."""
     bench = Bench(tmp_path_factory.mktemp("filled") / "workshop")
-    bench.fill(Path(__file__).with_name("fill.py")).start()
+    bench.fill(Path(__file__).with_name("fill.py").read_text(encoding="utf-8")).start()
     yield bench
     bench.stop()
 

@@ -1,15 +1,11 @@
-"""Run in a workshop of its own: a book with some of everything, for looking at every page."""
+"""Run in a workshop of its own by `served.Bench.fill`: a book with some of everything to look at."""
 
 import django
 
 django.setup()
 
 import io  # noqa: E402
-import sys  # noqa: E402
 from datetime import timedelta  # noqa: E402
-from pathlib import Path  # noqa: E402
-
-sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 
 from django.utils import timezone  # noqa: E402
 

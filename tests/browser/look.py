@@ -26,7 +26,7 @@ def _axe() -> str:
 
 
 def violations(page: Page, *, only_colours: bool = False) -> list[str]:
-    """What the engine calls serious or critical, each with the first places it saw it at."""
+    """What the engine finds against a page, however grave, each with the first places it saw it at."""
     page.evaluate(_axe())
     rules = {"runOnly": {"type": "rule", "values": COLOUR_RULES}} if only_colours else {}
     asked = {"resultTypes": ["violations"], **rules}
@@ -34,7 +34,6 @@ def violations(page: Page, *, only_colours: bool = False) -> list[str]:
     return [
         f"{one['id']} ({one['impact']}): {[node['target'] for node in one['nodes']][:4]}"
         for one in found["violations"]
-        if one["impact"] in {"serious", "critical"}
     ]
 
 

@@ -11,6 +11,8 @@ import sys
 from pathlib import Path
 from typing import Any
 
+TESTS = Path(__file__).resolve().parents[1]
+
 
 def free_port() -> int:
     with socket.create_server(("127.0.0.1", 0)) as one:
@@ -83,9 +85,10 @@ class Bench:
         """A file of the store, as it lies on the disk."""
         return (self.folder / "files" / sha256[:2] / sha256).read_bytes()
 
-    def fill(self, script: Path) -> Bench:
+    def fill(self, script: str) -> Bench:
         """Run a script on the book, before anybody looks at it."""
-        here = {**self.environment, "DJANGO_SETTINGS_MODULE": "pegwood.frame.settings"}
+        ours = {"DJANGO_SETTINGS_MODULE": "pegwood.frame.settings", "PYTHONPATH": str(TESTS)}
+        here = {**self.environment, **ours}
         subprocess.run([sys.executable, "-m", "django", "migrate", "-v0"], env=here, check=True, timeout=120)
-        subprocess.run([sys.executable, str(script)], env=here, check=True, timeout=120)
+        subprocess.run([sys.executable, "-c", script], env=here, check=True, timeout=120)
         return self

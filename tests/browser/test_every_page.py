@@ -152,7 +152,7 @@ def test_no_script_complains_and_nothing_is_asked_that_fails_or_lies_elsewhere(l
 
 @devices
 @pages
-def test_an_accessibility_engine_finds_nothing_serious_by_day_or_by_night(looked: Look, device, name):
+def test_an_accessibility_engine_finds_nothing_by_day_or_by_night(looked: Look, device, name):
     assert looked(device, name).violations == {"light": [], "dark": []}
 
 

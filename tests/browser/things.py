@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 from dataclasses import dataclass
+from pathlib import Path
 
 import numpy as np
 from PIL import Image, ImageDraw
@@ -59,3 +60,28 @@ def recorded(faults: sim.Faults, *, seed: int, intended_s: float = 1 / 50, firin
 
 GUMMED = sim.Faults(gum=0.5, first_drag=0.3, scatter=0.01)
 CLEANED = sim.HEALTHY
+
+
+@dataclass(frozen=True)
+class Heard:
+    """What the browser's microphone hears: a file, and the true effective times in it, [s]."""
+
+    file: Path
+    effective_s: tuple[float, ...]
+
+
+def three_firings(rate_hz: int = 48_000) -> sim.Recording:
+    """Three firings of a healthy leaf shutter at 1/25, with a second of dark to either side."""
+    rng = np.random.default_rng(11)
+    firings = [sim.fire_leaf(sim.LeafShutter(), sim.HEALTHY, 0.04, i, rng) for i in range(3)]
+    gate = sim.LightGate(
+        diode=sim.Photodiode(bandwidth_hz=15e3), converter=sim.Converter(sample_rate_hz=rate_hz)
+    )
+    return sim.record(firings, gate, rng, lead_s=1.0, pause_s=0.8)
+
+
+def microphone(file: Path) -> Heard:
+    """Write those firings into a file, for the browser to hear."""
+    recording = three_firings()
+    file.write_bytes(sim.as_audio(recording))
+    return Heard(file, tuple(truth.effective_s for truth in recording.truths(40_001)))

@@ -2,19 +2,14 @@
 
 from __future__ import annotations
 
-import os
 import re
-import shutil
-import subprocess
-import sys
 from collections.abc import Iterator
 
 import pytest
 
-pytestmark = pytest.mark.browser
+from browser.served import Bench
 
 PHONE, TABLET, LAPTOP = ({"width": w, "height": h} for w, h in [(390, 844), (800, 1100), (1280, 800)])
-PAGES = ["/", "/job/1/", "/job/2/", "/find/?q=oil", "/owner/1/", "/workshop/", "/jobs/arrived/", "/sign-in/"]
 FILL = """
 import django; django.setup()
 from datetime import timedelta
@@ -40,36 +35,9 @@ for name in ("Benno Tjaard", "Oda Wessel", "Arend Visser"):
 @pytest.fixture(scope="module")
 def bench(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
     """A served workshop: job 1 agreed and late, jobs 2 to 4 just taken in; gives its address."""
-    here = {
-        **os.environ,
-        "PEGWOOD_WORKSHOP": str(tmp_path_factory.mktemp("workshop")),
-        "DJANGO_SETTINGS_MODULE": "pegwood.frame.settings",
-        "PYTHONUNBUFFERED": "1",
-    }
-    subprocess.run([sys.executable, "-m", "django", "migrate", "-v0"], env=here, check=True)
-    subprocess.run([sys.executable, "-c", FILL], env=here, check=True)
-    command = [sys.executable, "-m", "pegwood", "serve", "--port", "0", "--no-browser"]
-    server = subprocess.Popen(command, env=here, stdout=subprocess.PIPE, text=True)
-    assert server.stdout is not None
-    address = re.search(r"http://\S+", server.stdout.readline())
-    assert address, "the server did not say where it is"
-    yield address[0].rstrip("/")
-    server.terminate()
-    server.wait(20)
-
-
-@pytest.fixture(scope="module")
-def chromium():
-    from playwright.sync_api import sync_playwright
-
-    program = os.environ.get("PEGWOOD_CHROMIUM") or shutil.which("chromium")
-    assert program, "No Chromium. Set PEGWOOD_CHROMIUM, or leave these out with -m 'not browser'."
-    with sync_playwright() as driver:
-        browser = driver.chromium.launch(
-            executable_path=program, args=["--no-sandbox", "--disable-background-networking"]
-        )
-        yield browser
-        browser.close()
+    bench = Bench(tmp_path_factory.mktemp("workshop") / "workshop").fill(FILL).start()
+    yield bench.url
+    bench.stop()
 
 
 @pytest.fixture
@@ -100,51 +68,6 @@ def opened(chromium, bench):
     for context in contexts:
         context.close()
     assert trouble == []
-
-
-@pytest.mark.parametrize("scheme", ["light", "dark"])
-@pytest.mark.parametrize("size", [PHONE, LAPTOP], ids=["phone", "laptop"])
-def test_an_engine_for_accessibility_finds_nothing(opened, size, scheme):
-    from axe_playwright_python.sync_playwright import Axe
-
-    page, axe, found = opened(size, color_scheme=scheme), Axe(), []
-    for address in PAGES:
-        page.goto(address)
-        page.wait_for_load_state("networkidle")
-        for wrong in axe.run(page).response["violations"]:
-            found.append((address, wrong["id"], [node["target"] for node in wrong["nodes"]][:3]))
-    assert found == []
-
-
-@pytest.mark.parametrize("size", [PHONE, TABLET, LAPTOP], ids=["phone", "tablet", "laptop"])
-def test_no_page_is_wider_than_the_screen(opened, size):
-    page = opened(size)
-    for address in PAGES:
-        page.goto(address)
-        assert page.evaluate("document.documentElement.scrollWidth <= innerWidth"), address
-
-
-def test_what_is_pressed_is_as_large_as_a_thumb(opened):
-    page = opened(PHONE)
-    small = []
-    for address in PAGES:
-        page.goto(address)
-        for target in page.locator(
-            "button:visible, a.button:visible, .tap:visible, summary:visible, nav a:visible"
-        ).all():
-            box = target.bounding_box()
-            if box and box["height"] < 43.5:
-                small.append((address, target.inner_text(), box["height"]))
-    assert small == []
-
-
-def test_the_first_thing_the_keyboard_meets_leads_past_the_head(opened):
-    page = opened(LAPTOP)
-    page.goto("/")
-    page.keyboard.press("Tab")
-    assert page.evaluate("document.activeElement.className") == "skip"
-    page.keyboard.press("Enter")
-    assert page.evaluate("document.activeElement.id") == "main"
 
 
 def test_results_follow_the_typing_and_can_be_opened_by_keyboard(opened):

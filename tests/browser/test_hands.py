@@ -3,17 +3,13 @@
 from __future__ import annotations
 
 import itertools
-import os
 import re
-import shutil
-import subprocess
-import sys
 from collections.abc import Iterator
 
 import pytest
-from pictures_sent import photograph
 
-pytestmark = pytest.mark.browser
+from browser.served import Bench
+from browser.things import photograph
 
 PHONE, TABLET = {"width": 390, "height": 844}, {"width": 800, "height": 1100}
 TAKE_IN = """
@@ -33,36 +29,9 @@ look_over(job, by="Tove Halm")
 @pytest.fixture(scope="module")
 def bench(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
     """A served workshop: job 1 just taken in, job 2 looked over; gives its address."""
-    here = {
-        **os.environ,
-        "PEGWOOD_WORKSHOP": str(tmp_path_factory.mktemp("workshop")),
-        "DJANGO_SETTINGS_MODULE": "pegwood.frame.settings",
-        "PYTHONUNBUFFERED": "1",
-    }
-    subprocess.run([sys.executable, "-m", "django", "migrate", "-v0"], env=here, check=True)
-    subprocess.run([sys.executable, "-c", TAKE_IN], env=here, check=True)
-    command = [sys.executable, "-m", "pegwood", "serve", "--port", "0", "--no-browser"]
-    server = subprocess.Popen(command, env=here, stdout=subprocess.PIPE, text=True)
-    assert server.stdout is not None
-    address = re.search(r"http://\S+", server.stdout.readline())
-    assert address, "the server did not say where it is"
-    yield address[0].rstrip("/")
-    server.terminate()
-    server.wait(20)
-
-
-@pytest.fixture(scope="module")
-def chromium():
-    from playwright.sync_api import sync_playwright
-
-    program = os.environ.get("PEGWOOD_CHROMIUM") or shutil.which("chromium")
-    assert program, "No Chromium. Set PEGWOOD_CHROMIUM, or leave these out with -m 'not browser'."
-    with sync_playwright() as driver:
-        browser = driver.chromium.launch(
-            executable_path=program, args=["--no-sandbox", "--disable-background-networking"]
-        )
-        yield browser
-        browser.close()
+    bench = Bench(tmp_path_factory.mktemp("workshop") / "workshop").fill(TAKE_IN).start()
+    yield bench.url
+    bench.stop()
 
 
 @pytest.fixture(params=[PHONE, TABLET], ids=["phone", "tablet"])
@@ -84,7 +53,7 @@ def page(chromium, bench, request):
 
 
 def shot(grey: int) -> dict[str, object]:
-    return {"name": "front.jpg", "mimeType": "image/jpeg", "buffer": photograph(grey=grey).read()}
+    return {"name": "front.jpg", "mimeType": "image/jpeg", "buffer": photograph(grey=grey)}
 
 
 def tap(page, selector: str) -> None:
@@ -228,12 +197,3 @@ def test_a_price_adds_up_while_it_is_typed_and_outlives_a_reload_with_all_its_li
     until(page, "[...document.querySelectorAll('.line input')].some(i => i.value === 'a new spring')")
     values = page.eval_on_selector_all(".line .what input", "fields => fields.map(f => f.value)")
     assert [value for value in values if value] == ["shutter spring: broken", "postage", "a new spring"]
-
-
-def test_an_accessibility_engine_finds_nothing_on_these_pages(page, bench):
-    from axe_playwright_python.sync_playwright import Axe
-
-    for address in ("/take-in/", "/job/1/", "/job/2/price/", "/job/1/amend/", "/finding/1/"):
-        page.goto(bench + address)
-        found = Axe().run(page).response["violations"]
-        assert [(one["id"], one["nodes"][0]["html"]) for one in found] == []
