@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, field
+from itertools import pairwise
 from typing import Literal
 
 from pegwood.instruments.recordings import Recording
@@ -31,7 +32,8 @@ METHOD = (
     "(F = 1 - (1 - x^p)^q, fitted to the whole edge) meets 0 % and 100 % of E0; opening and closing "
     "time run between "
     "them, total time from first to last light. Half-height width at 50 % of E0, a second figure only. "
-    f"Clock within {CLOCK_PPM:.0f} ppm. The sensor must be smaller than the slit of a focal-plane shutter."
+    f"Clock within {CLOCK_PPM:.0f} ppm. The sensor must be smaller than the slit of a focal-plane shutter. "
+    "The lamp must be steady (battery or direct current): one short firing cannot show that it is not."
 )
 
 _BATCH = 64
@@ -39,6 +41,7 @@ _MAX_PULSES = 3000
 _WEAK = 0.15  # of the strongest firings: less is something else
 _CROSSTALK = 0.1
 _TOLD = 5
+_COCKING_S = 0.03  # nobody winds and fires again in less
 
 
 @dataclass
@@ -156,13 +159,20 @@ def _measure_channel(channel: _Channel, recording: Recording, warnings: list[str
             f"Channel {channel.number} has {len(pulses)} pulses: hum or flicker, not firings. Not measured."
         )
         return
-    pulses = _strong(pulses)
+    pulses, bursts = _apart(_strong(pulses), recording.sample_rate_hz)
+    channel.refused.extend(
+        (
+            pulse.start / recording.sample_rate_hz,
+            f"the {WAVERS}: it comes in bursts, as of a lamp dimmed by pulses",
+        )
+        for pulse in bursts
+    )
     for start in range(0, len(pulses), _BATCH):
         _measure_batch(channel, pulses[start : start + _BATCH], recording)
     good = channel.drafts
     unsteady = unsteadiness(good)
     wavering = sum(WAVERS in reason for _, reason in channel.refused)
-    if unsteady > 1.5 * MAX_RIPPLE or wavering > len(good):
+    if unsteady > 1.5 * MAX_RIPPLE or 2 * wavering > len(good):
         at = [d.pulse.start / recording.sample_rate_hz for d in good]
         channel.refused.extend(
             (t, f"the {WAVERS} from firing to firing: use a lamp on direct current") for t in at
@@ -181,6 +191,16 @@ def _strong(pulses: list[Pulse]) -> list[Pulse]:
     heights = sorted((p.height for p in pulses), reverse=True)
     usual = heights[min(2, len(heights) // 2)]
     return [p for p in pulses if p.height >= _WEAK * usual]
+
+
+def _apart(pulses: list[Pulse], rate: float) -> tuple[list[Pulse], list[Pulse]]:
+    """Pulses that may be firings, and those that follow one another faster than any hand cocks a shutter."""
+    crowded: set[int] = set()
+    for i, (first, second) in enumerate(pairwise(pulses)):
+        if second.start - first.stop < _COCKING_S * rate:
+            crowded |= {i, i + 1}
+    alone = [pulse for i, pulse in enumerate(pulses) if i not in crowded]
+    return alone, [pulses[i] for i in sorted(crowded)]
 
 
 def _measure_batch(channel: _Channel, pulses: list[Pulse], recording: Recording) -> None:
