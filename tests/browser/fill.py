@@ -56,7 +56,7 @@ def camera(maker: str, model: str, family: str = "folding-roll-front-cell", **mo
 
 
 def read(job, faults, seed: int, phase: str = "", marked: str = "1/50"):
-    content = io.BytesIO(recorded(faults, seed=seed).wav)
+    content = io.BytesIO(recorded(faults, seed=seed, firings=3).wav)
     kept = measuring.keep_recording(job, content, f"gate-{seed}.wav", marked=marked, gear=gear, by=BY)
     got = measuring.read_recording(kept, by=BY)
     return measuring.accept_measurement(got, phase, by=BY) if phase else got
