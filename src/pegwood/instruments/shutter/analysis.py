@@ -41,7 +41,7 @@ _MAX_PULSES = 3000
 _WEAK = 0.15  # of the strongest firings: less is something else
 _CROSSTALK = 0.1
 _TOLD = 5
-_COCKING_S = 0.03  # nobody winds and fires again in less
+_COCKING_S = 0.008  # no shutter fires again in less, and a lamp dimmed by pulses flashes more often
 
 
 @dataclass
@@ -194,7 +194,7 @@ def _strong(pulses: list[Pulse]) -> list[Pulse]:
 
 
 def _apart(pulses: list[Pulse], rate: float) -> tuple[list[Pulse], list[Pulse]]:
-    """Pulses that may be firings, and those that follow one another faster than any hand cocks a shutter."""
+    """Pulses that may be firings, and those that follow one another faster than any shutter."""
     crowded: set[int] = set()
     for i, (first, second) in enumerate(pairwise(pulses)):
         if second.start - first.stop < _COCKING_S * rate:
