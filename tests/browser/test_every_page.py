@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 from uuid import UUID
 
 import pytest
-from playwright.sync_api import Browser, BrowserContext, Page
+from playwright.sync_api import Browser, Page
 
 from browser import look
 from browser.conftest import ARTEFACTS, DEVICES
@@ -93,24 +93,26 @@ Look = Callable[[str, str], Seen]
 def looked(chromium: Browser, filled: Bench) -> Iterator[Look]:
     """``looked(device, page)``: what is seen of it; each is opened once."""
     known: dict[tuple[str, str], Seen] = {}
-    contexts: dict[str, tuple[BrowserContext, Watch]] = {}
+    opened: dict[str, tuple[Page, Watch]] = {}
 
     def look_at(device: str, name: str) -> Seen:
         if (device, name) not in known:
-            if device not in contexts:
+            if device not in opened:
                 context = chromium.new_context(locale="en-GB", **DEVICES[device])
                 context.set_default_timeout(20_000)
-                contexts[device] = context, Watch(context, filled.url)
-            known[device, name] = _seen(*contexts[device], filled, device, name)
+                watch = Watch(context, filled.url)
+                opened[device] = context.new_page(), watch
+            known[device, name] = _seen(*opened[device], filled, device, name)
         return known[device, name]
 
     yield look_at
-    for context, _ in contexts.values():
-        context.close()
+    for page, _ in opened.values():
+        page.context.close()
 
 
-def _seen(context: BrowserContext, watch: Watch, bench: Bench, device: str, name: str) -> Seen:
-    seen, page = Seen(), context.new_page()
+def _seen(page: Page, watch: Watch, bench: Bench, device: str, name: str) -> Seen:
+    seen = Seen()
+    page.emulate_media(color_scheme="light")
     watch.trouble.clear()
     expected = ["404"] if name == "no such page" else []
     if name in REFUSALS:
@@ -136,7 +138,6 @@ def _seen(context: BrowserContext, watch: Watch, bench: Bench, device: str, name
             shot = places / f"{name.replace(' ', '-')}-{scheme}.jpg"
             page.screenshot(path=shot, type="jpeg", quality=75, full_page=True)
     seen.trouble = [line for line in watch.trouble if not any(word in line for word in expected)]
-    page.close()
     return seen
 
 

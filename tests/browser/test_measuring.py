@@ -167,6 +167,7 @@ def test_a_dropped_line_loses_nothing_and_it_is_sent_when_the_line_is_back(page,
     page.locator("input[type=file]").set_input_files(
         {"name": "gate.wav", "mimeType": "audio/wav", "buffer": sim.as_audio(three_firings())}
     )
+    charts_drawn(page)  # or the line would drop while one of them is fetched
     page.context.set_offline(True)
     page.get_by_role("button", name="Send it").click()
     page.get_by_text("What you chose is still here").wait_for()

@@ -312,3 +312,9 @@ def test_the_page_asks_the_book_a_handful_of_questions(client: Client, ilse, dja
         )
     with django_assert_max_num_queries(8):
         client.get(ADDRESS)
+
+
+def test_another_camera_of_a_known_owner_begins_with_that_owner_chosen(client: Client, ilse):
+    """As the owner's page offers it."""
+    page = client.get("/take-in/", {"owner": ilse.pk}, follow=True).content.decode()
+    assert f'name="owner" value="{ilse.pk}" data-says="Ilse Marrick" checked' in page

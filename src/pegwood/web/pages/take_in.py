@@ -6,6 +6,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
+from urllib.parse import urlencode
 from uuid import UUID, uuid4
 
 from django.contrib import messages
@@ -33,6 +34,8 @@ from pegwood.web.pages.photos import jpeg
 FORM = "take-in"
 MOST_SUGGESTED = 6
 MOST_BEGUN = 8
+#: What an address may say beforehand: the job it is a comeback of, or whose camera it is.
+TOLD = ("comeback", "owner")
 #: A single letter finds half the town.
 SHORTEST_NAME = 2
 
@@ -94,8 +97,8 @@ class TakeInPage:
 def begin(request: HttpRequest) -> HttpResponse:
     """A fresh ticket for a fresh form. Nothing is stored until something is typed."""
     onward = reverse("take_in", args=[uuid4()])
-    comeback = whole_number(request.GET.get("comeback", ""))
-    return HttpResponseRedirect(f"{onward}?comeback={comeback}" if comeback else onward)
+    told = urlencode({name: key for name in TOLD if (key := whole_number(request.GET.get(name, "")))})
+    return HttpResponseRedirect(f"{onward}?{told}" if told else onward)
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
@@ -311,8 +314,9 @@ def _what_was_begun(fields: dict[str, str]) -> str:
 def _kept(request: HttpRequest, ticket: UUID) -> dict[str, Any]:
     draft = find_draft(ticket)
     kept = from_kept(draft.fields) if draft else {}
-    if comeback := whole_number(request.GET.get("comeback", "")):
-        kept.setdefault("comeback", comeback)
+    for name in TOLD:
+        if key := whole_number(request.GET.get(name, "")):
+            kept.setdefault(name, key)
     return kept
 
 
