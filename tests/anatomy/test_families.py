@@ -61,6 +61,7 @@ def test_a_familys_own_source_comes_before_the_tables():
         (('name = "Box camera"', 'nam = "Box camera"'), 6, "Did you mean 'name'?"),
         (('shutter = "leaf"\n', ""), 4, "'shutter' is missing"),
         (('parts = ["shutter plate", "lens"]', "parts = []"), 4, "at least one part"),
+        (('parts = ["shutter plate", "lens"]', 'parts = ["lens", " "]'), 4, "none of them empty"),
         (("[[family]]", "[family]"), 4, "expected a list"),
     ],
 )
@@ -76,6 +77,11 @@ def test_a_family_stands_there_once():
     twice = GOOD + GOOD.partition("\n\n")[2]
     with pytest.raises(TableError, match=r"line 10.*twice"):
         read_families(twice, "mine.toml")
+
+
+def test_a_table_without_families_says_what_is_missing():
+    with pytest.raises(TableError, match=r"^mine\.toml, line 1: 'family' is missing\.$"):
+        read_families(GOOD.partition("[[family]]")[0], "mine.toml")
 
 
 def test_what_is_not_toml_is_one_line():

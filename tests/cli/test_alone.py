@@ -6,6 +6,8 @@ import subprocess
 import sys
 import time
 import urllib.request
+import zipfile
+from datetime import datetime, timedelta
 
 import pytest
 
@@ -56,6 +58,9 @@ def test_a_check_where_there_is_no_book_says_so(run_alone):
         (("--host", "0.0.0.0"), 2, "others can listen in"),
         (("--host", "192.0.2.7"), 2, "others can listen in"),
         (("--behind-proxy", "http://bench.example"), 2, "https://"),
+        (("--behind-proxy", "https://bench.example/bench"), 2, "no path"),
+        (("--behind-proxy", "https://[bench"), 2, "https://"),
+        (("--behind-proxy", "https://bench.example:99999"), 2, "https://"),
         (("--behind-proxy", "https://bench.example"), 1, "no user yet"),
         (("--certificate", sys.executable), 2, "needs its key"),
     ],
@@ -139,4 +144,21 @@ def test_a_certificate_that_is_none_is_one_line(run_alone, tmp_path):
     wrong.write_text("not a certificate")
     run_alone("user", "add", "ilse", "--password", "a long walk to the mill")
     ended = run_alone("serve", "--no-browser", "--port", 0, "--certificate", wrong, "--key", wrong)
-    one_line(ended, 1, "certificate")
+    one_line(ended, 1, "belong together")
+    assert "--port" not in ended.stderr
+
+
+def test_people_see_the_workshops_own_time(run_alone, tmp_path):
+    # Kiritimati is 14 h ahead of UTC all year (IANA time zone database), so the hour always differs
+    run_alone("settings", "set", "time_zone=Pacific/Kiritimati")
+    run_alone("job", "take-in", "--name", "Ilse Marrick", "--family", "box")
+    told = json.loads(run_alone("job", "show", 1, "--json").stdout)
+    at = datetime.fromisoformat(told["diary"][0]["at"])
+    assert at.utcoffset() == timedelta(0)
+    ahead = f"{at + timedelta(hours=14):%Y-%m-%d %H:%M}"
+    assert ahead in run_alone("job", "show", 1).stdout
+    run_alone("backup", tmp_path / "kept.zip")
+    with zipfile.ZipFile(tmp_path / "kept.zip") as archive:
+        made = datetime.fromisoformat(json.loads(archive.read("manifest.json"))["made_at"])
+    restored = run_alone("restore", tmp_path / "kept.zip", tmp_path / "again")
+    assert f"{made + timedelta(hours=14):%Y-%m-%d at %H:%M}" in restored.stdout

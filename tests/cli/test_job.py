@@ -1,6 +1,7 @@
 """A job at the command line, from the door to the bench."""
 
 import json
+from datetime import datetime, timedelta
 
 import pytest
 from django.contrib.auth.models import User
@@ -105,12 +106,23 @@ def test_somebody_is_let_in_and_shut_out_again(run):
 
 
 @pytest.mark.parametrize(
-    "words", [("add", ""), ("add", "a b<c"), ("password", "nobody"), ("remove", "nobody")]
+    "words", [("add", ""), ("add", "a b<c"), ("add", "x" * 81), ("password", "nobody"), ("remove", "nobody")]
 )
 def test_a_user_that_cannot_be_is_one_line(run, words):
     ended = run("user", *words, *(PASSWORD if words[0] != "remove" else ()))
     assert ended.exit_code == 1
     assert ended.stderr.count("\n") == 1
+
+
+def test_whoever_is_shut_out_is_out_at_once_on_every_device(run, client, settings):
+    settings.SIGN_IN_REQUIRED = True
+    run("user", "add", "ilse", *PASSWORD)
+    client.post("/sign-in/", {"username": "ilse", "password": PASSWORD[1]})
+    assert client.get("/").status_code == 200
+    run("user", "remove", "ilse")
+    assert client.get("/").status_code == 302
+    run("user", "password", "ilse", *PASSWORD)
+    assert client.get("/").status_code == 302  # the old session does not come back to life
 
 
 def test_a_name_is_given_once(run):
@@ -121,3 +133,12 @@ def test_a_name_is_given_once(run):
 def test_a_setting_that_looks_like_a_mark_of_style_is_shown_as_it_is(run):
     run("settings", "set", "terms=[/x] and [bold]")
     assert "[/x] and [bold]" in run("settings", "list").output
+
+
+def test_moments_for_scripts_are_iso_8601(run):
+    run("settings", "set", "name=The Lantern Bench")
+    run(*TAKE_IN)
+    run("paper", "make", 1, "receipt")
+    at = json.loads(run("paper", "list", 1, "--json").output)["at"]
+    assert "T" in at
+    assert datetime.fromisoformat(at).utcoffset() == timedelta(0)

@@ -172,3 +172,15 @@ def test_no_uncertainty_is_ever_printed_as_nothing(run, firings):
     stated = re.findall(r"± ([\d.]+) (?:ms|s|EV)", shown)
     assert len(stated) == 5
     assert all(float(figure) > 0 for figure in stated)
+
+
+def test_a_files_name_is_shown_as_it_is(run, silence):
+    odd = silence.rename(silence.with_name("[x] [red]roll :key:.wav"))
+    shown = run("measure", "shutter", odd).stdout.replace("\n", "")
+    assert odd.name in shown
+
+
+def test_gear_without_a_name_is_refused(run, firings, job):
+    ended = run("measure", "shutter", firings, "--marked", "1/125", "--job", job, "--gear", "")
+    assert ended.exit_code == 2
+    assert not Measurement.objects.exists()

@@ -1,9 +1,12 @@
 """The frame: a workshop's folder, its key, the address of a shared book, the address people type."""
 
+import errno
+import os
 import stat
 from pathlib import Path
 
 import pytest
+from psycopg.conninfo import conninfo_to_dict, make_conninfo
 
 from pegwood.frame import database
 from pegwood.frame.server import Address, is_loopback
@@ -19,11 +22,39 @@ def test_the_key_is_made_once_and_is_its_owners_only(tmp_path):
     assert [path.name for path in folder.root.iterdir()] == ["secret.key"]
 
 
-@pytest.mark.parametrize("left", ["", "short"])
-def test_a_key_that_a_power_cut_left_short_is_made_anew(tmp_path, left):
+@pytest.mark.parametrize("left", [b"", b"short", bytes(67), b"\xff" * 67, b" " * 67])
+def test_a_key_that_a_power_cut_left_unusable_is_made_anew(tmp_path, left):
     folder = WorkshopFolder(tmp_path)
-    folder.secret_file.write_text(left)
-    assert len(folder.secret_key()) >= SHORTEST_KEY
+    folder.secret_file.write_bytes(left)
+    key = folder.secret_key()
+    assert len(key) >= SHORTEST_KEY
+    assert key.encode() != left
+    assert folder.secret_key() == key
+
+
+def test_a_memory_stick_that_knows_no_second_names_keeps_the_key_too(tmp_path, monkeypatch):
+    # link(2): EPERM where "the filesystem ... does not support the creation of hard links" (Linux man-pages)
+    def refuse(*_):
+        raise PermissionError(errno.EPERM, "Operation not permitted")
+
+    monkeypatch.setattr("os.link", refuse)
+    folder = WorkshopFolder(tmp_path / "new")
+    key = folder.secret_key()
+    assert folder.secret_key() == key
+    assert [path.name for path in folder.root.iterdir()] == ["secret.key"]
+
+
+def test_where_two_starts_race_the_first_ones_key_stands_for_both(tmp_path, monkeypatch):
+    folder, link = WorkshopFolder(tmp_path / "new"), os.link
+    first = "k" * SHORTEST_KEY
+
+    def overtaken(source, target):
+        folder.secret_file.write_text(first)
+        link(source, target)
+
+    monkeypatch.setattr("os.link", overtaken)
+    assert folder.secret_key() == first
+    assert [path.name for path in folder.root.iterdir()] == ["secret.key"]
 
 
 def test_a_shared_books_address_keeps_what_it_asks_for():
@@ -40,11 +71,21 @@ def test_a_sockets_folder_is_the_host():
 
 
 @pytest.mark.parametrize(
-    "address", ["", "mysql://x/y", "postgres://host", "postgres://host/", "postgres://h/b?sslmood=on"]
-)
+    "address",
+    [
+        "", "mysql://x/y", "postgres://host", "postgres://host/", "postgres://h/b?sslmood=on",
+        "postgres://h:port/b", "postgres://[h/b", "postgres://h/b?sslmode=disable&sslmode=require",
+    ],
+)  # fmt: skip
 def test_an_address_that_cannot_be_meant_is_refused(address):
     with pytest.raises(ValueError, match="PEGWOOD_DATABASE_URL"):
         database.from_address(address)
+
+
+@pytest.mark.parametrize("option", database.CONNECTION_OPTIONS)
+def test_what_an_address_may_ask_for_is_known_to_libpq(option):
+    # libpq itself, through its Python binding, refuses a name it does not know
+    assert conninfo_to_dict(make_conninfo(**{option: "1"}))[option] == "1"
 
 
 @pytest.mark.parametrize(
@@ -57,6 +98,8 @@ def test_an_address_that_cannot_be_meant_is_refused(address):
             "https://bench.lan:9/",
         ),
         (Address(known_as="https://bench.example"), "https://bench.example/"),
+        # RFC 5952: leading noughts go, the longest run of them becomes "::"
+        (Address(host="2001:0db8:0:0::7"), "http://[2001:db8::7]:9/"),
     ],
 )
 def test_the_address_shown_is_the_one_that_works(address, typed):

@@ -7,7 +7,7 @@ import io
 import json
 import os
 from dataclasses import asdict, replace
-from datetime import UTC, date, datetime
+from datetime import UTC, date, datetime, timedelta
 from typing import Any
 
 import pypdf
@@ -247,7 +247,7 @@ def test_a_report_holds_the_findings_that_stand(seen: Job) -> None:
     assert isinstance(report, Condition)
     assert [finding.part for finding in report.findings] == ["Shutter blades", "Front element"]
     assert report.findings[0].photos[0].caption == "the blades"
-    assert report.looked_over_by == "Joos Verwey"
+    assert report.looked_over_by == BY  # who looked, not whose workshop it is
 
 
 def test_a_price_holds_its_lines_and_how_long_it_stands(priced: Job) -> None:
@@ -466,3 +466,37 @@ def test_tidying_a_year_later_leaves_every_paper_its_pictures(seen: Job) -> None
     strays(tidy=True)
     for paper in Paper.objects.all():
         assert remake(paper) == read(paper.file)
+
+
+def test_a_speed_measured_after_all_is_not_called_unmeasured(proved: Job) -> None:
+    accepted = proved.measurements.exclude(phase="").first()
+    assert accepted is not None
+    for marked, at in ((accepted.marked, accepted.at - timedelta(minutes=5)), ("1/400", accepted.at)):
+        Measurement.objects.create(
+            job=proved,
+            marked=marked,
+            recording=accepted.recording,
+            progress="refused",
+            reason="No firing found",
+            at=at,
+            by=BY,
+        )
+    sheet = content(make_paper(proved, "certificate", by=BY, at=MONDAY))
+    refused = {refusal.marked for refusal in sheet.refused}
+    assert "1/400" in refused
+    assert accepted.marked not in refused
+
+
+def test_a_certificate_is_signed_by_who_measured(proved: Job) -> None:
+    proved.measurements.update(by="Pim, apprentice")
+    sheet = content(make_paper(proved, "certificate", by=BY, at=MONDAY))
+    assert sheet.signed_by == "Pim, apprentice"
+
+
+def test_a_bill_paid_later_bears_the_day_it_was_paid(ready: Job) -> None:
+    home = leaving.hand_back(ready, by=BY, at=MONDAY)
+    paid = leaving.record_payment(
+        home, Money(100, "EUR"), "by transfer", by=BY, at=MONDAY + timedelta(days=30)
+    )
+    bill = content(make_paper(paid, "bill", by=BY, at=MONDAY + timedelta(days=31)))
+    assert bill.paid_on == (MONDAY + timedelta(days=30)).date().isoformat()

@@ -104,6 +104,7 @@ LINE = {
     "high": "0.33",
     "unit": "ev",
     "source": "this workshop",
+    "mark": "practice",
 }
 
 
@@ -115,8 +116,16 @@ def test_the_workshops_own_limits_are_kept_and_shown_again(client, db):
     assert 'value="1/250"' in client.get(reverse("workshop")).content.decode()
 
 
+def test_a_limit_that_was_read_in_a_service_sheet_says_so(client, db):
+    client.post(
+        reverse("workshop_limits"), limit_lines({**LINE, "source": "service sheet 61", "mark": "seen"})
+    )
+    (row,) = workshop().limits
+    assert (row["source"], row["mark"]) == ("service sheet 61", "seen")
+
+
 def test_an_empty_new_line_is_no_limit(client, db):
-    empty = {"kind": "leaf", "age": "any", "unit": "ev"}
+    empty = {"kind": "leaf", "age": "any", "unit": "ev", "mark": "practice"}
     assert client.post(reverse("workshop_limits"), limit_lines(LINE, empty)).status_code == 302
     assert len(workshop().limits) == 1
 

@@ -38,8 +38,8 @@ class Family:
     mark: Mark | None = None
 
     def __post_init__(self) -> None:
-        if not (self.slug and self.name and self.parts):
-            raise ValueError("a family needs a slug, a name and at least one part.")
+        if not (self.slug and self.name and self.parts and all(self.parts)):
+            raise ValueError("a family needs a slug, a name and at least one part, none of them empty.")
 
 
 @dataclass(frozen=True, kw_only=True)

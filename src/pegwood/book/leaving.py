@@ -55,7 +55,9 @@ def hand_back(
     job.gone_home_at = at
     job.guarantee_months = months
     job.guarantee_until = months_later(at.astimezone(workshop().zone).date(), months) if months else None
-    job.paid_minor, job.paid_how = (paid.minor, paid_how.strip()) if paid is not None else (None, "")
+    job.paid_minor, job.paid_how, job.paid_at = None, "", None
+    if paid is not None:
+        job.paid_minor, job.paid_how, job.paid_at = paid.minor, paid_how.strip(), at
     return advance(
         job,
         Move.HAND_BACK,
@@ -101,11 +103,12 @@ def record_payment(job: Job, paid: Money, how: str, *, by: str, at: datetime | N
     old = {"paid_minor": job.paid_minor, "paid_how": job.paid_how}
     job.paid_minor = (job.paid_minor or 0) + paid.minor
     job.paid_how = "; ".join(filter(None, [job.paid_how, how.strip()]))[:60]
+    job.paid_at = at = at or timezone.now()
     job.save()
     diary.write(
         job,
         by=by,
-        at=at or timezone.now(),
+        at=at,
         what="recorded a payment",
         text=how.strip(),
         old=old,
@@ -129,8 +132,8 @@ def take_back(job: Job, reason: str, *, by: str, at: datetime | None = None) -> 
     job = locked(job)
     if other := job.camera.jobs.exclude(standing__in=OVER).exclude(pk=job.pk).first():
         raise Refused(f"The camera is here again under job {other.number}. Go on with that one.")
-    before = diary.values(job, ("gone_home_at", "guarantee_until", "paid_minor", "paid_how"))
-    job.gone_home_at = job.guarantee_until = job.paid_minor = None
+    before = diary.values(job, ("gone_home_at", "guarantee_until", "paid_minor", "paid_how", "paid_at"))
+    job.gone_home_at = job.guarantee_until = job.paid_minor = job.paid_at = None
     job.paid_how = ""
     return advance(
         job,

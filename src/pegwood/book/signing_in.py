@@ -13,6 +13,9 @@ from django.utils import timezone
 from pegwood.book import diary
 from pegwood.book.refusal import Refused
 
+#: Whoever signs in stands in the diary by this name, and its column takes no more.
+LONGEST_NAME = 80
+
 
 @transaction.atomic
 def let_sign_in(name: str, password: str, *, by: str, at: datetime | None = None) -> User:
@@ -29,6 +32,8 @@ def let_sign_in(name: str, password: str, *, by: str, at: datetime | None = None
         user.clean_fields(exclude=["password"])
     except ValidationError as error:
         raise Refused(f"The name {name!r} cannot be: {' '.join(error.messages)}") from None
+    if len(user.username) > LONGEST_NAME:
+        raise Refused(f"The name has {len(user.username)} letters. Give one of at most {LONGEST_NAME}.")
     if User.objects.filter(username=user.username).exists():
         raise Refused(
             f"There is a user {user.username} already. Give a new password, or choose another name."

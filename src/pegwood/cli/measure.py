@@ -70,7 +70,7 @@ def shutter(
     With --job the camera on the job and the workshop's settings choose the limit and how the dial is read.
     """
     if number is None:
-        if phase or gear:
+        if phase or gear is not None:
             raise OneLine("--as and --gear need the job the reading belongs to: --job NUMBER.", 2)
         ended = _read_only(files, marked, reading, kind, age or "older", as_json)
     else:
@@ -144,7 +144,7 @@ def _into_job(
         marked_speed(marked)
     except Refused as reason:
         raise OneLine(str(reason), 2) from None
-    used = _gear_called(gear) if gear else None
+    used = _gear_called(gear) if gear is not None else None
     ended = 0
     for file in files:
         try:
@@ -280,16 +280,16 @@ def _time(seconds: float | None, half_width: float | None = None) -> str:
     if seconds is None:
         return "–"
     if half_width is None or half_width <= 0:
-        return plain_time(seconds, TERMINAL) if seconds > 0 else "0 ms"
+        return plain_time(seconds, TERMINAL) if seconds > 0 else f"{seconds * 1e3:.4g} ms"
     return _typed(stated_time(seconds, half_width, TERMINAL))
 
 
 def _error(error_ev: float, half_width: float | None) -> str:
-    """An error as the papers state it; without its uncertainty the digits are not known to mean anything."""
+    """An error as the papers state it: two digits of its uncertainty, nothing finer than 0.01 EV."""
     from pegwood.papers.figures import stated_error
 
     if half_width is None or half_width <= 0:
-        return f"{error_ev:+.2f} EV, how surely is not known"
+        return f"{error_ev:+.2f} EV (uncertainty not known)"
     return _typed(stated_error(error_ev, half_width, TERMINAL))
 
 

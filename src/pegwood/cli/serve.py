@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import os
 import signal
-import ssl
 import webbrowser
 from importlib import import_module
 from pathlib import Path
@@ -14,7 +13,7 @@ from urllib.parse import urlsplit
 import click
 
 from pegwood.cli._open import OneLine, open_book, who
-from pegwood.frame.server import Address, bracketed, is_loopback
+from pegwood.frame.server import Address, BadCertificate, bracketed, is_loopback
 
 _A_FILE = click.Path(exists=True, dir_okay=False, path_type=Path)
 
@@ -49,10 +48,10 @@ def serve(
     """
     if bool(certificate) != bool(key):
         raise OneLine("A certificate needs its key and a key its certificate. Give both, or neither.", 2)
-    everywhere = host in {"0.0.0.0", "::"}
-    known_as = behind_proxy.rstrip("/") if behind_proxy else names[0] if everywhere and names else ""
-    address = Address(host, port, certificate, key, known_as)
-    _set_up_access(address, names, behind_proxy)
+    origin = _origin(behind_proxy) if behind_proxy is not None else None
+    # A certificate is made out to a name, and nobody can open "every address".
+    address = Address(host, port, certificate, key, known_as=origin or (names[0] if names else ""))
+    _set_up_access(address, names, origin)
     open_book()
     if os.environ.get("PEGWOOD_SIGN_IN") == "1":
         _refuse_without_users()
@@ -75,10 +74,9 @@ def run(address: Address, *, browser: bool) -> None:
     signal.signal(signal.SIGTERM, signal.default_int_handler)
     try:
         serve_pages(address, ready)
-    except ssl.SSLError as error:
+    except BadCertificate as reason:
         raise OneLine(
-            f"The certificate or its key cannot be used: {error.reason or error}. "
-            "Give PEM files that belong together."
+            f"The certificate or its key cannot be used: {reason}. Give PEM files that belong together."
         ) from None
     except OSError as error:
         raise OneLine(
@@ -87,19 +85,29 @@ def run(address: Address, *, browser: bool) -> None:
         ) from None
 
 
-def _set_up_access(address: Address, names: tuple[str, ...], behind_proxy: str | None) -> None:
+def _origin(text: str) -> str:
+    """The proxy's origin (RFC 6454) as a browser sends it, or a refusal."""
+    try:
+        parts = urlsplit(text.strip())
+        port = "" if parts.port in {None, 443} else f":{parts.port}"
+    except ValueError:
+        parts, port = urlsplit(""), ""
+    beyond = parts.path not in {"", "/"} or parts.query or parts.fragment or parts.username
+    if parts.scheme != "https" or not parts.hostname or beyond:
+        raise OneLine("The proxy's origin must be such as https://bench.example, with TLS and no path.", 2)
+    return f"https://{bracketed(parts.hostname)}{port}"
+
+
+def _set_up_access(address: Address, names: tuple[str, ...], origin: str | None) -> None:
     """Tell the settings, before they are read, who may reach the bench and how."""
     hosts = ["localhost", "127.0.0.1", "[::1]", *names]
-    if behind_proxy is not None:
-        origin = urlsplit(behind_proxy)
-        if origin.scheme != "https" or not origin.hostname:
-            raise OneLine("The proxy's origin must be such as https://bench.example, with TLS.", 2)
-        hosts.append(origin.hostname)
+    if origin is not None:
+        hosts.append(bracketed(urlsplit(origin).hostname or ""))
         os.environ.update(
             PEGWOOD_PROXY="1",
             PEGWOOD_ENCRYPTED="1",
             PEGWOOD_SIGN_IN="1",
-            PEGWOOD_ORIGINS=behind_proxy.rstrip("/"),
+            PEGWOOD_ORIGINS=origin,
         )
     elif not is_loopback(address.host):
         if address.certificate is None:

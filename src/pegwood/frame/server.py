@@ -14,6 +14,10 @@ LARGEST_REQUEST = 2 * 1024**3 + 64 * 1024**2
 LARGEST_HEAD = 64 * 1024
 
 
+class BadCertificate(Exception):
+    """A certificate or key that cannot be used; the message says why."""
+
+
 @dataclass(frozen=True)
 class Address:
     """
@@ -41,8 +45,12 @@ class Address:
 
 
 def bracketed(host: str) -> str:
-    """A host as it stands in an address: IPv6 in brackets."""
-    return f"[{host}]" if ":" in host else host
+    """A host as it stands in an address: IPv6 in brackets, and as short as browsers send it."""
+    try:
+        address = ipaddress.ip_address(host)
+    except ValueError:
+        return host
+    return f"[{address.compressed}]" if address.version == 6 else host
 
 
 def is_loopback(host: str) -> bool:
@@ -62,7 +70,9 @@ def serve(address: Address, ready: Callable[[str], None]) -> None:
     Raises
     ------
     OSError
-        If the address is taken, is not this machine's, or the certificate cannot be read.
+        If the address is taken, or is not this machine's.
+    BadCertificate
+        If the certificate or its key cannot be read, or they do not belong together.
     """
     from cheroot.wsgi import Server
 
@@ -75,7 +85,10 @@ def serve(address: Address, ready: Callable[[str], None]) -> None:
     if address.certificate and address.key:
         from cheroot.ssl.builtin import BuiltinSSLAdapter
 
-        server.ssl_adapter = BuiltinSSLAdapter(str(address.certificate), str(address.key))
+        try:
+            server.ssl_adapter = BuiltinSSLAdapter(str(address.certificate), str(address.key))
+        except (OSError, ValueError) as error:  # OpenSSL's own errors are OSErrors
+            raise BadCertificate(getattr(error, "reason", "") or str(error)) from error
     server.prepare()
     try:
         ready(address.url(_port(server.socket)))

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import os
 import secrets
+from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -46,24 +47,63 @@ class WorkshopFolder:
         if key := self._kept_key():
             return key
         # Written whole, flushed, and only then given its name: a start that is killed half-way leaves no
-        # short key behind, and an empty one that a bad disk left is made anew.
+        # short key behind. One that a power cut left unusable is made anew.
+        unusable = self.secret_file.exists()
         key = secrets.token_urlsafe(50)
         fresh = self.root / f".secret-{secrets.token_hex(6)}"
-        handle = os.open(fresh, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600)
-        with os.fdopen(handle, "w", encoding="ascii") as out:
-            out.write(key)
-            out.flush()
-            os.fsync(out.fileno())
-        fresh.replace(self.secret_file)
-        # Where two starts raced, the later one's key stands for both.
+        _write_through(fresh, key)
+        try:
+            if unusable:
+                fresh.replace(self.secret_file)
+            else:
+                self._name_it(fresh, key)
+        finally:
+            fresh.unlink(missing_ok=True)
+        _flush_folder(self.root)
         return self._kept_key() or key
 
-    def _kept_key(self) -> str:
+    def _name_it(self, fresh: Path, key: str) -> None:
+        """Give the key its name unless another start did so first: then that one's stands for both."""
         try:
-            key = self.secret_file.read_text(encoding="ascii")
+            os.link(fresh, self.secret_file)
+        except FileExistsError:
+            pass
+        except OSError:  # a memory stick's file system knows no second name for a file
+            with suppress(FileExistsError):
+                _write_through(self.secret_file, key)
+
+    def _kept_key(self) -> str:
+        """
+        The key as it lies there; empty if there is none to use.
+
+        After a power cut a file may have its length and hold nothing but noughts: a key anybody can guess.
+        """
+        try:
+            key = self.secret_file.read_bytes().decode("ascii", "replace").strip()
         except FileNotFoundError:
             return ""
-        return key if len(key) >= SHORTEST_KEY else ""
+        plain = key.isascii() and key.isprintable() and " " not in key
+        return key if plain and len(key) >= SHORTEST_KEY else ""
+
+
+def _write_through(path: Path, text: str) -> None:
+    """Write a new file that only its owner may read, down to the disk."""
+    handle = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600)
+    with os.fdopen(handle, "w", encoding="ascii") as out:
+        out.write(text)
+        out.flush()
+        os.fsync(out.fileno())
+
+
+def _flush_folder(folder: Path) -> None:
+    """Bring a folder's list of names down to the disk, where the system knows how."""
+    if os.name != "posix":
+        return
+    handle = os.open(folder, os.O_RDONLY)
+    try:
+        os.fsync(handle)
+    finally:
+        os.close(handle)
 
 
 def real_workshop() -> Path:

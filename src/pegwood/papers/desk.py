@@ -98,7 +98,7 @@ def head_of(job: Job, desk: Desk) -> Head:
         ),
         made_at=desk.at.astimezone(shop.zone).replace(microsecond=0).isoformat(),
         zone=shop.time_zone,
-        made_by=shop.repairer or desk.by,
+        made_by=desk.by,
         number=desk.number,
     )
 

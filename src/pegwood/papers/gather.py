@@ -101,7 +101,7 @@ def _condition(job: Job, desk: Desk) -> Condition:
             for finding in findings
         ),
         photos=desk.photos(general),
-        looked_over_by=desk.shop.repairer or ", ".join(dict.fromkeys(finding.by for finding in findings)),
+        looked_over_by=", ".join(dict.fromkeys(finding.by for finding in findings)),
         looked_over_on=desk.day(max(finding.at for finding in findings)),
     )
 
@@ -155,7 +155,7 @@ def _bill(job: Job, desk: Desk) -> Bill:
         else Agreed(up_to=agreed, on=desk.day(job.agreed_at), how=job.agreed_how),
         paid=job.paid,
         paid_how=job.paid_how,
-        paid_on=desk.day(job.gone_home_at) if job.paid else None,
+        paid_on=desk.day(job.paid_at) if job.paid else None,
         terms=lines_of(desk.shop.terms),
     )
 

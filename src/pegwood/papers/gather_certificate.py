@@ -7,6 +7,7 @@ from statistics import fmean
 from typing import Any, Literal, cast
 
 from pegwood.book.models import Job, Measurement
+from pegwood.instruments.shutter import default_limits
 from pegwood.papers import figures
 from pegwood.papers.content import Certificate, Gear, Held, Limit, Reading, Refusal, Share, Speed
 from pegwood.papers.desk import Desk, RefusedPaper, camera_of, head_of, owner_of
@@ -55,18 +56,24 @@ def certificate(job: Job, desk: Desk) -> Certificate:
             )
         ),
         held=tuple(_held(marked, sides, desk) for marked, sides in dial.items() if marked not in timed),
-        refused=tuple(
-            Refusal(marked=m.marked, when="", reason=m.reason)
-            for m in taken
-            if m.progress == Measurement.Progress.REFUSED
-        ),
+        refused=tuple(Refusal(marked=m.marked, when="", reason=m.reason) for m in _still_refused(taken)),
         gear=_gear(accepted),
         method=" ".join(_each_once(m.result["method"] for m in accepted if m.result)),
         coupling=", ".join(_each_once(m.result["coupling"] for m in accepted if m.result)),
         sensor=_each_once(note for m in accepted if m.result for note in m.result["notes"]),
         remarks=_remarks(accepted, desk),
-        signed_by=desk.shop.repairer or desk.by,
+        signed_by=", ".join(_each_once(m.by for m in accepted)),
     )
+
+
+def _still_refused(taken: list[Measurement]) -> list[Measurement]:
+    """Recordings that gave no figure, and whose speed was not measured by a later one."""
+    return [
+        m
+        for m in taken
+        if m.progress == Measurement.Progress.REFUSED
+        and not any(later.phase and later.marked == m.marked and later.at >= m.at for later in taken)
+    ]
 
 
 def _first(sides: Sides) -> dict[str, Any]:
@@ -145,11 +152,15 @@ def _limit(summary: dict[str, Any], desk: Desk) -> Limit | None:
     return Limit(
         low_ev=low,
         high_ev=high,
-        whose=desk.said["limits.whose"],
+        whose=desk.said["limits.usual" if summary["limit_source"] in _usual_sources() else "limits.whose"],
         source=summary["limit_source"],
         mark=summary["limit_mark"],
         note=summary["limit_note"] or "",
     )
+
+
+def _usual_sources() -> set[str]:
+    return {row.source for row in default_limits()}
 
 
 def _held(marked: str, sides: Sides, desk: Desk) -> Held:

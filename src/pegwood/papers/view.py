@@ -149,7 +149,6 @@ def _condition(content: Condition, said: Words) -> dict[str, Any]:
                 "grade": finding.grade,
                 "grade_means": "" if finding.grade is None else said[f"grade.{finding.grade}"],
                 "outlook": said[f"outlook.{finding.outlook}"] if finding.outlook else "",
-                "shape": {"mend": "triangle", "can stay": "ring", "": ""}[finding.outlook],
                 "photos": photos(finding.photos),
             }
             for number, finding in enumerate(content.findings, start=1)

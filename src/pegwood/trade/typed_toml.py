@@ -49,7 +49,8 @@ class Source:
     def error(self, place: Place, says: str) -> TableError:
         """An error at a place such as ("jobs", 3, "findings", 0, "grade")."""
         path = "".join(f" {part + 1}" if isinstance(part, int) else f", {part}" for part in place)
-        return TableError(f"{self.name}, line {self.line(place)}: {path.lstrip(', ')}: {says}")
+        where = f"{path.lstrip(', ')}: " if place else ""
+        return TableError(f"{self.name}, line {self.line(place)}: {where}{says}")
 
     def line(self, place: Place) -> int:
         """The line of a place, or of the nearest thing around it that has one."""

@@ -41,6 +41,8 @@ class Job(models.Model):
     agreed_how = models.CharField(max_length=120, blank=True)
     paid_minor = models.BigIntegerField(null=True, blank=True)
     paid_how = models.CharField(max_length=60, blank=True)
+    # When the last of it was paid.
+    paid_at = models.DateTimeField(null=True, blank=True)
 
     guarantee_months = models.PositiveSmallIntegerField(default=0)
     guarantee_until = models.DateField(null=True, blank=True)

@@ -128,6 +128,11 @@ class LimitForm(PlainForm):
     high = forms.FloatField(label="At most", required=False, widget=line(size="6", placeholder="0.33"))
     unit = forms.ChoiceField(label="In", choices=[("ev", "EV"), ("percent", "% of the time")], initial="ev")
     source = forms.CharField(label="Whose limit", max_length=200, widget=line(placeholder="this workshop"))
+    mark = forms.ChoiceField(
+        label="How it is known",
+        choices=[("practice", "practice"), ("seen", "read there"), ("memory", "from memory")],
+        initial="practice",
+    )
 
     def clean(self) -> dict[str, Any]:
         """Hold the line against what a limit can be."""
@@ -159,7 +164,7 @@ class LimitForm(PlainForm):
             "low": given["low"],
             "high": given["high"],
             "source": given["source"],
-            "mark": "practice",
+            "mark": given["mark"],
         }
 
 

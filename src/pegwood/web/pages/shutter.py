@@ -133,7 +133,7 @@ def summary(job: Job) -> ShutterSummary:
         chart_url=reverse("shutter_chart", args=[job.number]),
         library_url=library_url(),
         url=reverse("shutter", args=[job.number]),
-        not_accepted=sum(not m.phase for m in measured),
+        not_accepted=sum(not m.phase and m.progress == Measurement.Progress.READ for m in measured),
     )
 
 
