@@ -50,7 +50,8 @@ def serve(
         raise OneLine("A certificate needs its key and a key its certificate. Give both, or neither.", 2)
     origin = _origin(behind_proxy) if behind_proxy is not None else None
     # A certificate is made out to a name, and nobody can open "every address".
-    address = Address(host, port, certificate, key, known_as=origin or (names[0] if names else ""))
+    known_as = origin or (names[0] if names and certificate else "")
+    address = Address(host, port, certificate, key, known_as)
     _set_up_access(address, names, origin)
     open_book()
     if os.environ.get("PEGWOOD_SIGN_IN") == "1":
