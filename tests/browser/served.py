@@ -27,10 +27,12 @@ class Bench:
     taken again at once: Linux keeps it for the connections that the dead server left behind.
     """
 
-    def __init__(self, folder: Path, port: int = 0) -> None:
+    def __init__(self, folder: Path, port: int = 0, *, sign_in: bool = False) -> None:
         self.folder, self.port = folder, port
         clean = {name: value for name, value in os.environ.items() if not name.startswith("PEGWOOD_")}
         self.environment = {**clean, "PEGWOOD_WORKSHOP": str(folder), "PYTHONUNBUFFERED": "1"}
+        if sign_in:
+            self.environment["PEGWOOD_SIGN_IN"] = "1"
         self.process: subprocess.Popen[str] | None = None
 
     @property

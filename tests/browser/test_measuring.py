@@ -105,6 +105,18 @@ def test_the_sound_input_is_recorded_sent_and_read(page, bench, heard):
     assert found["summary"]["effective_s"] == pytest.approx(truth, rel=0.01)
 
 
+def test_a_recording_that_grows_too_long_stops_by_itself_and_is_kept(page, bench):
+    page.goto(f"{bench}/job/1/shutter/")
+    page.locator("[data-recorder]").evaluate("place => { place.dataset.longest = 1.5; }")
+    page.get_by_role("button", name="Record", exact=True).click()
+    page.get_by_text("It stopped by itself").wait_for(timeout=15_000)
+    (name, size) = page.locator("input[name=recording]").evaluate(
+        "it => [it.files[0].name, it.files[0].size]"
+    )
+    assert name == "job-1-speed.wav"
+    assert size > 1.5 * 8000 * 3  # [bytes] of 24 bits at the lowest rate that a sound input has
+
+
 def written_in(page, samples: np.ndarray) -> tuple[soundfile.SoundFile, np.ndarray]:
     """What the page's own writer makes of samples of shape (n, channels), read back by another library."""
     written = page.evaluate(

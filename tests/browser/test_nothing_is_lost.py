@@ -198,3 +198,88 @@ def test_a_price_half_written_survives_a_reload(bench: Bench, phone):
     page.reload()
     expect(page.get_by_label("Line 2, What for")).to_have_value("a new spring")
     expect(page.get_by_label("Line 2, Sum")).to_have_value("8.00")
+
+
+def test_what_comes_back_into_a_form_never_covers_what_the_bench_has_newer(bench: Bench, phone):
+    page, _, context = phone
+    job = take_it_in(page, bench, begin(page, bench))
+    amend = f"{bench.url}/job/{job['number']}/amend/"
+    page.goto(amend)
+    page.get_by_label("Maker").fill("Kestrane")
+    page.locator("#id_story").fill("Half a sentence")
+    beside = context.new_page()  # meanwhile, in another tab
+    beside.goto(amend)
+    beside.get_by_role("button", name="Throw it away").tap()
+    beside.get_by_label("Maker").fill("Tessaly")
+    beside.locator("#id_serial").fill("4711")
+    beside.get_by_role("button", name="Amend it").tap()
+    beside.wait_for_url(JOB)
+    beside.close()
+    page.get_by_label("Model").fill("Wayfarer")
+    page.reload()
+    expect(page.locator("#id_story")).to_have_value("Half a sentence")
+    expect(page.get_by_label("Model")).to_have_value("Wayfarer")
+    expect(page.get_by_label("Maker")).to_have_value("Tessaly")
+    expect(page.locator("#id_serial")).to_have_value("4711")
+    expect(page.locator(".said")).to_contain_text("the newer stands")
+
+
+def test_what_came_back_into_a_form_can_be_thrown_away(bench: Bench, phone):
+    page, _, _ = phone
+    job = take_it_in(page, bench, begin(page, bench))
+    page.goto(f"{bench.url}/job/{job['number']}/amend/")
+    page.get_by_label("Maker").fill("Kestrane")
+    page.reload()
+    expect(page.get_by_label("Maker")).to_have_value("Kestrane")
+    page.get_by_role("button", name="Throw it away").tap()
+    expect(page.get_by_label("Maker")).to_have_value("")
+    page.reload()
+    expect(page.get_by_label("Maker")).to_have_value("")
+    expect(page.locator(".said")).to_have_count(0)
+
+
+def test_a_photograph_that_the_bench_refuses_stays_until_somebody_throws_it_away(bench: Bench, phone):
+    page, watch, _ = phone
+    job = take_it_in(page, bench, begin(page, bench))
+    with watch.expecting("422"):
+        page.locator("#photos input[type=file]").nth(0).set_input_files(
+            sent("torn.jpg", photograph()[:3000], "image/jpeg")
+        )
+        expect(page.locator(".print.waiting [role=alert]")).to_contain_text("torn.jpg")
+    page.goto(bench.url)
+    page.get_by_role("button", name="1 photograph waits in this browser").tap()
+    expect(page.locator("#waiting-tray")).to_contain_text("torn.jpg")
+    with page.expect_download() as saved:
+        page.get_by_role("link", name="Save it").tap()
+    assert saved.value.path().read_bytes() == photograph()[:3000]
+    page.get_by_role("button", name="Throw it away").tap()
+    expect(page.locator(".print.waiting")).to_have_count(0)
+    page.reload()
+    expect(page.locator("#photos-waiting")).to_be_empty()
+    assert bench.job(job["number"])["photos"] == []
+
+
+def test_a_photograph_of_a_finding_that_is_struck_out_meanwhile_goes_to_its_job(bench: Bench, phone):
+    page, watch, context = phone
+    job = take_it_in(page, bench, begin(page, bench))
+    page.get_by_label("What you see").fill("red window, cracked")
+    page.get_by_role("button", name="to mend").tap()
+    expect(page.locator(".findings > li")).to_have_count(1)
+    page.locator(".findings > li a").first.tap()
+    page.wait_for_url("**/finding/*/")
+    with watch.expecting("404", *OFFLINE):
+        context.set_offline(True)
+        page.locator("input[type=file][data-finding]").nth(0).set_input_files(
+            sent("window.jpg", photograph(grey=140), "image/jpeg")
+        )
+        expect(page.locator(".print.waiting")).to_contain_text("waits for the line")
+        number = int(page.url.rstrip("/").split("/")[-1])
+        bench.fill(
+            "import django; django.setup()\n"
+            "from pegwood.book.looking import strike_out\n"
+            "from pegwood.book.models import Finding\n"
+            f"strike_out(Finding.objects.get(pk={number}), 'another camera', by='Tove Halm')"
+        )
+        context.set_offline(False)
+        expect(page.locator("#photos-waiting")).to_be_empty(timeout=20_000)
+    assert len(bench.job(job["number"])["photos"]) == 1

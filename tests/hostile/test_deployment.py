@@ -67,7 +67,9 @@ def test_an_encrypted_bench_gives_no_cookie_to_an_open_line(tmp_path):
     assert int(re.search(r"max-age=(\d+)", told["hsts"])[1]) >= 31_536_000
     assert set(told["cookies"]) == {"csrftoken", "sessionid"}
     for name, cookie in told["cookies"].items():
-        assert (cookie["secure"], cookie["httponly"], cookie["samesite"]) == (True, True, "Lax"), name
+        assert (cookie["secure"], cookie["samesite"]) == (True, "Lax"), name
+    # The token is written into every form anyway; the visit itself no script may read.
+    assert told["cookies"]["sessionid"]["httponly"]
 
 
 @pytest.mark.parametrize(

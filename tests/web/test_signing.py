@@ -48,9 +48,42 @@ def test_a_stranger_cannot_change_anything(client, arrived):
 
 
 @shared
-def test_a_live_part_sends_the_whole_page_to_sign_in(client, db):
-    answer = client.get(reverse("find"), headers={"HX-Request": "true"})
-    assert answer["HX-Redirect"].startswith(reverse("sign_in"))
+def test_a_live_part_sends_the_whole_page_to_sign_in_and_back_to_that_page(client, arrived):
+    page = reverse("shutter", args=[arrived.number])
+    answer = client.get(
+        reverse("shutter_waiting", args=[arrived.number]),
+        headers={"HX-Request": "true", "HX-Current-URL": f"http://testserver{page}"},
+    )
+    assert answer["HX-Redirect"] == f"{reverse('sign_in')}?next={page}"
+
+
+@shared
+@pytest.mark.parametrize("asks", [{"HX-Request": "true"}, {"Accept": "application/json"}])
+def test_a_page_that_sends_after_its_visit_ended_is_told_so_and_not_sent_on(client, arrived, asks):
+    """A redirect would be taken for a yes (RFC 9110, 15.5.2 for 401 and what goes with it)."""
+    answer = client.post(reverse("remark", args=[arrived.number]), {"text": "mine"}, headers=asks)
+    assert (answer.status_code, "HX-Redirect" in answer) == (401, False)
+    assert answer["WWW-Authenticate"]
+    assert "signed out" in answer.json()["refused"]
+
+
+@shared
+def test_whoever_comes_every_day_stays_signed_in(client, jorun):
+    client.force_login(jorun)
+    client.get("/")
+    session = client.session
+    session["seen_on"] = "2001-01-01"
+    session.set_expiry(60)
+    session.save()
+    assert client.get("/").cookies["sessionid"]["max-age"] == 60
+    assert "sessionid" not in client.get("/").cookies
+
+
+@shared
+@pytest.mark.parametrize("address", ["/no-such-page/", "/sign-in/"])
+def test_a_stranger_learns_no_name(client, halm, address):
+    said = client.get(address).content.decode()
+    assert not any(name in said for name in (halm.name, halm.who) if name)
 
 
 @shared

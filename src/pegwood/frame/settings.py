@@ -92,7 +92,8 @@ LOGIN_REDIRECT_URL = "front"
 SESSION_COOKIE_HTTPONLY = True
 SESSION_COOKIE_SAMESITE = "Lax"
 CSRF_COOKIE_SAMESITE = "Lax"
-CSRF_COOKIE_HTTPONLY = True
+# Read by the pages' own script: after signing in anew, an open page goes on with the new one.
+CSRF_COOKIE_HTTPONLY = False
 CSRF_FAILURE_VIEW = "pegwood.web.pages.errors.wrong_token"
 SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = ENCRYPTED
 SECURE_SSL_REDIRECT = ENCRYPTED

@@ -8,10 +8,11 @@ from django.http import HttpRequest
 
 
 def bench(request: HttpRequest) -> dict[str, Any]:
-    """The workshop, who acts, and the name of the page (empty where no page was found)."""
+    """The workshop and who acts, neither for a stranger, and the name of the page, empty if there is none."""
     match = request.resolver_match
+    who = getattr(request, "who", "")
     return {
-        "workshop": getattr(request, "workshop", None),
-        "who": getattr(request, "who", ""),
+        "workshop": getattr(request, "workshop", None) if who else None,
+        "who": who,
         "here": match.url_name if match else "",
     }

@@ -6,7 +6,7 @@ from collections.abc import Callable
 
 from django.conf import settings
 from django.contrib.auth.views import redirect_to_login
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpRequest, HttpResponse, JsonResponse
 from django.utils import timezone
 from django_htmx.http import HttpResponseClientRedirect
 
@@ -32,6 +32,8 @@ CONTENT_POLICY = "; ".join(
     ]
 )
 PERMISSIONS = "camera=(self), microphone=(self), geolocation=(), payment=(), usb=()"
+#: Said to a page that was open while its visit ended.
+SIGNED_OUT = "You are signed out. What you have here is kept: sign in, then send it again."
 #: Pages that somebody who has not signed in may see.
 OPEN_PAGES = frozenset({"sign_in"})
 
@@ -63,7 +65,9 @@ class AtTheBench:
     def __call__(self, request: HttpRequest) -> HttpResponse:
         chosen = workshop()
         request.workshop = chosen  # type: ignore[attr-defined]
-        request.who = _who(request) or chosen.who  # type: ignore[attr-defined]
+        # A stranger where signing in is asked for is nobody, and learns no name of anybody.
+        nobody = "" if settings.SIGN_IN_REQUIRED else chosen.who
+        request.who = _who(request) or nobody  # type: ignore[attr-defined]
         use_locale(chosen.locale)
         with timezone.override(chosen.zone):
             return self.answer(request)
@@ -72,14 +76,36 @@ class AtTheBench:
         self, request: HttpRequest, _view: object, _args: object, _kwargs: object
     ) -> HttpResponse | None:
         match = request.resolver_match
-        if not settings.SIGN_IN_REQUIRED or request.user.is_authenticated:
+        if not settings.SIGN_IN_REQUIRED:
+            return None
+        if request.user.is_authenticated:
+            _stay_signed_in(request)
             return None
         if match is not None and match.url_name in OPEN_PAGES:
             return None
-        back = redirect_to_login(request.get_full_path() if request.method == "GET" else "/")
-        if getattr(request, "htmx", False):
-            return HttpResponseClientRedirect(back["Location"])
-        return back
+        return _sign_in_first(request)
+
+
+def _stay_signed_in(request: HttpRequest) -> None:
+    """Let a visit end only after days without any: its cookie is renewed once a day."""
+    today = timezone.now().date().isoformat()
+    if request.session.get("seen_on") != today:
+        request.session["seen_on"] = today
+
+
+def _sign_in_first(request: HttpRequest) -> HttpResponse:
+    """Send a stranger to sign in. A script that sends something is told, and keeps what it has."""
+    live = bool(getattr(request, "htmx", False))
+    if request.method in ("GET", "HEAD"):
+        page = request.htmx.current_url_abs_path if live else None  # type: ignore[attr-defined]
+        back = redirect_to_login(page or request.get_full_path())
+        return HttpResponseClientRedirect(back["Location"]) if live else back
+    if live or request.get_preferred_type(["text/html", "application/json"]) == "application/json":
+        # RFC 9110, 15.5.2: a 401 names how to become known. For this one no browser asks by itself.
+        return JsonResponse(
+            {"refused": SIGNED_OUT}, status=401, headers={"WWW-Authenticate": 'Form realm="Pegwood"'}
+        )
+    return redirect_to_login("/")
 
 
 def _who(request: HttpRequest) -> str:

@@ -12,7 +12,7 @@ export function typed(form) {
   return values;
 }
 
-// Puts values back into a form; returns the names that have no field in it.
+// Puts those values back into a form; returns the names that have no field in it.
 export function fill(form, values) {
   const without = [];
   for (const [name, kept] of Object.entries(values)) {
@@ -26,13 +26,19 @@ export function fill(form, values) {
     // One of few, and the one that was chosen is not offered here.
     if (fields.length && fields[0].type === "radio" && !fields.some((field) => field.checked)) without.push(name);
   }
-  for (const box of form.querySelectorAll("input[type=checkbox]")) if (!(box.name in values)) box.checked = false;
   return without;
 }
 
+// What stands in a form, with an empty list for each box of which none is ticked.
+export function filled(form) {
+  const values = typed(form);
+  for (const box of form.querySelectorAll("input[type=checkbox], input[type=radio]")) values[box.name] ??= [];
+  return values;
+}
+
 export const shelf = {
-  put(key, values) {
-    try { localStorage.setItem(key, JSON.stringify({ at: Date.now(), values })); } catch { /* full, or switched off */ }
+  put(key, values, served) {
+    try { localStorage.setItem(key, JSON.stringify({ at: Date.now(), values, served })); } catch { /* full, or switched off */ }
   },
   take(key) {
     try { return JSON.parse(localStorage.getItem(key)); } catch { return null; }
@@ -49,24 +55,51 @@ export const shelf = {
   },
 };
 
-export function tell(form, words) {
+export function tell(form, ...words) {
   const note = document.createElement("p");
   note.className = "said";
   note.setAttribute("role", "status");
-  note.textContent = words;
+  note.append(...words);
   form.prepend(note);
+  return note;
 }
+
+// What the bench had in each form before anybody typed.
+const served = new WeakMap();
+const same = (one, other) => JSON.stringify(one ?? []) === JSON.stringify(other ?? []);
+const LINE = /^line-\d+-/;
 
 function restore(form) {
   if (form.dataset.keeping) return;
   form.dataset.keeping = "yes";
   const kept = shelf.take(keyOf(form));
-  if (!kept || "answered" in form.dataset) return;
+  if ("answered" in form.dataset) {
+    served.set(form, kept?.served ?? filled(form)); // what stands in it was typed, and refused
+    return;
+  }
+  const now = filled(form);
+  served.set(form, now);
+  if (!kept) return;
+  const changed = Object.keys(kept.values).filter((name) => name !== "line-TOTAL_FORMS" && !same(kept.values[name], kept.served?.[name]));
+  // Where the bench has something else by now, that is newer than what was typed over the old.
+  const names = changed.filter((name) => same(kept.served?.[name], now[name]) && !same(kept.values[name], now[name]));
+  const newer = changed.some((name) => !same(kept.served?.[name], now[name]) && !same(kept.values[name], now[name]));
+  if (!names.length) return shelf.clear(keyOf(form));
   // Lines that were added and are not on a fresh page: room is made for them first.
-  while (Object.keys(kept.values).some((name) => /^line-\d+-/.test(name) && !form.elements[name]) && moreLines(form));
-  delete kept.values["line-TOTAL_FORMS"];
-  fill(form, kept.values);
-  tell(form, "Brought back what was typed here before.");
+  while (names.some((name) => LINE.test(name) && !form.elements[name]) && moreLines(form));
+  fill(form, Object.fromEntries(names.map((name) => [name, kept.values[name]])));
+  const away = document.createElement("button");
+  away.type = "button";
+  away.className = "plain";
+  away.textContent = "Throw it away";
+  const but = newer ? " Where the bench has something newer, the newer stands." : "";
+  const note = tell(form, `Brought back what was typed here before.${but} `, away);
+  away.addEventListener("click", () => {
+    fill(form, now);
+    shelf.clear(keyOf(form));
+    note.remove();
+    form.querySelector("input:not([type=hidden]), textarea, select")?.focus();
+  });
   form.dispatchEvent(new Event("input", { bubbles: true }));
 }
 
@@ -107,7 +140,7 @@ const kept = (event) => event.target.closest?.("form[data-keep]");
 for (const what of ["input", "change"]) {
   document.addEventListener(what, (event) => {
     const form = kept(event);
-    if (form?.id) shelf.put(keyOf(form), typed(form));
+    if (form?.id) shelf.put(keyOf(form), filled(form), served.get(form));
   });
 }
 // The bench has it: before the answer is shown, or the fresh form would be filled with what was just sent.

@@ -1,5 +1,8 @@
 // Each photograph is sent as soon as it was taken. Until the bench has it, it lies in this browser's own store and
-// is sent again: when the line is back, after a reload, from whatever page is open.
+// is sent again: when the line is back, after a reload, from whatever page is open. One that the bench will not have
+// stays in that store too, until somebody saves it or throws it away.
+
+import { signIn, token } from "./visit.js";
 
 const AGAIN_MS = 5000;
 const memory = new Map(); // where the browser lends no store
@@ -41,9 +44,9 @@ async function all() {
 
 function tile(photo) {
   const there = document.getElementById(`waiting-${photo.id}`);
-  const tray = document.getElementById(photo.tray);
   const here = [...document.querySelectorAll("[data-send-to]")].some((field) => field.dataset.sendTo === photo.url && (field.dataset.finding ?? "") === photo.finding);
-  if (there || !tray || !here) return there;
+  const tray = document.getElementById(here ? photo.tray : "waiting-tray");
+  if (there || !tray) return there;
   const figure = document.createElement("figure");
   figure.className = "print waiting";
   figure.id = `waiting-${photo.id}`;
@@ -57,20 +60,57 @@ function tile(photo) {
   return figure;
 }
 
-function say(photo, words) {
-  const figure = tile(photo);
-  if (figure) figure.querySelector("figcaption").textContent = words;
+function say(photo, ...words) {
+  tile(photo)?.querySelector("figcaption").replaceChildren(...words);
 }
 
-function amiss(photo, words) {
+// It stays where it was taken, with the reason and the two things that can be done.
+function showRefused(photo) {
   const figure = tile(photo);
-  const tray = document.getElementById(photo.tray);
-  const note = document.createElement("p");
-  note.className = "refused";
-  note.setAttribute("role", "alert");
-  note.textContent = words;
-  (tray ?? document.getElementById("main")).before(note);
-  figure?.remove();
+  if (!figure) return;
+  figure.classList.add("refused-print");
+  const why = document.createElement("span");
+  why.setAttribute("role", "alert");
+  why.textContent = photo.refused;
+  const save = document.createElement("a");
+  save.textContent = "Save it";
+  save.href = URL.createObjectURL(photo.file);
+  save.download = photo.file.name;
+  const away = document.createElement("button");
+  away.type = "button";
+  away.className = "plain";
+  away.textContent = "Throw it away";
+  away.addEventListener("click", async () => {
+    URL.revokeObjectURL(save.href);
+    figure.remove();
+    await drop(photo.id);
+    count();
+  });
+  say(photo, why, save, away);
+}
+
+const show = (photo) => (photo.refused ? showRefused(photo) : say(photo, "waits its turn"));
+
+// At the foot of every page: that something waits. Pressed, it shows those that have no place on this page.
+function count() {
+  const place = document.getElementById("photos-waiting");
+  if (!place) return;
+  const button = document.createElement("button");
+  button.type = "button";
+  button.className = "plain";
+  button.textContent = memory.size === 1 ? "1 photograph waits in this browser" : `${memory.size} photographs wait in this browser`;
+  button.addEventListener("click", () => {
+    if (!document.getElementById("waiting-tray")) {
+      const tray = document.createElement("section");
+      tray.id = "waiting-tray";
+      tray.className = "photo-tray sheet";
+      tray.setAttribute("aria-label", "Photographs that wait in this browser");
+      document.getElementById("main").append(tray);
+    }
+    for (const photo of memory.values()) show(photo);
+    document.querySelector(".print.waiting")?.scrollIntoView({ block: "nearest" });
+  });
+  place.replaceChildren(...(memory.size ? [button] : []));
 }
 
 let sending = false;
@@ -86,15 +126,16 @@ async function send() {
     do {
       more = false;
       for (const photo of await all()) {
-        if (await sent(photo)) continue;
+        if (photo.refused || await sent(photo)) continue;
         more = false; // the line is down: later
         break;
       }
     } while (more);
   } finally {
     sending = false;
-    document.dispatchEvent(new CustomEvent("photos:waiting", { detail: memory.size }));
-    if (memory.size) timer = setTimeout(send, AGAIN_MS);
+    document.dispatchEvent(new CustomEvent("photos:waiting"));
+    count();
+    if ([...memory.values()].some((photo) => !photo.refused)) timer = setTimeout(send, AGAIN_MS);
   }
 }
 
@@ -104,16 +145,15 @@ async function sent(photo) {
   const body = new FormData();
   body.append("photos", photo.file, photo.file.name);
   if (photo.finding) body.append("finding", photo.finding);
-  const token = document.querySelector("[name=csrfmiddlewaretoken]")?.value ?? "";
   let answer;
   try {
-    answer = await fetch(photo.url, { method: "POST", body, headers: { "X-CSRFToken": token, "HX-Request": "true" } });
+    answer = await fetch(photo.url, { method: "POST", body, headers: { "X-CSRFToken": token(), "HX-Request": "true" } });
   } catch {
     say(photo, "waits for the line");
     return false;
   }
-  if (answer.ok) {
-    const shown = answer.status === 204 || answer.redirected ? "" : await answer.text();
+  if (answer.ok && !answer.redirected) {
+    const shown = answer.status === 204 ? "" : await answer.text();
     await drop(photo.id);
     const figure = tile(photo);
     if (figure && shown) {
@@ -127,17 +167,24 @@ async function sent(photo) {
     figure?.remove();
     return true;
   }
-  if ([400, 404, 413, 422].includes(answer.status)) {
-    const why = answer.status === 422 ? await answer.text() : `The bench refused ${photo.file.name} (${answer.status}).`;
-    amiss(photo, why);
-    await drop(photo.id);
+  if (answer.status === 404 && photo.finding) {
+    photo.finding = ""; // struck out in the meantime: it is of the camera still
+    await put(photo);
+    more = true;
     return true;
   }
-  say(photo, "kept here; sent again soon");
+  if ([400, 404, 413, 422].includes(answer.status)) {
+    photo.refused = answer.status === 422 ? await answer.text() : `The bench did not take ${photo.file.name} (${answer.status}).`;
+    await put(photo);
+    showRefused(photo);
+    return true;
+  }
+  if (answer.status === 401) say(photo, "signed out; kept here. ", signIn());
+  else say(photo, "kept here; sent again soon");
   return false;
 }
 
-export const waitingFor = (url) => [...memory.values()].filter((photo) => photo.url === url).length;
+export const waitingFor = (url) => [...memory.values()].filter((photo) => photo.url === url && !photo.refused).length;
 
 document.addEventListener("change", async (event) => {
   const field = event.target;
@@ -155,6 +202,7 @@ document.addEventListener("change", async (event) => {
 });
 addEventListener("online", send);
 all().then((photos) => {
-  for (const photo of photos) say(photo, "waits its turn");
+  for (const photo of photos) show(photo);
+  count();
   if (photos.length) send();
 });

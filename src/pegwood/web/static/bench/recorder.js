@@ -1,7 +1,6 @@
 // Records the sound input as it is and lays the file into the form: from there it goes the way of any other file.
 import { WavWriter } from "./wav.js";
 
-const LONGEST_S = 600;
 const LARGEST_BYTES = 400 * 1024 * 1024;
 const FULL = 0.999; // of full scale: from here on the top is cut off
 const KEPT_INPUT = "pegwood.sound-input";
@@ -69,6 +68,8 @@ class Recorder {
     });
     this.source = this.context.createMediaStreamSource(this.stream);
     this.wav = null;
+    this.full = false;
+    this.longest_s = Number(this.place.dataset.longest);
     this.shown = 0;
     this.bent = Object.keys(AS_IT_IS).filter((name) => got[name] === true);
     this.tap.port.onmessage = ({ data }) => (data ? this.hear(data) : this.finish());
@@ -84,7 +85,8 @@ class Recorder {
   hear(block) {
     this.wav ??= new WavWriter(this.context.sampleRate, block.length);
     this.show(this.wav.add(block));
-    if (this.wav.seconds > LONGEST_S || this.wav.bytes > LARGEST_BYTES) this.stop();
+    this.full = this.wav.seconds > this.longest_s || this.wav.bytes > LARGEST_BYTES;
+    if (this.full) this.stop();
   }
 
   show(peak) {
@@ -101,6 +103,7 @@ class Recorder {
   }
 
   stop() {
+    if (!this.running) return; // blocks that were on their way come in after it
     this.running = false;
     this.button.disabled = true;
     this.tap.port.postMessage("stop"); // it answers with the rest, then with nothing
@@ -126,6 +129,7 @@ class Recorder {
     this.file.form.dataset.unsent = "yes";
     this.offer(file);
     const lines = [`${wav.seconds.toFixed(1)} s at ${wav.sampleRate} Hz are ready to be sent.`];
+    if (this.full) lines.push("It stopped by itself: longer is not taken.");
     if (wav.peak >= FULL) lines.push("The top was cut off: turn the level down and record again.");
     if (bent.length) lines.push("This browser bends the sound (echo or gain control): send a file instead.");
     this.say(lines.join(" "));

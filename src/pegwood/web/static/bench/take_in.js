@@ -1,21 +1,28 @@
 // The form at the counter: kept on the bench while it is typed, in this browser when the line is down; its tag fills itself.
 
-import { fill, shelf, tell, typed } from "./keep.js";
+import { fill, filled, shelf, tell, typed } from "./keep.js";
 import { waitingFor } from "./photos.js";
+import { signIn, token } from "./visit.js";
 
 const PAUSE_MS = 700;
 const AGAIN_MS = 5000;
 const the = () => document.getElementById("take-in-form");
 const keyOf = (form) => `kept take-in ${form.dataset.ticket}`;
-const say = (words) => { const place = document.getElementById("kept"); if (place) place.textContent = words; };
 let timer = 0;
 let sentOff = false;
+let unkept = false; // the last try to keep it on the bench came to nothing
+
+function say(...words) {
+  const place = document.getElementById("kept");
+  const text = words.map((word) => word.textContent ?? word).join("");
+  if (place && place.textContent !== text) place.replaceChildren(...words); // a link under a thumb stays
+}
 
 function changed() {
   const form = the();
   if (!form || sentOff) return;
-  shelf.put(keyOf(form), typed(form));
-  say("…");
+  shelf.put(keyOf(form), filled(form));
+  if (!unkept) say("…");
   clearTimeout(timer);
   timer = setTimeout(keep, PAUSE_MS);
 }
@@ -25,18 +32,21 @@ async function keep() {
   if (!form || sentOff) return;
   const body = new URLSearchParams();
   for (const [name, values] of Object.entries(typed(form))) for (const value of values) body.append(name, value);
-  const token = form.elements.csrfmiddlewaretoken.value;
   const before = JSON.stringify(typed(form));
+  let answer = null;
   try {
-    const answer = await fetch(form.dataset.draft, { method: "POST", body, headers: { "X-CSRFToken": token, "HX-Request": "true" } });
-    if (!answer.ok) throw new Error(answer.status);
+    answer = await fetch(form.dataset.draft, { method: "POST", body, headers: { "X-CSRFToken": token(), "HX-Request": "true" } });
+  } catch { /* no line */ }
+  unkept = !answer?.ok || answer.redirected;
+  if (!unkept) {
     if (JSON.stringify(typed(form)) === before) shelf.clear(keyOf(form));
     say(`kept ${new Date().toLocaleTimeString([], { hour: "2-digit", minute: "2-digit" })}`);
-  } catch {
-    say("no line: kept on this device");
-    clearTimeout(timer);
-    timer = setTimeout(keep, AGAIN_MS);
+    return;
   }
+  if (answer?.status === 401) say("signed out: kept on this device. ", signIn());
+  else say(answer ? `not taken (${answer.status}): kept on this device` : "no line: kept on this device");
+  clearTimeout(timer);
+  timer = setTimeout(keep, AGAIN_MS);
 }
 
 function echo() {
@@ -108,7 +118,7 @@ document.addEventListener("htmx:afterRequest", (event) => {
   const form = event.detail.elt;
   if (form.id !== "take-in-form") return;
   form.inert = false;
-  const gone = event.detail.xhr.getResponseHeader("HX-Redirect");
+  const gone = event.detail.successful && event.detail.xhr.getResponseHeader("HX-Redirect");
   if (gone) shelf.clear(keyOf(form));
   else sentOff = false;
 });

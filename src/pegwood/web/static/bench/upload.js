@@ -1,5 +1,10 @@
 // Sends a form with a large file and shows how far it has come. What was chosen stays in the form until the
-// server has it: after a dropped line it is sent again, by itself when the line is back.
+// server has it: after a dropped line it is sent again, by itself, until it is through.
+
+import { signIn, token } from "./visit.js";
+
+const AGAIN_MS = 5000;
+const NOBODY_THERE = [502, 503, 504]; // what a proxy says of a bench that is down
 
 class Upload {
   constructor(form) {
@@ -17,6 +22,8 @@ class Upload {
   name() {
     const [file] = this.file.files;
     delete this.form.dataset.unsent;
+    this.dropped = false;
+    clearTimeout(this.timer);
     this.say(file ? `${file.name}, ${(file.size / 1024 ** 2).toFixed(1)} MB` : "");
     const most = Number(this.file.dataset.most);
     if (file && most && file.size > most) this.refuse(`The file is larger than ${Math.round(most / 1024 ** 2)} MB. Send a shorter one.`);
@@ -45,6 +52,8 @@ class Upload {
 
   send() {
     this.dropped = false;
+    clearTimeout(this.timer);
+    this.form.elements.csrfmiddlewaretoken.value = token();
     this.busy = this.button.disabled = true;
     this.refuse("");
     const bar = this.part("bar");
@@ -65,6 +74,7 @@ class Upload {
   }
 
   answered(request) {
+    if (NOBODY_THERE.includes(request.status)) return this.lost();
     this.ready();
     const answer = request.response ?? {};
     if (request.status === 201) {
@@ -72,7 +82,8 @@ class Upload {
       window.location.assign(answer.go);
       return;
     }
-    this.refuse(answer.refused ?? `The server answered ${request.status}. What you chose is still here: send it again.`);
+    if (request.status === 401) this.refuse("You are signed out. What you chose is still here: ", signIn(), ", then send it again.");
+    else this.refuse(answer.refused ?? `The server answered ${request.status}. What you chose is still here: send it again.`);
     const wrong = answer.field && this.form.querySelector(`[name=${answer.field}]`);
     (wrong || this.part("refused")).focus();
   }
@@ -80,7 +91,8 @@ class Upload {
   lost() {
     this.ready();
     this.dropped = true;
-    this.refuse("The line dropped. What you chose is still here; it is sent again when the line is back.");
+    this.refuse("The line dropped. What you chose is still here; it is sent again until it is through.");
+    this.timer = setTimeout(() => this.dropped && this.send(), AGAIN_MS);
   }
 
   ready() {
@@ -93,10 +105,10 @@ class Upload {
     this.part("sent").textContent = words;
   }
 
-  refuse(words) {
+  refuse(...words) {
     const place = this.part("refused");
-    place.textContent = words;
-    place.hidden = !words;
+    place.replaceChildren(...words);
+    place.hidden = !place.textContent;
   }
 }
 
