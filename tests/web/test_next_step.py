@@ -77,9 +77,29 @@ def test_a_job_that_is_over_offers_no_move():
             Facts(standing=S.PROVING, has_left=True, left_outside=True),
             "decide: a speed is outside its limit",
         ),
+        (
+            Facts(standing=S.PROVING, has_left=True, left_missing=True, left_close=True),
+            "measure the other speeds as left",
+        ),
+        (
+            Facts(standing=S.PROVING, has_left=True, left_close=True),
+            "decide: a speed is too close to its limit to be called",
+        ),
         (Facts(standing=S.READY), "write the bill"),
         (Facts(standing=S.READY, has_bill=True), "hand it back"),
-        (Facts(standing=S.GONE_HOME, under_guarantee=True), "nothing. It is home, under guarantee"),
+        (
+            Facts(standing=S.GONE_HOME, unpaid=True, under_guarantee=True, guarantee_given=True),
+            "wait for the money",
+        ),
+        (
+            Facts(standing=S.GONE_HOME, under_guarantee=True, guarantee_given=True),
+            "nothing. It is home, under guarantee",
+        ),
+        (Facts(standing=S.GONE_HOME), "nothing. It is home, without a guarantee"),
+        (
+            Facts(standing=S.GONE_HOME, guarantee_given=True),
+            "nothing. It is home, and its guarantee is over",
+        ),
     ],
 )
 def test_the_next_thing_follows_from_where_the_job_stands(facts, sentence):

@@ -6,6 +6,8 @@ import calendar
 from datetime import date, datetime
 
 from django.db import transaction
+from django.db.models import OuterRef, QuerySet, Subquery, Sum
+from django.db.models.functions import Coalesce
 from django.utils import timezone
 
 from pegwood.book import diary
@@ -80,6 +82,18 @@ def still_to_pay(job: Job) -> Money | None:
     bill = total_of(job, PriceLine.Sheet.BILL)
     left = bill and bill - (job.paid or Money.zero(job.currency))
     return left if left and left.minor > 0 else None
+
+
+def billed() -> Subquery:
+    """What a job's bill comes to, in minor units of its currency, as a column; null where there is none."""
+    lines = PriceLine.objects.filter(job=OuterRef("pk"), sheet=PriceLine.Sheet.BILL).order_by()
+    return Subquery(lines.values("job").annotate(sum=Sum("amount_minor")).values("sum"))
+
+
+def not_paid() -> QuerySet[Job]:
+    """Cameras that have gone home and whose bill is not paid in full."""
+    gone = Job.objects.filter(standing=Standing.GONE_HOME).alias(asked=billed())
+    return gone.filter(asked__gt=Coalesce("paid_minor", 0))
 
 
 @transaction.atomic

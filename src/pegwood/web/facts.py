@@ -6,8 +6,9 @@ from datetime import date, timedelta
 
 from django.db.models import Exists, OuterRef, QuerySet
 
+from pegwood.book.leaving import billed
 from pegwood.book.models import Finding, Job, Measurement, PriceLine, Work
-from pegwood.book.states import WaitingFor
+from pegwood.book.states import Standing, WaitingFor
 from pegwood.book.workshop import Workshop
 from pegwood.web.next_step import Facts
 
@@ -16,15 +17,22 @@ def with_facts(jobs: QuerySet[Job]) -> QuerySet[Job]:
     """The jobs, their owners and cameras, and what `facts` reads off them: one query for all."""
     mine = OuterRef("pk")
     readings = Measurement.objects.filter(job=mine, set_aside=False)
+    found = readings.filter(phase=Measurement.Phase.FOUND)
     left = readings.filter(phase=Measurement.Phase.LEFT)
+    left_too = Measurement.objects.filter(
+        job=OuterRef("job"), set_aside=False, phase=Measurement.Phase.LEFT, marked=OuterRef("marked")
+    )
     return jobs.select_related("owner", "camera").annotate(
         has_findings=Exists(Finding.objects.filter(job=mine)),
         has_work=Exists(Work.objects.filter(job=mine)),
         has_bill=Exists(PriceLine.objects.filter(job=mine, sheet=PriceLine.Sheet.BILL)),
         has_open_readings=Exists(readings.filter(phase="", progress=Measurement.Progress.READ)),
-        has_found=Exists(readings.filter(phase=Measurement.Phase.FOUND)),
+        has_found=Exists(found),
         has_left=Exists(left),
+        left_missing=Exists(found.exclude(Exists(left_too))),
         left_outside=Exists(left.filter(result__summary__verdict="outside")),
+        left_close=Exists(left.filter(result__summary__verdict="too close to call")),
+        billed_minor=billed(),
     )
 
 
@@ -35,7 +43,9 @@ _ASKED = (
     "has_open_readings",
     "has_found",
     "has_left",
+    "left_missing",
     "left_outside",
+    "left_close",
 )
 
 
@@ -45,6 +55,8 @@ def facts(job: Job, workshop: Workshop, today: date) -> Facts:
     return Facts(
         standing=job.stands,
         waiting_for=WaitingFor(job.waiting_for) if job.waiting_for else None,
+        unpaid=job.stands is Standing.GONE_HOME and (job.billed_minor or 0) > (job.paid_minor or 0),  # type: ignore[attr-defined]
+        guarantee_given=job.guarantee_until is not None,
         price_expired=told is not None and told + timedelta(days=workshop.price_valid_days) < today,
         under_guarantee=job.guarantee_until is not None and today <= job.guarantee_until,
         **{name: bool(getattr(job, name)) for name in _ASKED},

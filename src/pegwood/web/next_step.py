@@ -26,9 +26,15 @@ class Facts:
     has_open_readings: bool = False
     has_found: bool = False
     has_left: bool = False
-    #: Whether a reading accepted as left is outside its limit.
+    #: Whether a speed was measured as found and not yet as left.
+    left_missing: bool = False
+    #: Whether a reading accepted as left is outside its limit; whether one is too close to it to be called.
     left_outside: bool = False
+    left_close: bool = False
     price_expired: bool = False
+    #: Whether something of the bill of a camera that has gone home is still to be paid.
+    unpaid: bool = False
+    guarantee_given: bool = False
     under_guarantee: bool = False
 
 
@@ -223,6 +229,26 @@ STEPS: tuple[tuple[Standing, _Fits, Step], ...] = (
     ),
     (
         _S.PROVING,
+        lambda f: f.left_missing,
+        Step(
+            "measure the other speeds as left",
+            "Not all that was measured as found is measured as left.",
+            _MEASURE_LEFT,
+            (Act("Call it ready", move=_M.PASS),),
+        ),
+    ),
+    (
+        _S.PROVING,
+        lambda f: f.left_close,
+        Step(
+            "decide: a speed is too close to its limit to be called",
+            "More firings narrow it. Or call it ready, and the certificate says so.",
+            Act("See the speeds", page="shutter"),
+            (Act("Call it ready", move=_M.PASS),),
+        ),
+    ),
+    (
+        _S.PROVING,
         _always,
         Step(
             "call it ready",
@@ -253,11 +279,32 @@ STEPS: tuple[tuple[Standing, _Fits, Step], ...] = (
     ),
     (
         _S.GONE_HOME,
+        lambda f: f.unpaid,
+        Step(
+            "wait for the money",
+            "It is home, and its bill is not paid in full.",
+            Act("It is paid", page="payment"),
+            (Act("It came back", page="comeback"),),
+            yours=False,
+        ),
+    ),
+    (
+        _S.GONE_HOME,
         lambda f: f.under_guarantee,
         Step(
             "nothing. It is home, under guarantee",
             "If it comes back, a new job points at this one.",
             Act("It came back", page="comeback"),
+            yours=False,
+        ),
+    ),
+    (
+        _S.GONE_HOME,
+        lambda f: not f.guarantee_given,
+        Step(
+            "nothing. It is home, without a guarantee",
+            "If it comes again, a new job points at this one.",
+            Act("It came again", page="comeback"),
             yours=False,
         ),
     ),

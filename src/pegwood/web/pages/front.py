@@ -16,6 +16,7 @@ from django.utils import timezone
 from django.utils.text import slugify
 from django.views.decorators.http import require_safe
 
+from pegwood.book.leaving import not_paid
 from pegwood.book.models import Job
 from pegwood.book.states import OVER, Standing
 from pegwood.book.workshop import Workshop
@@ -25,6 +26,7 @@ from pegwood.web.next_step import Step, next_step
 MOST_HUNG = 9
 A_PAGE = 48
 LATE = "late"
+NOT_PAID = "not-paid"
 MOST_URGENT_FIRST = (F("promised_on").asc(nulls_last=True), F("stands_since").asc(), F("pk").asc())
 
 #: Where open jobs stand, from the top of the board to its foot: the gauge, and what is laid by.
@@ -61,7 +63,7 @@ class Hung:
     @property
     def then(self) -> str:
         if self.job.stands in OVER:
-            return ""
+            return self.step.sentence if self.step.do.page == "payment" else ""
         return f"next: {self.step.sentence}" if self.step.yours else self.step.sentence
 
 
@@ -85,7 +87,7 @@ class FrontPage:
     """
     The board: the one job to take up first, what is late, what stands where.
 
-    `over` are the standings of jobs that are over, word and slug; nobody waits for them to be counted.
+    `over` are the jobs that are over, word and slug of each list; nobody waits for them to be counted.
     """
 
     first: Hung | None
@@ -120,15 +122,17 @@ def standing(request: HttpRequest, slug: str) -> HttpResponse:
     word = next((s for s in Standing if slugify(s) == slug), None)
     if slug == LATE:
         jobs, says = _late(today), "promised for a day that is past"
+    elif slug == NOT_PAID:
+        jobs, says = not_paid(), "gone home, and something of the bill is open"
     elif word is not None:
         jobs, says = Job.objects.filter(standing=word), OPEN.get(word, "")
     else:
         raise Http404("A job stands at none such place.")
     latest = jobs.order_by("-stands_since", "-pk").values_list("pk", flat=True)
-    ids = latest if word in OVER else _urgent(jobs)
+    ids = latest if word in OVER or slug == NOT_PAID else _urgent(jobs)
     sheet = Paginator(ids, A_PAGE).get_page(request.GET.get("page"))
     page = StandingPage(
-        word=word or LATE,
+        word=word or slug.replace("-", " "),
         says=says,
         count=sheet.paginator.count,
         hung=tuple(_hung(list(sheet.object_list), request.workshop, today)),  # type: ignore[attr-defined]
@@ -163,7 +167,7 @@ def front_page(workshop: Workshop, today: date) -> FrontPage:
         first=_first(late, groups),
         late=late,
         groups=groups,
-        over=tuple((s, slugify(s)) for s in Standing if s in OVER),
+        over=(*((s, slugify(s)) for s in Standing if s in OVER), ("not paid", NOT_PAID)),
         open_count=sum(counts.get(s, 0) for s in OPEN),
     )
 

@@ -241,7 +241,7 @@ def next_words(job: Job, found: Sequence[str], left: Sequence[str], is_read: boo
     if is_read:
         return "say of each reading whether it is as found or as left"
     missing = [marked for marked in found if marked not in left]
-    if job.stands in (Standing.PROVING, Standing.READY) and missing:
+    if job.stands is Standing.PROVING and missing:
         return f"measure as left what was measured as found: {', '.join(missing)}"
     if not found and not left:
         return "tap the speed on the dial and record a few firings"
