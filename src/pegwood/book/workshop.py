@@ -36,6 +36,12 @@ class Workshop:
     address: str = _setting("", "postal address; \\n starts a new line", most=600)
     phone: str = _setting("", "telephone on the papers", most=60)
     email: str = _setting("", "e-mail on the papers", most=254)
+    registration: str = _setting(
+        "", "register and tax numbers the law asks for on a bill; \\n starts a new line", most=300
+    )
+    pay_to: str = _setting(
+        "", "where money can be sent, on a bill that is not paid; \\n starts a new line", most=300
+    )
     mark: str = _setting(
         "", "the workshop's mark: a picture's name in the file store; set it on the page", most=64
     )

@@ -12,7 +12,7 @@ import io
 from collections.abc import Callable, Iterator
 from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import asdict, dataclass, field
-from datetime import datetime, time, timedelta
+from datetime import date, datetime, time, timedelta
 from typing import Any
 from zlib import crc32
 from zoneinfo import ZoneInfo
@@ -101,10 +101,15 @@ class _Demo:
                 told[day] = told.get(day, -1) + 1
                 yield Step(at=self._moment(day, 17 * (place % 9) + 6 * told[day]), do=do)
 
+    @property
+    def today(self) -> date:
+        """The day it is in the workshop."""
+        return self.now.astimezone(ZoneInfo(self.here.workshop.time_zone)).date()
+
     def _moment(self, days_ago: int, minutes: int) -> datetime:
         """So many days before today, so many minutes after the workshop opens."""
         zone = ZoneInfo(self.here.workshop.time_zone)
-        day = self.now.astimezone(zone).date() - timedelta(days=days_ago)
+        day = self.today - timedelta(days=days_ago)
         return datetime.combine(day, OPENS, zone) + timedelta(minutes=minutes)
 
     def _set_up(self, at: datetime) -> None:
@@ -113,7 +118,7 @@ class _Demo:
             self.gear[entry.key] = benchwork.list_gear(
                 entry.name,
                 serial=entry.serial,
-                checked_on=self.now.date() - timedelta(days=entry.checked),
+                checked_on=self.today - timedelta(days=entry.checked),
                 note=entry.note,
                 by=self.by,
                 at=at,
@@ -208,7 +213,7 @@ class _Visit:
         told: dict[str, Any] = {
             "story": entry.story,
             "accessories": entry.accessories,
-            "promised_on": None if promised is None else demo.now.date() - timedelta(days=promised),
+            "promised_on": None if promised is None else demo.today - timedelta(days=promised),
         }
         if entry.comeback_of:
             job = arriving.come_back(demo.jobs[entry.comeback_of], by=self.by, at=at, **told)

@@ -2,17 +2,22 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import asdict
+from fractions import Fraction
 from zlib import crc32
 
 import numpy as np
 
 from pegwood.demo import simulator as sim
 from pegwood.demo.world import FaultsEntry, MechanismEntry
-from pegwood.instruments.shutter import MarkedSpeed
 
 #: Regulated by hand, no speed is quite its marking: standard deviation, [EV] (practice).
 REGULATION_EV = 0.05
+#: Marked with these the hand decides how long it is open.
+BY_HAND = ("B", "T")
+#: A marking this close to a power of two is a rounded one, [EV]: 1/125 stands for 1/128 s (practice).
+ROUNDED_EV = 0.1
 #: How long the hand is asked to hold B or T, [s].
 HELD_S = 1.5
 LAMP = sim.Lamp()  # on a battery
@@ -65,9 +70,12 @@ def recorded(
 
 def _intended(camera: str, marked: str) -> float | None:
     """The effective time the regulated shutter gives at that setting, [s]; None where the hand decides."""
-    seconds = MarkedSpeed.parse(marked).seconds("exact")
-    if seconds is None:
+    if marked in BY_HAND:
         return None
+    seconds = float(Fraction(marked))
+    power_of_two = 2.0 ** round(math.log2(seconds))
+    if abs(math.log2(seconds / power_of_two)) < ROUNDED_EV:
+        seconds = power_of_two
     off = np.random.default_rng(crc32(f"{camera} {marked}".encode())).normal(0, REGULATION_EV)
     return float(seconds * 2**off)
 

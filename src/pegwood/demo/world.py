@@ -41,6 +41,8 @@ class WorkshopEntry:
     address: str
     phone: str
     email: str
+    registration: str
+    pay_to: str
     currency: str
     hourly_rate: int
     locale: str

@@ -87,6 +87,8 @@ def head_of(job: Job, desk: Desk) -> Head:
         workshop=Workshop(
             name=shop.name,
             address=lines_of(shop.address),
+            registration=lines_of(shop.registration),
+            pay_to=lines_of(shop.pay_to),
             contact=tuple(text for text in (shop.phone, shop.email) if text),
             mark=_mark(desk),
             locale=shop.locale,

@@ -22,6 +22,8 @@ LABELS = {
     "address": "Address",
     "phone": "Telephone",
     "email": "E-mail",
+    "registration": "Register and tax numbers",
+    "pay_to": "Where to pay",
     "currency": "Money",
     "hourly_rate": "An hour's work",
     "locale": "Money and dates written as in",
@@ -34,6 +36,8 @@ LABELS = {
 #: What a person is told instead of what stands beside the setting in the book.
 TOLD = {
     "address": "postal address, as many lines as it has",
+    "registration": "what the law asks for on a bill, a line each",
+    "pay_to": "an account, a line each; printed on a bill that is not paid yet",
     "hourly_rate": "what an hour is charged at; leave it empty if you always name the sum",
     "reading": "'exact': 1/125 stands for 1/128 s; 'as marked': for 1/125 s. Every result says which",
 }
@@ -49,6 +53,8 @@ class SettingsForm(PlainForm):
     address = forms.CharField(max_length=most("address"), required=False, widget=area(3))
     phone = forms.CharField(max_length=most("phone"), required=False, widget=line(type="tel"))
     email = forms.EmailField(required=False)
+    registration = forms.CharField(max_length=most("registration"), required=False, widget=area(2))
+    pay_to = forms.CharField(max_length=most("pay_to"), required=False, widget=area(2))
     currency = forms.CharField(max_length=3, min_length=3, widget=line(size="5", autocapitalize="characters"))
     hourly_rate = forms.CharField(max_length=30, required=False, widget=line(inputmode="decimal", size="12"))
     locale = forms.CharField(max_length=20, widget=line(size="12"))
