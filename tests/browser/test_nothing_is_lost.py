@@ -185,6 +185,22 @@ def test_a_recording_cut_off_by_a_dying_server_is_read_when_it_is_back(bench: Be
     assert measured["result"]["summary"]["n"] == len(gate.effective_s)
 
 
+def test_a_recording_sent_while_the_bench_is_down_is_sent_by_itself_when_it_is_back(bench: Bench, phone):
+    page, watch, _ = phone
+    job = take_it_in(page, bench, begin(page, bench))
+    page.goto(f"{bench.url}/job/{job['number']}/shutter/")
+    page.get_by_label("Or another marking").fill("1/50")
+    gate = recorded(CLEANED, seed=9)
+    page.locator("input[name=recording]").set_input_files(sent("gate.wav", gate.wav, "audio/wav"))
+    with watch.expecting(*DEAD):
+        bench.kill()
+        page.get_by_role("button", name="Send it and have it read").tap()
+        expect(page.locator("[data-part=refused]")).to_contain_text("The line dropped")
+        bench.start()
+        page.wait_for_url("**/reading/*/", timeout=30_000)
+    expect(page.get_by_role("button", name="Accept as found")).to_be_visible(timeout=60_000)
+
+
 def test_a_price_half_written_survives_a_reload(bench: Bench, phone):
     page, _, _ = phone
     job = take_it_in(page, bench, begin(page, bench))

@@ -2,6 +2,7 @@
 
 import json
 import re
+import signal
 import subprocess
 import sys
 import time
@@ -98,6 +99,7 @@ def test_the_bench_is_served_on_this_machine(tmp_path, run_alone):
             "--no-browser",
         ],
         stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
         text=True,
     )
     try:
@@ -107,9 +109,12 @@ def test_the_bench_is_served_on_this_machine(tmp_path, run_alone):
             assert "Ilse Marrick" in page.read().decode()
             assert "default-src 'self'" in page.headers["Content-Security-Policy"]
     finally:
-        server.terminate()
         begun = time.perf_counter()
-        assert server.wait(timeout=20) == 0
+        server.terminate()
+        time.sleep(0.3)
+        server.send_signal(signal.SIGINT)  # an impatient hand
+        _said, amiss = server.communicate(timeout=20)
+    assert (server.returncode, amiss) == (0, "")
     assert time.perf_counter() - begun < 10
 
 

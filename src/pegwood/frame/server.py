@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import ipaddress
+import signal
 import socket
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -94,7 +95,9 @@ def serve(address: Address, ready: Callable[[str], None]) -> None:
         ready(address.url(_port(server.socket)))
         server.serve()
     except KeyboardInterrupt:
-        pass
+        # Pressed again while it closes: it is closing already.
+        for again in (signal.SIGINT, signal.SIGTERM):
+            signal.signal(again, signal.SIG_IGN)
     finally:
         server.stop()
 
