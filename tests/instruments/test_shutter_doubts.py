@@ -100,6 +100,9 @@ def test_a_dc_coupled_record_is_called_so():
 def test_lamp_ripple_widens_the_uncertainty_and_is_told(te, seed):
     bench = series(te, ripple=0.1, seed=seed)
     result = analyse(bench.recording())
+    if not result.shots:  # four firings may make it look worse than it is: then it is refused, and told
+        assert any("flickers" in w for w in result.warnings)
+        return
     assert len(result.shots) == 4
     for shot in result.shots:
         low, high = shot.effective.coverage_interval(0.99)

@@ -8,10 +8,11 @@ import numpy as np
 
 from pegwood.instruments.shutter._draft import Draft
 from pegwood.instruments.shutter._fitting import Edge
+from pegwood.instruments.shutter._flicker import FLICKERS, MAX_FLICKER, REMEDY, flicker_reason
 from pegwood.instruments.shutter._noise import Noise
 from pegwood.instruments.shutter._window import Side, Window
 
-__all__ = ["MAX_RIPPLE", "WAVERS", "refusal", "undershoot"]
+__all__ = ["refusal", "undershoot"]
 
 _MAX_EDGE_S = 0.15
 _MIN_SAMPLES_WIDE = 3.0
@@ -19,15 +20,7 @@ _UNDERSHOOT = 0.02
 _UNSETTLED = 0.05
 _STRAY = 0.01  # of the exposure
 _BENT = 0.1
-_BURST = 0.5  # of the exposure that comes after closing: no blade reopens so far (practice)
-MAX_RIPPLE = 0.1  # rms of the light
-# A lamp dimmed by pulses (PWM) jumps inside a firing (practice): by this share of full light in one sample,
-_JUMP = 0.06
-# by so many times what an edge of this span climbs in one sample on the average,
-_STEEPER = 8.0
-# and by so many times the noise.
-_SURE = 8.0
-WAVERS = "light wavers"
+_REOPENS = 0.5  # of full light; a bounce stays below (practice)
 
 
 def undershoot(
@@ -133,6 +126,13 @@ def _not_trusted(result: Draft, window: Window) -> str:
             f"after closing the light falls {100 * low:.0f} % of full light below its dark level: "
             "an AC-coupled input, or a knock"
         )
+    if result.bounce_peak > _REOPENS:
+        return (
+            f"after closing the light comes back to {100 * result.bounce_peak:.0f} % of full light: "
+            f"{FLICKERS}, or the blades open twice: {REMEDY}, and look at the curve"
+        )
+    if result.flicker > MAX_FLICKER:
+        return flicker_reason(result.flicker)
     if low < -max(_UNSETTLED, 5 * u) and not _drifts(result, window):
         return f"the light does not come back: {-100 * low:.0f} % of full light stay after closing"
     exposure = sum(result.edge_sums) + result.n_plateau * level
@@ -140,37 +140,9 @@ def _not_trusted(result: Draft, window: Window) -> str:
     uncertain_dark = abs(low) * level * length
     if result.stray > max(_STRAY * exposure, 6 * math.sqrt(result.noise.of_sum(length))) + uncertain_dark:
         return "there is light before it opens or long after it closes: look at the curve"
-    if result.ripple > MAX_RIPPLE:
-        return f"the {WAVERS} by {100 * result.ripple:.0f} % while open: use a lamp on direct current"
-    if result.bounce > _BURST * exposure:
-        return (
-            f"the {WAVERS}: it comes in bursts, as of a lamp dimmed by pulses: use a lamp on direct current"
-        )
-    if _jumps(result, window, level):
-        return (
-            f"the {WAVERS}: it jumps while the shutter is open, as a lamp does that is dimmed by pulses: "
-            "use a lamp on direct current"
-        )
     if abs(result.bent) > _BENT:
         return "the light does not stay on while it is open: look at the curve"
     return ""
-
-
-def _jumps(result: Draft, window: Window, level: float) -> bool:
-    """True where the light jumps between its edges, or within an edge that is slow otherwise."""
-    sides = (window.opening,) if window.is_whole else (window.opening, window.closing)
-    noise = _SURE * math.sqrt(2) * result.noise.sigma * math.sqrt(max(result.lit_ratio, 1.0))
-    for side in sides:
-        steps = np.abs(np.diff(side.y))
-        place = side.offset + np.arange(len(steps)) + 0.5
-        least = np.full(len(steps), max(_JUMP * level, noise))
-        for edge in (result.opening, result.closing):
-            near = np.abs(place - edge.half) <= 0.75 * edge.span + 3
-            least[near] = np.maximum(least[near], _STEEPER * level / max(edge.span, 1.0))
-        lit = (place > result.opening.dark - 2) & (place < result.closing.dark + 2)
-        if np.any(steps[lit] > least[lit]):
-            return True
-    return False
 
 
 def _drifts(result: Draft, window: Window) -> bool:

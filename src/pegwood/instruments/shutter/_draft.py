@@ -85,7 +85,10 @@ class Draft:
     n_plateau: int
     dark_weight: tuple[int, int]  # readings behind the dark level before and after
     lit_ratio: float  # noise variance in the light over that in darkness
-    ripple: float  # relative rms of slow changes of the light
+    ripple: float  # relative rms of what the light does while fully open, beyond noise
+    swell: float  # amplitude of a lamp on mains that a short plateau shows, relative
+    sudden: float  # amplitude of jumps and valleys of the light, relative
+    bounce_peak: float  # relative
     clipped: bool
     undershoot: float  # of full light, positive below the dark level after closing
     undershoot_u: float
@@ -95,6 +98,11 @@ class Draft:
     bent: float  # relative difference of the light in the middle of a long firing from that beside its edges
     refusal: str = ""
     warnings: list[str] = field(default_factory=list)
+
+    @property
+    def flicker(self) -> float:
+        """Amplitude of the lamp's flicker over its mean, by whichever sign of it is strongest, [-]."""
+        return max(2**0.5 * self.ripple, self.swell, self.sudden)
 
     @property
     def raw_level(self) -> float:

@@ -163,12 +163,10 @@ def _groups(envelope: Envelope) -> list[_Group]:
 def _slow_step(mean: Array) -> Array:
     """Step between the mean of the bins before and after each bin: sees a gentle edge in heavy noise."""
     sums = np.concatenate(([0.0], np.cumsum(mean, dtype=np.float64)))
-    k = np.arange(len(mean))
-    low, high = np.maximum(k - _SLOW_BINS, 0), np.minimum(k + 1 + _SLOW_BINS, len(mean))
-    before = (sums[k] - sums[low]) / np.maximum(k - low, 1)
-    after = (sums[high] - sums[k + 1]) / np.maximum(high - k - 1, 1)
-    step = np.abs(after - before)
-    step[:_SLOW_BINS] = step[len(step) - _SLOW_BINS :] = 0
+    step = np.zeros(len(mean))
+    if len(mean) > 2 * _SLOW_BINS:
+        blocks = (sums[_SLOW_BINS:] - sums[:-_SLOW_BINS]) / _SLOW_BINS
+        step[_SLOW_BINS:-_SLOW_BINS] = np.abs(blocks[_SLOW_BINS + 1 :] - blocks[: -_SLOW_BINS - 1])
     return step
 
 

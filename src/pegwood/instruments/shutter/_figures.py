@@ -11,15 +11,16 @@ from pegwood.instruments.recordings import Recording
 from pegwood.instruments.shutter._curve import draw
 from pegwood.instruments.shutter._draft import Draft, Level
 from pegwood.instruments.shutter._fitting import Edge
+from pegwood.instruments.shutter._flicker import REMEDY, edge_doubt
+from pegwood.instruments.shutter._lamp import Lamp
 from pegwood.instruments.shutter.results import Shot
 from pegwood.instruments.uncertainty import Component, Mark, Measured, combine
 
-__all__ = ["CLOCK_PPM", "full_open_levels", "measure", "unsteadiness"]
+__all__ = ["CLOCK_PPM", "full_open_levels", "measure"]
 
 CLOCK_PPM = 100.0
 _CLOCK_SOURCE = "Crystals of sound cards and microcontrollers: 50 to 100 ppm, from memory"
 _CLOCK_NOTE = f"rate of the converter, within {CLOCK_PPM:.0f} ppm, and of the time stamps where there are any"
-_MAINS_HZ = 100.0  # a lamp on mains wavers at twice 50 or 60 Hz
 _LONG_S = 0.01  # a slit this long has surely uncovered the whole sensor
 _LOWER = 0.93
 _PEAK_SHORT = 0.2  # blades that reach no plateau may have turned back up to this far below fully open
@@ -61,37 +62,6 @@ def full_open_levels(drafts: list[Draft], sample_rate_hz: float) -> list[Level]:
     return [_level_of(d, seen, long, sample_rate_hz) for d in drafts]
 
 
-def unsteadiness(drafts: list[Draft]) -> float:
-    """
-    How much the full-open level changes from one firing to the next, beyond noise: lamps on mains waver.
-
-    Parameters
-    ----------
-    drafts : list of Draft
-        Firings of one channel, in order of time.
-
-    Returns
-    -------
-    spread : float
-        Relative standard deviation from successive differences, blind to slow drift, [-].
-    """
-    whole = [d for d in drafts if not d.clipped]
-    flat = [d for d in whole if d.has_plateau]
-    chosen = flat if len(flat) >= 3 else whole
-    usual = float(np.median([d.raw_level for d in chosen])) if chosen else 0.0
-    chosen = [d for d in chosen if abs(d.raw_level / usual - 1) < 0.3]  # others did not open fully
-    if len(chosen) < 3:
-        return 0.0
-    levels = [d.raw_level for d in chosen]
-    noise = [
-        math.sqrt(d.noise.of_sum(n)) / n / d.levels[0] for d in chosen for n in (max(3, min(d.n_level)),)
-    ]
-    steps = np.diff(levels) / float(np.mean(levels))
-    excess = float(np.mean(steps**2)) / 2 - 4 * float(np.mean(np.square(noise)))
-    few = 1 + 2 / len(steps)  # a few firings may agree by luck
-    return few * math.sqrt(max(excess, 0.0))
-
-
 def _level_of(d: Draft, seen: list[float], long: list[float], rate: float) -> Level:
     own = d.raw_level
     width = d.closing.half - d.opening.half
@@ -131,7 +101,7 @@ def _spread(levels: list[float]) -> float:
     return max(float(np.std(levels, ddof=1)) / float(np.mean(levels)), 0.002)
 
 
-def measure(d: Draft, level: Level, channel: int, recording: Recording, unsteady: float = 0.0) -> Shot:
+def measure(d: Draft, level: Level, channel: int, recording: Recording, lamp: Lamp) -> Shot:
     """
     Figures of one firing.
 
@@ -145,8 +115,8 @@ def measure(d: Draft, level: Level, channel: int, recording: Recording, unsteady
         Channel.
     recording : Recording
         Where it comes from.
-    unsteady : float
-        Relative change of the light from one firing to the next, [-].
+    lamp : Lamp
+        What all firings of the channel show of it.
 
     Returns
     -------
@@ -163,9 +133,9 @@ def measure(d: Draft, level: Level, channel: int, recording: Recording, unsteady
     from_edges = [d.edge_sums[i] / levels[i] for i in (0, 1)]
     extra = d.bounce / levels[1]
     samples = inside + sum(from_edges) + extra
-    components = _components(d, level, levels, from_edges, samples, recording, unsteady)
+    components = _components(d, level, levels, from_edges, samples, recording, lamp)
     effective = combine(samples * dt, components)
-    _warn(d, samples, recording.sample_rate_hz, unsteady)
+    _warn(d, samples, recording.sample_rate_hz, lamp.unsteady)
     total, opening, closing = _durations(d, dt, _clock(recording))
     efficiency = _efficiency(effective, total, level, d)
     return Shot(
@@ -203,7 +173,7 @@ def _components(
     from_edges: list[float],
     samples: float,
     recording: Recording,
-    unsteady: float,
+    lamp: Lamp,
 ) -> list[Component]:
     dt = 1 / recording.sample_rate_hz
     parts = [
@@ -245,12 +215,11 @@ def _components(
                 mark="practice",
             )
         )
-    doubts = _doubts(d, unsteady, dt)
+    doubts = _doubts(d, lamp.unsteady, dt)
     if max(doubts) > 0:
         u = dt * math.hypot(*(doubt * edge for doubt, edge in zip(doubts, from_edges, strict=True)))
-        parts.append(
-            Component("light ripple", u, note=f"light wavers by {100 * max(d.ripple, unsteady):.2g} % (rms)")
-        )
+        wavers = max(d.ripple, d.flicker / math.sqrt(2), lamp.unsteady)
+        parts.append(Component("light ripple", u, note=f"light wavers by {100 * wavers:.2g} % (rms)"))
     if abs(d.bent) > 1e-5:
         note = f"light in the middle of the firing {100 * d.bent:+.2g} % off that beside its edges"
         parts.append(Component("light while open", dt * d.n_plateau * abs(d.bent) / math.sqrt(3), note=note))
@@ -279,8 +248,8 @@ def _components(
 def _doubts(d: Draft, unsteady: float, dt: float) -> tuple[float, float]:
     """Relative doubt about the light of each edge: what this firing shows, or what the others let expect."""
     distance = 0.5 * (d.closing.half - d.opening.half) * dt
-    expected = unsteady * min(1.0, 2 * math.pi * _MAINS_HZ * distance)
-    return max(d.level_doubts[0], expected), max(d.level_doubts[1], expected)
+    least = max(unsteady, edge_doubt(d.swell, distance), 0.6 * d.sudden)
+    return max(d.level_doubts[0], least), max(d.level_doubts[1], least)
 
 
 def _noise_variance(d: Draft, level: Level, levels: tuple[float, float], from_edges: list[float]) -> float:
@@ -382,9 +351,9 @@ def _warn(d: Draft, samples: float, rate: float, unsteady: float) -> None:
         )
     if d.bounce_end is not None:
         d.warnings.append("The blades let in light again after closing (bounce); its exposure is counted.")
-    wavers = 100 * max(d.ripple, unsteady)
+    wavers = 100 * max(d.ripple, d.flicker / math.sqrt(2), unsteady)
     if wavers > 2:
-        d.warnings.append(f"The light wavers by {wavers:.0f} % (rms). Use a lamp on direct current.")
+        d.warnings.append(f"The light wavers by {wavers:.0f} % (rms): {REMEDY}.")
     if 0 in d.dark_weight:
         d.warnings.append(
             "Darkness was recorded on one side of the firing only. Leave half a second before and after."

@@ -19,6 +19,7 @@ from pegwood.instruments.shutter._curve import thin
 from pegwood.instruments.shutter._doubts import refusal, undershoot
 from pegwood.instruments.shutter._draft import Draft
 from pegwood.instruments.shutter._fitting import Edge
+from pegwood.instruments.shutter._flicker import jump, lit_noise, modulation, swell, valley
 from pegwood.instruments.shutter._noise import Noise, rough_sigma
 from pegwood.instruments.shutter._window import Outline, Side, Window, running_mean
 
@@ -28,7 +29,7 @@ Array = NDArray[np.float64]
 
 _PAD = 0.15  # of an edge, beyond where the fit says it ends: costs little noise, forgives the fit
 _BOUNCE_S = 0.06
-_RIPPLE_BLOCK_S = 1e-3
+_AROUND = 64  # samples of darkness to see a jump against
 _BESIDE_S = 2.5e-3  # a quarter of the period of a lamp on mains
 
 
@@ -39,7 +40,7 @@ class _Plateau:
 
     `means` are over the whole plateau, `levels` where the edges meet it; `n` counts readings as good as
     the level; `doubts` are relative uncertainties by a light that wavers; `ripple` is its relative rms; `y`
-    the readings beside the opening edge.
+    the readings beside the opening edge, and `lit_noise` how much noisier they are than darkness.
     """
 
     means: tuple[float, float]
@@ -48,6 +49,7 @@ class _Plateau:
     doubts: tuple[float, float]
     ripple: float
     y: Array
+    lit_noise: float = 1.0
 
 
 @dataclass(frozen=True)
@@ -116,6 +118,16 @@ def draft(
         dark_weight=weights,
         lit_ratio=_lit_ratio(plateau.y, one, opening, closing, noise),
         ripple=plateau.ripple,
+        swell=_swell(plateau, window.is_whole, level, noise, sample_rate_hz),
+        sudden=_sudden(
+            _pieces(one, two, window.is_whole, start, stop, bounce_end or stop),
+            plateau,
+            level,
+            noise,
+            sample_rate_hz,
+            max(opening.span, closing.span, 1.0),
+        ),
+        bounce_peak=_bounce_peak(two, stop, bounce_end, level),
         clipped=_clipped(window, opening, closing, noise),
         undershoot=low,
         undershoot_u=low_u,
@@ -181,6 +193,12 @@ def _pad(span: float, u: float) -> float:
     return _PAD * span + 1 + min(u, 0.3 * span)
 
 
+def _bounce_peak(side: Side, stop: int, end: float | None, level: float) -> float:
+    """How bright it gets after closing, over the level; the brightest readings may be noise."""
+    y = side.y[max(0, stop - side.offset) : max(0, math.ceil(end or stop) - side.offset)]
+    return float(np.quantile(y, 0.95)) / level if len(y) and level > 0 else 0.0
+
+
 def _stray(window: Window, one: Side, two: Side, start: int, stop: float) -> float:
     """Light inside the pulse but before the opening or after the end of what was integrated."""
     before = _sum(one, window.pulse.start, start)
@@ -225,15 +243,19 @@ def _without_dark(window: Window, opening: Edge, closing: Edge) -> tuple[Side, S
     at_before = one.offset + (n_before - 1) / 2
     at_after = two.offset + (from_after + len(two.y) - 1) / 2
     slope = (after - before) / max(at_after - at_before, 1.0)
-    dark_one = before + slope * (one.offset + np.arange(len(one.y)) - at_before)
-    y_one = one.y - dark_one
-    y_two = (
-        y_one
-        if window.is_whole
-        else two.y - (before + slope * (two.offset + np.arange(len(two.y)) - at_before))
-    )
     weights = (n_before if usable[0] else 0, n_after if usable[1] else 0)
-    return Side(y_one, one.offset), Side(y_two, two.offset), weights
+    lit_one = _less_line(one, before, slope, at_before)
+    lit_two = lit_one if window.is_whole else _less_line(two, before, slope, at_before)
+    return lit_one, lit_two, weights
+
+
+def _less_line(side: Side, value: float, slope: float, at: float) -> Side:
+    """Readings less a straight line through a value at a sample of the recording."""
+    line = np.arange(len(side.y), dtype=np.float64)
+    line += side.offset - at
+    line *= slope
+    line += value
+    return Side(side.y - line, side.offset)
 
 
 def _sum(side: Side, start: int, stop: int) -> float:
@@ -278,33 +300,68 @@ def _plateau_levels(
     means = (float(np.mean(y_1)), float(np.mean(y_2)))
     if min(means) <= 0:
         return _Plateau(means, means, (n, n), (0.0, 0.0), 0.0, y_1)
-    ripple = max(_ripple(y, noise, mean, rate) for y, mean in zip((y_1, y_2), means, strict=True))
+    lit = lit_noise(y_1, noise)
+    ripple = modulation(y_1, noise, means[0], lit)
+    if not window.is_whole:
+        ripple = max(ripple, modulation(y_2, noise, means[1], lit_noise(y_2, noise)))
     m = min(n, max(round(_BESIDE_S * rate), 8))
     lines = (_line(y_1[:m][::-1], noise), _line(y_2[n - m :], noise))
-    if ripple == 0 and not any(slope for _, slope in lines):
-        return _Plateau(means, means, (n, n), (0.0, 0.0), 0.0, y_1)
+    if ripple == 0 and not any(slope for _, slope, _ in lines):
+        return _Plateau(means, means, (n, n), (0.0, 0.0), 0.0, y_1, lit)
     # the light of an edge lies on average a third of its span before the plateau
     gaps = (first - edges[0].full + edges[0].span / 3, edges[1].full + edges[1].span / 3 - last)
     levels = tuple(
-        max(mid + slope * (m / 2 + gap), 0.3 * mid) for (mid, slope), gap in zip(lines, gaps, strict=True)
+        max(mid + slope * (m / 2 + gap), 0.3 * mid) for (mid, slope, _), gap in zip(lines, gaps, strict=True)
     )
     doubts = tuple(
-        0.5 * abs(level / mean - 1) + 0.3 * ripple for level, mean in zip(levels, means, strict=True)
+        0.5 * abs(level / mean - 1) + 0.5 * ripple + 0.5 * rest
+        for level, mean, (_, _, rest) in zip(levels, means, lines, strict=True)
     )
-    counts = tuple(max(3, m // 4) if slope else m for _, slope in lines)
+    counts = tuple(max(3, m // 4) if slope else m for _, slope, _ in lines)
     return _Plateau(
-        means, (levels[0], levels[1]), (counts[0], counts[1]), (doubts[0], doubts[1]), ripple, y_1
+        means, (levels[0], levels[1]), (counts[0], counts[1]), (doubts[0], doubts[1]), ripple, y_1, lit
     )
 
 
-def _line(y: Array, noise: Noise) -> tuple[float, float]:
-    """Mean and slope per reading; a slope that is not clear is none."""
+def _line(y: Array, noise: Noise) -> tuple[float, float, float]:
+    """Mean, slope per reading and relative rms about the line; a slope that is not clear is none."""
     n = len(y)
+    mid = float(np.mean(y))
     k = np.arange(n) - (n - 1) / 2
     slope = float(k @ y) / float(k @ k)
-    if abs(slope) < 4 * math.sqrt(noise.of_sum(n) / n / float(k @ k)):
+    rest = modulation(y - slope * k, noise, mid, lit_noise(y, noise))
+    unclear = 4 * math.sqrt(noise.of_sum(n) / n / float(k @ k))
+    if abs(slope) < unclear or abs(slope) * n / math.sqrt(12) < 2 * rest * mid:
         slope = 0.0
-    return float(np.mean(y)), slope
+    return mid, slope, rest
+
+
+def _swell(plateau: _Plateau, is_whole: bool, level: float, noise: Noise, rate: float) -> float:
+    """Amplitude of a lamp on mains, from a plateau shorter than its period."""
+    return swell(plateau.y, noise, level, plateau.lit_noise, rate) if is_whole else 0.0
+
+
+def _sudden(
+    pieces: list[tuple[Array, Array]], plateau: _Plateau, level: float, noise: Noise, rate: float, span: float
+) -> float:
+    """Amplitude of the lamp by what no shutter does: light jumps, or sinks between two bright moments."""
+    found = 0.0
+    for lit, around in pieces:
+        ratio = plateau.lit_noise if len(plateau.y) >= 16 else lit_noise(lit, noise)
+        found = max(found, valley(lit, noise, level, ratio), jump(around, noise, level, ratio, rate, span))
+    return 0.5 * found
+
+
+def _pieces(
+    one: Side, two: Side, is_whole: bool, start: int, stop: int, end: float
+) -> list[tuple[Array, Array]]:
+    """Readings between first and last light, and with some darkness around and a bounce."""
+    after = min(len(two.y), math.ceil(end) + _AROUND - two.offset)
+    if is_whole:
+        lit = one.y[max(0, start - one.offset) : max(0, stop - one.offset)]
+        return [(lit, one.y[max(0, start - _AROUND - one.offset) : after])]
+    lit_1, lit_2 = one.y[max(0, start - one.offset) :], two.y[: max(0, stop - two.offset)]
+    return [(lit_1, one.y[max(0, start - _AROUND - one.offset) :]), (lit_2, two.y[:after])]
 
 
 def _peak(side: Side, opening: Edge, closing: Edge) -> float:
@@ -357,17 +414,6 @@ def _lit_ratio(plateau: Array, side: Side, opening: Edge, closing: Edge, noise: 
     ratio = (rough / noise.rough) ** 2
     spread = 3 * math.sqrt(2 / len(y))
     return ratio if ratio > 1 + spread else 1.0
-
-
-def _ripple(plateau: Array, noise: Noise, level: float, rate: float) -> float:
-    """Relative rms of what the light does slowly while fully open, beyond the noise."""
-    block = max(4, min(round(_RIPPLE_BLOCK_S * rate), len(plateau) // 6))
-    count = len(plateau) // block
-    if count < 4 or level <= 0:
-        return 0.0
-    means = plateau[: count * block].reshape(count, block).mean(axis=1)
-    excess = float(np.var(means, ddof=1)) - noise.of_sum(block) / block**2 * (1 + 3 * math.sqrt(2 / count))
-    return math.sqrt(max(excess, 0.0)) / level
 
 
 def _clipped(window: Window, opening: Edge, closing: Edge, noise: Noise) -> bool:

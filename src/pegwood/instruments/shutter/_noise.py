@@ -12,6 +12,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -23,6 +24,7 @@ _MAX_ORDER = 24
 _PIECE = 4096
 _MAX_PIECES = 24
 _LAGS = 8192
+_OCTAVES = 40  # more than any recording has
 
 Array = NDArray[np.float64]
 
@@ -64,6 +66,13 @@ class Noise:
             Scaled.
         """
         return replace(self, sigma=self.sigma * factor, rough=self.rough * factor)
+
+    @cached_property
+    def of_octaves(self) -> tuple[float, ...]:
+        """Variance of the mean of 1, 2, 4, 8 ... neighbouring readings, in their squared unit."""
+        octave = np.arange(_OCTAVES)
+        grown = self.inflation[np.minimum(octave, len(self.inflation) - 1)]
+        return tuple((self.sigma**2 * grown / 2.0**octave).tolist())
 
     def of_sum(self, n: float) -> float:
         """

@@ -324,7 +324,9 @@ def _beside(
 
 def _runs_above(y: Array, threshold: float) -> list[tuple[int, int]]:
     """First and last index of every stretch above the threshold."""
-    at = np.flatnonzero(np.diff(np.concatenate(([False], y > threshold, [False])).astype(np.int8)))
+    above = np.zeros(len(y) + 2, dtype=np.bool_)
+    np.greater(y, threshold, out=above[1:-1])
+    at = np.flatnonzero(above[1:] != above[:-1])
     return list(zip(at[::2].tolist(), (at[1::2] - 1).tolist(), strict=True))
 
 

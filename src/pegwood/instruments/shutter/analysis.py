@@ -8,13 +8,14 @@ from itertools import pairwise
 from typing import Literal
 
 from pegwood.instruments.recordings import Recording
-from pegwood.instruments.shutter._doubts import MAX_RIPPLE, WAVERS
 from pegwood.instruments.shutter._draft import Draft
 from pegwood.instruments.shutter._events import Finding, Pulse, find_pulses
-from pegwood.instruments.shutter._figures import CLOCK_PPM, full_open_levels, measure, unsteadiness
+from pegwood.instruments.shutter._figures import CLOCK_PPM, full_open_levels, measure
 from pegwood.instruments.shutter._firing import draft
 from pegwood.instruments.shutter._fitting import fit_outlines
+from pegwood.instruments.shutter._flicker import COMB, FLICKERS, MAX_FLICKER, TOO_CLOSE_S, flicker_reason
 from pegwood.instruments.shutter._group import summarise
+from pegwood.instruments.shutter._lamp import NOT_SEEN, lamp_of, lamp_refusal
 from pegwood.instruments.shutter._scan import Envelope, scan
 from pegwood.instruments.shutter._window import Outline, Window, load, noise_of, outline
 from pegwood.instruments.shutter.marked import MarkedSpeed, Reading
@@ -41,7 +42,7 @@ _MAX_PULSES = 3000
 _WEAK = 0.15  # of the strongest firings: less is something else
 _CROSSTALK = 0.1
 _TOLD = 5
-_COCKING_S = 0.003  # no shutter fires again in less, and a lamp dimmed by pulses flashes more often
+_FLICKERING = 0.2  # share of the firings that show a flickering lamp: it flickers for the others as well
 
 
 @dataclass
@@ -55,6 +56,7 @@ class _Channel:
     drafts: list[Draft] = field(default_factory=list)
     refused: list[tuple[float, str]] = field(default_factory=list)
     height: float = 0.0
+    flicker: float = 0.0
 
 
 def required_bandwidth_hz(total_s: float) -> float:
@@ -160,28 +162,30 @@ def _measure_channel(channel: _Channel, recording: Recording, warnings: list[str
         )
         return
     pulses, bursts = _apart(_strong(pulses), recording.sample_rate_hz)
-    channel.refused.extend(
-        (
-            pulse.start / recording.sample_rate_hz,
-            f"the {WAVERS}: it comes in bursts, as of a lamp dimmed by pulses",
-        )
-        for pulse in bursts
-    )
+    channel.refused.extend((pulse.start / recording.sample_rate_hz, COMB) for pulse in bursts)
     for start in range(0, len(pulses), _BATCH):
         _measure_batch(channel, pulses[start : start + _BATCH], recording)
-    good = channel.drafts
-    unsteady = unsteadiness(good)
-    wavering = sum(WAVERS in reason for _, reason in channel.refused)
-    if unsteady > 1.5 * MAX_RIPPLE or 2 * wavering > len(good):
-        at = [d.pulse.start / recording.sample_rate_hz for d in good]
-        channel.refused.extend(
-            (t, f"the {WAVERS} from firing to firing: use a lamp on direct current") for t in at
-        )
-        good.clear()
-    for d, level in zip(good, full_open_levels(good, recording.sample_rate_hz), strict=True):
-        channel.shots.append(measure(d, level, channel.number, recording, unsteady))
+    rate = recording.sample_rate_hz
+    lamp = lamp_of(channel.drafts, rate)
+    for_all = _flicker_of_others(channel)
+    reasons = [for_all or lamp_refusal(d, lamp, rate) for d in channel.drafts]
+    refused = zip(channel.drafts, reasons, strict=True)
+    channel.refused.extend((d.pulse.start / rate, reason) for d, reason in refused if reason)
+    good = channel.drafts = [d for d, reason in zip(channel.drafts, reasons, strict=True) if not reason]
+    for d, level in zip(good, full_open_levels(good, rate), strict=True):
+        channel.shots.append(measure(d, level, channel.number, recording, lamp))
+        if not lamp.is_seen(d, rate):
+            warnings.append(NOT_SEEN)
     if good:
         channel.height = max(d.pulse.height for d in good)
+
+
+def _flicker_of_others(channel: _Channel) -> str:
+    """Why no firing of a channel gives figures: too many of them showed that the lamp flickers."""
+    flickering = sum(FLICKERS in reason for _, reason in channel.refused)
+    if not flickering or flickering < _FLICKERING * (flickering + len(channel.drafts)):
+        return ""
+    return flicker_reason(channel.flicker) if channel.flicker > MAX_FLICKER else COMB
 
 
 def _strong(pulses: list[Pulse]) -> list[Pulse]:
@@ -197,7 +201,7 @@ def _apart(pulses: list[Pulse], rate: float) -> tuple[list[Pulse], list[Pulse]]:
     """Pulses that may be firings, and those that follow one another faster than any shutter."""
     crowded: set[int] = set()
     for i, (first, second) in enumerate(pairwise(pulses)):
-        if second.start - first.stop < _COCKING_S * rate:
+        if second.start - first.start < TOO_CLOSE_S * rate:
             crowded |= {i, i + 1}
     alone = [pulse for i, pulse in enumerate(pulses) if i not in crowded]
     return alone, [pulses[i] for i in sorted(crowded)]
@@ -221,6 +225,7 @@ def _measure_batch(channel: _Channel, pulses: list[Pulse], recording: Recording)
         d = draft(window, rough, edge, noise, recording.sample_rate_hz)
         if d.refusal:
             channel.refused.append((window.pulse.start / recording.sample_rate_hz, d.refusal))
+            channel.flicker = max(channel.flicker, d.flicker)
         else:
             channel.drafts.append(d)
 
@@ -269,7 +274,8 @@ def _judge_coupling(
             or (len(undershot) and len(undershot) >= n)
             or (len(against) and 2 * len(against) >= n)
         ):
-            if channel.shots or undershot or finding.sagging:
+            sags = finding.sagging or any(FLICKERS in reason for _, reason in channel.refused)
+            if channel.shots or undershot or sags:
                 evident = True
             if channel in lit:
                 channel.shots.clear()
