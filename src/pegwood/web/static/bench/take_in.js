@@ -118,7 +118,8 @@ document.addEventListener("htmx:afterRequest", (event) => {
   const form = event.detail.elt;
   if (form.id !== "take-in-form") return;
   form.inert = false;
-  const gone = event.detail.successful && event.detail.xhr.getResponseHeader("HX-Redirect");
+  const { xhr } = event.detail;
+  const gone = xhr.status < 300 && xhr.getResponseHeader("HX-Redirect");
   if (gone) shelf.clear(keyOf(form));
   else sentOff = false;
 });
