@@ -81,8 +81,9 @@ class Photodiode:
 @dataclass(frozen=True, kw_only=True)
 class Converter:
     """
-    A DC-coupled converter: `bits` over plus and minus `range_v`, [V]; `noise_v` of its own, [V];
-    its clock runs `clock_ppm` parts in a million fast, so it takes that many more samples in a true second.
+    A converter: `bits` over plus and minus `range_v`, [V]; `noise_v` of its own, [V]; its clock runs
+    `clock_ppm` parts in a million fast, so it takes that many more samples in a true second. It is DC-coupled
+    unless `high_pass_hz` names the corners of its coupling, one for each capacitor on the way, [Hz].
     """
 
     sample_rate_hz: int = 96_000
@@ -90,6 +91,7 @@ class Converter:
     range_v: float = 2.0
     noise_v: float = 2e-4
     clock_ppm: float = 0.0
+    high_pass_hz: tuple[float, ...] = ()
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -229,9 +231,16 @@ def _through(
         high = min(math.ceil((released + opening.ends_s) / step) + 1, light.size)
         times = np.arange(low, high, dtype=np.float64) * step
         light[low:high] += opening.openness(times - released) * gate.lamp.shine(times)
-    current = diode.photocurrent_a * _low_pass(light, diode.bandwidth_hz * step)[::fine] + diode.dark_a
+    seen = _low_pass(light, diode.bandwidth_hz * step)
+    current = diode.photocurrent_a * seen[::fine] + diode.dark_a
     volts = current * diode.load_ohm + diode.offset_v
     volts += diode.noise_v(current) * _filtered_noise(n, diode.bandwidth_hz / true_rate, rng)
+    if converter.high_pass_hz:
+        fast = diode.photocurrent_a * diode.load_ohm * seen
+        rest = volts - fast[::fine]  # steady, and noise: the samples are grid enough
+        for corner in converter.high_pass_hz:
+            fast, rest = _high_pass(fast, corner * step), _high_pass(rest, corner / true_rate)
+        volts = fast[::fine] + rest
     volts += converter.noise_v * rng.standard_normal(n)
     return Recording(
         samples=_convert(gate.polarity * volts, converter),
@@ -248,6 +257,13 @@ def _low_pass(x: NDArray[np.float64], corner: float) -> Floats:
     late = 1 - tau * (1 - pole)
     early = tau * (1 - pole) - pole
     return np.asarray(lfilter([late, early], [1, -pole], x))
+
+
+def _high_pass(x: Floats, corner: float) -> Floats:
+    """A capacitor, long settled at the first point; exact as above, `corner` in cycles per point."""
+    pole = math.exp(-2 * math.pi * corner)
+    gain = (1 - pole) / (2 * math.pi * corner)
+    return np.asarray(lfilter([gain, -gain], [1, -pole], x - x[0]))
 
 
 def _filtered_noise(n: int, corner: float, rng: np.random.Generator) -> Floats:

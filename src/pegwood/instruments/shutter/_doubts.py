@@ -30,7 +30,7 @@ def undershoot(
     noise: Noise,
     level: float,
     edges: tuple[Edge, Edge],
-) -> tuple[float, float]:
+) -> tuple[float, float, float]:
     """
     How far the dark level right after closing lies below that before opening.
 
@@ -51,8 +51,9 @@ def undershoot(
 
     Returns
     -------
-    undershoot, u : float
-        As a fraction of full light, and its standard uncertainty, [-].
+    undershoot, u, off_line : float
+        As a fraction of full light, its standard uncertainty, and the part of it that no straight line
+        through the darkness on both sides explains, [-].
     """
     one, two = sides
     width = edges[1].half - edges[0].half
@@ -61,11 +62,12 @@ def undershoot(
     begin = math.ceil(ends[1] - two.offset)
     after = two.y[begin : begin + n]
     if len(before) < 8 or len(after) < 8 or level <= 0:
-        return 0.0, math.inf
+        return 0.0, math.inf, 0.0
     u = math.sqrt(noise.of_sum(len(before)) / len(before) ** 2 + noise.of_sum(len(after)) / len(after) ** 2)
     # both sides are free of the straight line through both darks: put the difference of the darks back
     drift = _rise(window, one, two, ends)
-    return (float(np.mean(before)) - float(np.mean(after)) - drift) / level, u / level
+    off_line = float(np.mean(before)) - float(np.mean(after))
+    return (off_line - drift) / level, u / level, off_line / level
 
 
 def _rise(window: Window, one: Side, two: Side, ends: tuple[int, float]) -> float:
@@ -146,7 +148,9 @@ def _not_trusted(result: Draft, window: Window) -> str:
 
 
 def _drifts(result: Draft, window: Window) -> bool:
-    """True where one straight line fits both darks: the light around drifts, nothing rings."""
+    """True where one straight line fits both darks up to the edges: the light around drifts."""
+    if abs(result.off_line) > max(_UNDERSHOOT, 5 * result.undershoot_u):
+        return False
     one, two = window.opening, window.closing
     n_before, n_after = result.dark_weight
     if min(n_before, n_after) < 32:

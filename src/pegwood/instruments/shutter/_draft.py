@@ -92,6 +92,7 @@ class Draft:
     clipped: bool
     undershoot: float  # of full light, positive below the dark level after closing
     undershoot_u: float
+    off_line: float  # the part of it that a dark level drifting evenly does not explain
     bounce: float  # exposure after closing, scaled
     bounce_end: float | None
     stray: float  # exposure inside the pulse but outside of what was integrated, scaled

@@ -32,6 +32,7 @@ _RETURN = 0.25  # of the step: near enough to the old level
 _BIPOLAR = 0.25  # of the pulse, on the other side
 _BOUNCE_S = 0.05
 _RINGING_S = 0.06
+_CREPT = 0.05  # of a step: the level does not stay where the step left it
 _NESTED = 1.6  # peak over level: something else happens on top of a step
 _LEVEL_BINS = 30
 _SLOW_BINS = 5
@@ -213,6 +214,7 @@ def _pair(groups: list[_Group], envelope: Envelope) -> tuple[list[Pulse], list[P
     two_sided: list[Pulse] = []
     steps = sags = 0
     noise = float(np.median((envelope.high - envelope.low)[::5])) if groups else 0.0
+    lit = 0.0  # the step that a sagging level made last and that nothing brought back
     i = 0
     while i < len(groups):
         group = groups[i]
@@ -225,15 +227,23 @@ def _pair(groups: list[_Group], envelope: Envelope) -> tuple[list[Pulse], list[P
                 pulses.append(_pulse(group, group, envelope))
             i += 1
             continue
+        moved = group.after - group.before
         j = _closing(groups, i)
+        if j is not None and lit * moved < 0 and 0.5 < -moved / lit < 2:
+            steps += 2  # the dark between two openings, seen from the light
+            sags += 2
+            i = j + 1
+            continue
         if j is not None:
             pulses.append(_pulse(group, groups[j], envelope))
             i = j + 1
             continue
         steps += 1
+        lit = 0.0
         if i + 1 < len(groups):
-            moved = group.after - group.before
             sags += abs(groups[i + 1].before - group.before) < 0.5 * abs(moved)
+            crept = abs(groups[i + 1].before - group.after)
+            lit = moved if crept > _CREPT * abs(moved) + noise else 0.0
         i += 1
     return pulses, two_sided, steps, sags >= 2 and sags * 2 >= steps
 

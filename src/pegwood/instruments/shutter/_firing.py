@@ -97,7 +97,7 @@ def draft(
     plateau = parts.plateau
     level = 0.5 * (plateau.levels[0] + plateau.levels[1])
     bounce, bounce_end = _bounce(two, stop, noise, level, sample_rate_hz)
-    low, low_u = undershoot(window, (one, two), (start, bounce_end or stop), noise, level, edges)
+    low, low_u, off_line = undershoot(window, (one, two), (start, bounce_end or stop), noise, level, edges)
     result = Draft(
         pulse=window.pulse,
         is_whole=window.is_whole,
@@ -131,6 +131,7 @@ def draft(
         clipped=_clipped(window, opening, closing, noise),
         undershoot=low,
         undershoot_u=low_u,
+        off_line=off_line,
         bounce=bounce,
         bounce_end=bounce_end,
         stray=_stray(window, one, two, start, bounce_end or stop),

@@ -1,0 +1,66 @@
+"""
+A light gate behind capacitors, as every sound input is: what figure is given all the same holds the truth.
+
+The gate is the demo's simulator, which shares no code with the analysis; a capacitor is one pole of a
+high-pass filter, checked here against SciPy's design of one.
+"""
+
+import io
+import itertools
+
+import numpy as np
+import pytest
+from scipy import signal
+
+from pegwood.demo import simulator as sim
+from pegwood.instruments.recordings import open_recording
+from pegwood.instruments.shutter import ShutterResult, analyse
+
+RATE = 48_000
+
+
+def coupled(
+    high_pass_hz: tuple[float, ...], intended_s: float, pause_s: float, seed: int
+) -> tuple[ShutterResult, tuple[sim.Truth, ...]]:
+    rng = np.random.default_rng(seed)
+    firings = [sim.fire_leaf(sim.LeafShutter(), sim.HEALTHY, intended_s, i, rng) for i in range(4)]
+    converter = sim.Converter(sample_rate_hz=RATE, high_pass_hz=high_pass_hz)
+    gate = sim.LightGate(diode=sim.Photodiode(bandwidth_hz=15e3), converter=converter)
+    recording = sim.record(firings, gate, rng, lead_s=0.5, pause_s=pause_s)
+    read = analyse(open_recording(io.BytesIO(sim.as_audio(recording)), "gate.wav"))
+    return read, recording.truths(100_001)
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("high_pass_hz", [(0.05,), (0.1,), (0.3,), (3.0,), (20.0,), (0.3, 0.3), (20.0, 1.0)])
+def test_a_figure_from_a_coupled_input_holds_the_truth_or_is_not_given(high_pass_hz):
+    for intended_s, pause_s in itertools.product(
+        (1 / 1000, 1 / 500, 1 / 125, 1 / 30, 1 / 8, 1 / 2), (0.15, 0.6)
+    ):
+        read, truths = coupled(high_pass_hz, intended_s, pause_s, seed=round(1 / intended_s))
+        for shot in read.shots:
+            truth = min(truths, key=lambda t: abs(t.at_s - shot.at_s))
+            off = abs(shot.effective.value - truth.effective_s) / shot.effective.u
+            assert off < 3, (intended_s, pause_s, shot.effective, truth.effective_s)
+
+
+def test_a_sagging_input_is_told_and_the_dark_between_two_openings_is_no_firing():
+    read, _ = coupled((0.1,), 1 / 2, 0.15, seed=2)
+    assert read.shots == ()
+    assert any("AC-coupled" in warning for warning in read.warnings)
+
+
+@pytest.mark.parametrize("corner_hz", [0.5, 20.0])
+def test_the_simulated_capacitor_is_a_high_pass_of_one_pole(corner_hz):
+    """Against `scipy.signal.butter` of first order, to what two discretisations differ by."""
+    held = sim.LeafShutter().fire(sim.held_by_hand(0.3, np.random.default_rng(1)))
+    quiet = {"diode": sim.Photodiode(bandwidth_hz=15e3), "oversampling": 1}
+    seen = []
+    for high_pass_hz in ((), (corner_hz,)):
+        converter = sim.Converter(sample_rate_hz=RATE, bits=24, noise_v=1e-9, high_pass_hz=high_pass_hz)
+        recording = sim.record([held], sim.LightGate(converter=converter, **quiet), np.random.default_rng(2))
+        seen.append(recording.samples)
+    straight, sagging = seen
+    sections = signal.butter(1, corner_hz, "highpass", fs=RATE, output="sos")
+    expected = signal.sosfilt(sections, straight - straight[0])
+    assert np.abs(sagging - expected).max() < 2e-3 * np.ptp(straight)
