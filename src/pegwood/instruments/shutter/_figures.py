@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pegwood.instruments.recordings import Recording
+from pegwood.instruments.shutter._coupling import Restored
 from pegwood.instruments.shutter._curve import draw
 from pegwood.instruments.shutter._draft import Draft, Level
 from pegwood.instruments.shutter._fitting import Edge
@@ -133,7 +134,7 @@ def measure(d: Draft, level: Level, channel: int, recording: Recording, lamp: La
     from_edges = [d.edge_sums[i] / levels[i] for i in (0, 1)]
     extra = d.bounce / levels[1]
     samples = inside + sum(from_edges) + extra
-    components = _components(d, level, levels, from_edges, samples, recording, lamp)
+    components = _components(d, level, levels, from_edges, samples, recording, channel, lamp)
     effective = combine(samples * dt, components)
     _warn(d, samples, recording.sample_rate_hz, lamp.unsteady)
     total, opening, closing = _durations(d, dt, _clock(recording))
@@ -152,6 +153,10 @@ def measure(d: Draft, level: Level, channel: int, recording: Recording, lamp: La
         curve=draw(d, levels, dt),
         warnings=tuple(d.warnings),
     )
+
+
+_CORNERS_NOTE = "corners of the input's high-pass, by least squares over the darkness of all firings"
+_GATHERED_NOTE = "noise that undoing the high-pass gathers, beyond what the readings have of their own"
 
 
 def _clock(recording: Recording) -> float:
@@ -173,6 +178,7 @@ def _components(
     from_edges: list[float],
     samples: float,
     recording: Recording,
+    channel: int,
     lamp: Lamp,
 ) -> list[Component]:
     dt = 1 / recording.sample_rate_hz
@@ -233,6 +239,14 @@ def _components(
                 note=f"darkness after closing differs by {100 * d.undershoot:.2g} % of full light",
             )
         )
+    if isinstance(recording, Restored):
+        plateau = (d.opening.dark + d.opening.span, d.closing.dark - d.closing.span)
+        own = plateau if level.kind == "plateau" else (0.0, 0.0)
+        by_corners, by_noise = recording.doubt(
+            channel, (d.opening.dark, d.closing.dark), own, level.value, samples
+        )
+        parts.append(Component("high-pass", dt * by_corners, note=_CORNERS_NOTE))
+        parts.append(Component("restoring", dt * by_noise, d.noise.df, "A", _GATHERED_NOTE))
     parts.append(
         Component(
             "clock",

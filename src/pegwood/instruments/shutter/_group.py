@@ -14,7 +14,16 @@ from pegwood.instruments.verdicts import Limit, verdict
 __all__ = ["summarise"]
 
 # What all firings of a recording share does not average out; what is drawn anew at every firing does.
-_SHARED = {"clock", "full-open level", "clipping", "coupling", "dark level", "light ripple", "resolution"}
+_SHARED = {
+    "clock",
+    "full-open level",
+    "clipping",
+    "coupling",
+    "dark level",
+    "light ripple",
+    "resolution",
+    "high-pass",
+}
 
 
 def summarise(firings: Sequence[Sequence[Shot]], target_s: float | None, limit: Limit | None) -> Summary:

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from itertools import pairwise
 from typing import Literal
 
 from pegwood.instruments.recordings import Recording
+from pegwood.instruments.shutter._coupling import Restored, is_coupled, restore
 from pegwood.instruments.shutter._draft import Draft
 from pegwood.instruments.shutter._events import Finding, Pulse, find_pulses
 from pegwood.instruments.shutter._figures import CLOCK_PPM, full_open_levels, measure
@@ -37,12 +38,32 @@ METHOD = (
     "The lamp must be steady (battery or direct current): one short firing cannot show that it is not."
 )
 
+RESTORED_METHOD = METHOD.replace(
+    "sensor DC-coupled",
+    "sensor AC-coupled: the high-pass of the input, one pole or two, is found by least squares in the "
+    "darkness before and after each firing, and undone",
+)
+
+_AC_REFUSED = (
+    "The record looks AC-coupled (the light sags while it is on, or swings past darkness): its times were "
+    "not given. Leave half a second of darkness around each firing, keep the peaks whole, or use a DC-coupled input."
+)
+
 _BATCH = 64
 _MAX_PULSES = 3000
 _WEAK = 0.15  # of the strongest firings: less is something else
 _CROSSTALK = 0.1
 _TOLD = 5
 _FLICKERING = 0.2  # share of the firings that show a flickering lamp: it flickers for the others as well
+
+
+@dataclass(frozen=True)
+class _Told:
+    """What is known of the shutter beforehand."""
+
+    marked: MarkedSpeed | None
+    reading: Reading
+    limit: Limit | None
 
 
 @dataclass
@@ -118,8 +139,27 @@ def analyse(
         If the recording turns out damaged while it is read.
     """
     tell = progress or (lambda _: None)
-    target_s = None if marked is None else marked.seconds(reading)
+    told = _Told(marked, reading, limit)
     envelopes = scan(recording, lambda done: tell(0.6 * done))
+    result = _read(recording, envelopes, told, lambda done: tell(0.6 + 0.4 * done))
+    is_sagging = any(is_coupled(envelope, recording) for envelope in envelopes)
+    if result.coupling == "DC" and not is_sagging:
+        return result
+    restored = restore(recording, envelopes)
+    if restored is not None:
+        again = _read(restored, scan(restored), told, lambda _: None)
+        if again.coupling == "DC":
+            notes = (*again.notes, *_corner_notes(restored))
+            return replace(again, coupling="AC", method=RESTORED_METHOD, notes=notes)
+    return _without_figures(result) if is_sagging else result
+
+
+def _read(
+    recording: Recording, envelopes: list[Envelope], told: _Told, tell: Callable[[float], None]
+) -> ShutterResult:
+    """Everything behind the first pass."""
+    marked, reading = told.marked, told.reading
+    target_s = None if marked is None else marked.seconds(reading)
     channels = [
         _Channel(number, envelope, find_pulses(envelope, recording.sample_rate_hz, recording.n_samples))
         for number, envelope in enumerate(envelopes)
@@ -127,7 +167,7 @@ def analyse(
     warnings: list[str] = list(recording.warnings)
     for i, channel in enumerate(channels):
         _measure_channel(channel, recording, warnings)
-        tell(0.6 + 0.4 * (i + 1) / len(channels))
+        tell((i + 1) / len(channels))
     lit = _lit_channels(channels, warnings)
     coupling = _judge_coupling(channels, lit, warnings)
     shots = sorted((s for c in lit for s in c.shots), key=lambda s: (s.at_s, s.channel))
@@ -135,7 +175,7 @@ def analyse(
     _tell_refused(channels, lit, warnings)
     if not shots:
         warnings.append(_nothing_found(channels))
-    summary = summarise(firings, target_s, limit)
+    summary = summarise(firings, target_s, told.limit)
     if summary.range_ev is not None and summary.range_ev > 1:
         warnings.append(
             "The firings differ by more than 1 EV: are they all of one marked speed? Look at each."
@@ -152,6 +192,31 @@ def analyse(
         marked=marked,
         reading=reading,
     )
+
+
+def _without_figures(result: ShutterResult) -> ShutterResult:
+    """The same without its shots: they were read as if the input passed direct current."""
+    if not result.shots:
+        return result
+    return replace(
+        result,
+        coupling="AC",
+        shots=(),
+        summary=summarise([], None, None),
+        warnings=tuple(dict.fromkeys((*result.warnings, _AC_REFUSED))),
+    )
+
+
+def _corner_notes(restored: Restored) -> list[str]:
+    """The high-pass of each channel, in words."""
+    notes = []
+    for channel, coupling in enumerate(restored.couplings):
+        if coupling is not None:
+            corners = " and ".join(f"{corner:.3g} Hz" for corner in coupling.corners_hz)
+            notes.append(
+                f"Channel {channel} is AC-coupled: a high-pass at {corners}, found in the darkness, undone."
+            )
+    return notes
 
 
 def _measure_channel(channel: _Channel, recording: Recording, warnings: list[str]) -> None:
@@ -283,12 +348,7 @@ def _judge_coupling(
         elif n == 0 and ringing:
             evident = evident or bool(undershot)
     if evident:
-        warnings.append(
-            "The record looks AC-coupled (the light sags while it is on, or swings past darkness): "
-            "its times were not "
-            "given. Use a DC-coupled input, such as a scope or a microcontroller, or record at a "
-            "DC-coupled card."
-        )
+        warnings.append(_AC_REFUSED)
     if evident or not any(c.shots for c in lit):
         return "AC" if evident else "unknown"
     sinking = [d.undershoot > max(4 * d.undershoot_u, 0.002) for c in lit for d in c.drafts]
