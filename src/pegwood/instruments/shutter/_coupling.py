@@ -37,6 +37,7 @@ _LEAST_DARK_S = 0.02
 _WIDEST_BIN_S = 4e-3
 _FEWEST_BINS = 8
 _BEGINS_BINS = 60
+_ENOUGH = 12  # firings tell whether there is a capacitor
 _DRAWS = 64
 _BLOCK = 16  # samples averaged for the fit
 _SLOWEST_HZ, _FASTEST_HZ = 0.02, 60.0  # corners that are believed
@@ -250,7 +251,8 @@ def is_coupled(envelope: Envelope, recording: Recording) -> bool:
     step = envelope.bin_samples / recording.sample_rate_hz
     base = _base(envelope)
     rows, height = [], 0.0
-    for firing in _firings(envelope, recording):
+    firings = _firings(envelope, recording)
+    for firing in firings[:: len(firings) // _ENOUGH + 1]:
         bins = firing.in_bins(envelope.bin_samples)
         y = envelope.mean[bins.start : bins.stop].astype(np.float64) - base
         if min(bins.opens - bins.start, bins.stop - bins.closed) >= _FEWEST_BINS:
@@ -339,13 +341,10 @@ def _down_again(swing: NDArray[np.floating], least: float, bounce: int) -> int:
 
 def _openings(swing: NDArray[np.floating], highest: float) -> list[int]:
     """Bins in which it swings up, after it was down."""
-    opens, armed = [], True
-    for place in np.flatnonzero((swing > _OPENS * highest) | (swing < _ARMED * highest)).tolist():
-        if swing[place] < _ARMED * highest:
-            armed = True
-        elif armed:
-            opens.append(place)
-            armed = False
+    clear = np.flatnonzero((swing > _OPENS * highest) | (swing < _ARMED * highest))
+    up = swing[clear] > _OPENS * highest
+    up[1:] &= ~up[:-1]
+    opens: list[int] = clear[up].tolist()
     return opens
 
 

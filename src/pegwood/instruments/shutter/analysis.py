@@ -46,7 +46,8 @@ RESTORED_METHOD = METHOD.replace(
 
 _AC_REFUSED = (
     "The record looks AC-coupled (the light sags while it is on, or swings past darkness): its times were "
-    "not given. Leave half a second of darkness around each firing, keep the peaks whole, or use a DC-coupled input."
+    "not given. Leave half a second of darkness around each firing, keep the peaks whole, or use an input "
+    "that is DC-coupled."
 )
 
 _BATCH = 64
