@@ -15,6 +15,7 @@ __all__ = ["summarise"]
 
 # What all firings of a recording share does not average out; what is drawn anew at every firing does.
 _SHARED = {"clock", "full-open level", "clipping", "coupling", "dark level", "light ripple", "resolution"}
+_SHARED |= {"shape of the opening", "growth of the opening", "stop as marked"}  # at smaller stops
 
 
 def summarise(firings: Sequence[Sequence[Shot]], target_s: float | None, limit: Limit | None) -> Summary:

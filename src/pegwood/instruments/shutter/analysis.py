@@ -20,6 +20,7 @@ from pegwood.instruments.shutter._scan import Envelope, scan
 from pegwood.instruments.shutter._window import Outline, Window, load, noise_of, outline
 from pegwood.instruments.shutter.marked import MarkedSpeed, Reading
 from pegwood.instruments.shutter.results import Shot, ShutterResult
+from pegwood.instruments.shutter.stops import at_stops, stops_below
 from pegwood.instruments.verdicts import Limit
 
 __all__ = ["METHOD", "analyse", "required_bandwidth_hz"]
@@ -89,6 +90,7 @@ def analyse(
     marked: MarkedSpeed | None = None,
     reading: Reading = "exact",
     limit: Limit | None = None,
+    widest: float | None = None,
     progress: Callable[[float], None] | None = None,
 ) -> ShutterResult:
     """
@@ -104,6 +106,8 @@ def analyse(
         How the marking is read.
     limit : Limit, optional
         The workshop's limit for this shutter and marking.
+    widest : float, optional
+        f-number of the full aperture at which a leaf shutter was recorded; asks for its smaller stops, [-].
     progress : callable, optional
         Called with the fraction done, 0 to 1.
 
@@ -116,7 +120,11 @@ def analyse(
     ------
     RefusedRecording
         If the recording turns out damaged while it is read.
+    ValueError
+        If `widest` can't be an f-number.
     """
+    if widest is not None:
+        stops_below(widest)
     tell = progress or (lambda _: None)
     target_s = None if marked is None else marked.seconds(reading)
     envelopes = scan(recording, lambda done: tell(0.6 * done))
@@ -140,6 +148,10 @@ def analyse(
         warnings.append(
             "The firings differ by more than 1 EV: are they all of one marked speed? Look at each."
         )
+    stops = None
+    if widest is not None:
+        stops, left_out = at_stops(firings, widest)
+        warnings.extend(left_out)
     return ShutterResult(
         file=recording.name,
         method=METHOD,
@@ -151,6 +163,7 @@ def analyse(
         notes=tuple(_notes(shots, recording)),
         marked=marked,
         reading=reading,
+        at_stops=stops,
     )
 
 

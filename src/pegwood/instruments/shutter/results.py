@@ -11,7 +11,7 @@ from pegwood.instruments.shutter.marked import MarkedSpeed, Reading
 from pegwood.instruments.uncertainty import Component, Measured
 from pegwood.instruments.verdicts import Limit, Verdict
 
-__all__ = ["Curve", "Shot", "ShutterResult", "Summary"]
+__all__ = ["AtStop", "Curve", "Shot", "ShutterResult", "Summary"]
 
 Coupling = Literal["DC", "AC", "unknown"]
 
@@ -116,6 +116,26 @@ class Summary:
 
 
 @dataclass(frozen=True)
+class AtStop:
+    """
+    What a leaf shutter gives at one stop, reckoned from its firings at full aperture.
+
+    Parameters
+    ----------
+    f_number : float
+        As marked, [-].
+    effective : Measured
+        Effective time to expect, [s].
+    gain_ev : float
+        How much more light that is than at full aperture for the same stop's area, [EV].
+    """
+
+    f_number: float
+    effective: Measured
+    gain_ev: float
+
+
+@dataclass(frozen=True)
 class ShutterResult:
     """
     Everything an analysis found in one recording.
@@ -140,6 +160,8 @@ class ShutterResult:
         What the dial said.
     reading : "exact" or "as marked"
         How the marking was read.
+    at_stops : tuple of AtStop or None
+        Smaller stops of a leaf shutter; None where they were not asked for.
     """
 
     file: str
@@ -152,6 +174,7 @@ class ShutterResult:
     notes: tuple[str, ...]
     marked: MarkedSpeed | None
     reading: Reading
+    at_stops: tuple[AtStop, ...] | None = None
 
     @property
     def marked_s(self) -> float | None:
@@ -179,6 +202,7 @@ class ShutterResult:
             "summary": _summary(self.summary),
             "warnings": list(self.warnings),
             "notes": list(self.notes),
+            **({} if self.at_stops is None else {"at_stops": [_at_stop(one) for one in self.at_stops]}),
         }
 
     def curves_json(self) -> list[dict[str, Any]]:
@@ -260,6 +284,17 @@ def _shot(shot: Shot) -> dict[str, Any]:
         "channel": shot.channel,
         "budget": _budget(shot.effective.budget),
         "warnings": list(shot.warnings),
+    }
+
+
+def _at_stop(one: AtStop) -> dict[str, Any]:
+    return {
+        "f_number": _plain(one.f_number),
+        "effective_s": _value(one.effective),
+        "effective_u_s": _u(one.effective),
+        "effective_95_s": _interval(one.effective),
+        "gain_ev": _plain(one.gain_ev),
+        "budget": _budget(one.effective.budget),
     }
 
 
