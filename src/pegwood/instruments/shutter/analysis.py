@@ -7,7 +7,8 @@ from dataclasses import dataclass, field
 from itertools import pairwise
 from typing import Literal
 
-from pegwood.instruments.recordings import Recording
+from pegwood.instruments.recordings import Recording, RefusedRecording
+from pegwood.instruments.shutter._contacts import read_contacts
 from pegwood.instruments.shutter._draft import Draft
 from pegwood.instruments.shutter._events import Finding, Pulse, find_pulses
 from pegwood.instruments.shutter._figures import CLOCK_PPM, full_open_levels, measure
@@ -91,6 +92,8 @@ def analyse(
     reading: Reading = "exact",
     limit: Limit | None = None,
     widest: float | None = None,
+    contact: int | None = None,
+    kind: str | None = None,
     progress: Callable[[float], None] | None = None,
 ) -> ShutterResult:
     """
@@ -108,6 +111,10 @@ def analyse(
         The workshop's limit for this shutter and marking.
     widest : float, optional
         f-number of the full aperture at which a leaf shutter was recorded; asks for its smaller stops, [-].
+    contact : int, optional
+        Channel that holds a flash contact's closing beside the light, counted from 0.
+    kind : str, optional
+        Kind of shutter, one of `KINDS`, by which the contact is judged; a leaf shutter where not given.
     progress : callable, optional
         Called with the fraction done, 0 to 1.
 
@@ -119,18 +126,21 @@ def analyse(
     Raises
     ------
     RefusedRecording
-        If the recording turns out damaged while it is read.
+        If the recording turns out damaged while it is read, or has no such channel beside the light.
     ValueError
         If `widest` can't be an f-number.
     """
     if widest is not None:
         stops_below(widest)
+    if contact is not None:
+        _check_contact(recording, contact)
     tell = progress or (lambda _: None)
     target_s = None if marked is None else marked.seconds(reading)
     envelopes = scan(recording, lambda done: tell(0.6 * done))
     channels = [
         _Channel(number, envelope, find_pulses(envelope, recording.sample_rate_hz, recording.n_samples))
         for number, envelope in enumerate(envelopes)
+        if number != contact
     ]
     warnings: list[str] = list(recording.warnings)
     for i, channel in enumerate(channels):
@@ -152,6 +162,14 @@ def analyse(
     if widest is not None:
         stops, left_out = at_stops(firings, widest)
         warnings.extend(left_out)
+    contacts = None
+    if contact is not None:
+        swing = max((c.height for c in lit), default=0.0)
+        seen_first = [firing[0] for firing in firings]
+        contacts, unseen = read_contacts(recording, contact, seen_first, kind or "leaf", swing)
+        warnings.extend(unseen)
+        if contacts and kind is None:
+            warnings.append("Kind of shutter not given: its contact is judged as that of a leaf shutter.")
     return ShutterResult(
         file=recording.name,
         method=METHOD,
@@ -164,7 +182,20 @@ def analyse(
         marked=marked,
         reading=reading,
         at_stops=stops,
+        contacts=contacts,
     )
+
+
+def _check_contact(recording: Recording, contact: int) -> None:
+    if recording.n_channels < 2:
+        raise RefusedRecording(
+            f"{recording.name}: one channel only. Record the light and the contact in a channel each."
+        )
+    if not 0 <= contact < recording.n_channels:
+        raise RefusedRecording(
+            f"{recording.name}: no channel {contact} for the contact; its channels are 0 to "
+            f"{recording.n_channels - 1}."
+        )
 
 
 def _measure_channel(channel: _Channel, recording: Recording, warnings: list[str]) -> None:
