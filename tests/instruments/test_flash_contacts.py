@@ -13,6 +13,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from pegwood.demo.simulator import Converter, LeafShutter, LightGate, record
 from pegwood.instruments.recordings import RefusedRecording
 from pegwood.instruments.shutter import analyse, contact_verdict, default_contact_rows, rows_for
 from pegwood.instruments.shutter.contacts import CAUTION, SETTINGS, ContactRow
@@ -376,3 +377,36 @@ def test_intervals_hold_the_truth_and_no_bounce_is_miscounted():
     for figures in held.values():
         assert np.mean(figures) >= 0.93 - 2 * math.sqrt(0.95 * 0.05 / len(figures))
     assert np.mean(held["delay"]) <= 0.995
+
+
+def simulated(rng: np.random.Generator) -> tuple[bool | None, bool]:
+    """Whether delay and lead on first light hold the truth, for a simulated shutter of straight blades."""
+    stroke = rng.uniform(0.8e-3, 4e-3)
+    shutter = LeafShutter(
+        blades=int(rng.choice([4, 5, 6, 8])),
+        opening_stroke_s=stroke,
+        closing_stroke_s=stroke * rng.uniform(0.8, 1.2),
+        drag=float(rng.choice([0.0, 0.5, 3.0])),
+    )
+    gate = LightGate(converter=Converter(noise_v=float(rng.choice([2e-4, 4e-3, 2e-2]))))
+    made = record([shutter.fire(shutter.opening_stroke_s + rng.uniform(0.002, 0.01))], gate, rng)
+    (truth,) = made.truths(40_001)
+    full = truth.at_s + truth.opening_s
+    closes = full - rng.uniform(-0.001, 0.02)
+    line = ContactLine((closes, full + 0.006), tau=float(rng.choice([0.0, 100e-6])), sigma=0.003)
+    beside = line.samples(len(made.samples), made.sample_rate_hz, rng)
+    recording = as_recording(np.column_stack([made.samples, beside]), made.sample_rate_hz)
+    (contact,) = analyse(recording, contact=1, kind="leaf").contacts
+    delay = None if contact.delay is None else holds(contact.delay, full - closes)
+    return delay, holds(contact.leads["first light"], truth.at_s - closes)
+
+
+@pytest.mark.slow
+def test_intervals_hold_the_simulated_shutters_full_opening():
+    rng = np.random.default_rng(45)
+    held = [simulated(rng) for _ in range(300)]
+    delays = [delay for delay, _ in held if delay is not None]
+    chance = 2 * math.sqrt(0.95 * 0.05 / 300)
+    assert len(delays) > 0.97 * 300
+    assert np.mean(delays) >= 0.93 - chance
+    assert np.mean([first for _, first in held]) >= 0.93 - chance
