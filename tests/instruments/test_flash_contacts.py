@@ -192,6 +192,29 @@ def test_noise_alone_makes_no_bounce():
     assert the_contact(line).bounces == 0
 
 
+def test_a_click_on_the_wire_is_no_closing():
+    light = Bench((FIRING,), rate=RATE, sigma=0.003).samples()
+    line = ContactLine((FULL - 0.001, FULL + 0.006)).samples(len(light), RATE, np.random.default_rng(7))
+    click = round((FULL - 0.040) * RATE)
+    line[click] += 0.6
+    line[click + 500 : click + 508] += 0.6
+    (contact,) = analyse(as_recording(np.column_stack([light, line]), RATE), contact=1).contacts
+    assert holds(contact.delay, 0.001)
+    assert contact.bounces == 0
+    assert any("more than once" in w for w in contact.warnings)
+
+
+def test_hum_on_the_wire_does_not_move_the_contact():
+    light = Bench((FIRING,), rate=RATE, sigma=0.003).samples()
+    line = ContactLine((FULL - 0.001, FULL + 0.006), tau=30e-6)
+    wire = line.samples(len(light), RATE, np.random.default_rng(7))
+    wire += 0.03 * np.sin(2 * math.pi * 50 * np.arange(len(wire)) / RATE + 1)
+    (contact,) = analyse(as_recording(np.column_stack([light, wire]), RATE), contact=1).contacts
+    assert holds(contact.delay, 0.001)
+    assert abs(contact.at_s - (FULL - 0.001)) < 20e-6
+    assert contact.bounces == 0
+
+
 def test_every_figure_carries_its_budget():
     contact = the_contact(ContactLine((FULL - 0.005, FULL + 0.006), tau=100e-6))
     assert {"fit of the edge", "contact: softened edge", "clock"} <= {c.name for c in contact.delay.budget}

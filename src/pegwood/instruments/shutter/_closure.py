@@ -26,6 +26,7 @@ _QUIET = 0.03  # of the swing: noise that the thresholds still bear
 _UP, _DOWN = 0.6, 0.4  # of the swing: closed above, open again below
 _APART_S = 0.01  # openings longer than this are no bounce
 _SLOWEST_SMOOTH_S = 2e-4
+_LASTS = 0.2  # of the longest closing, to be taken for one
 _SINKS = 0.08  # of the swing, while the contact is closed
 _AGAINST = 0.25  # of the swing, past rest after opening: no direct coupling
 _SAMPLING = 1 / math.sqrt(12)  # an edge may lie anywhere between two samples
@@ -53,13 +54,14 @@ class Instant:
         Standard uncertainties by the noise, and by what softens the edge, [sample].
     soft : float
         Time constant of the edge; 0 for a step, [sample].
+    sampling : float
+        Standard uncertainty by the distance of the samples, [sample].
     """
 
     at: float
     noise: float
     shape: float
     soft: float
-
     sampling: float = _SAMPLING
 
 
@@ -83,7 +85,7 @@ class Closure:
     swing : float
         Difference between closed and open, signed, in the unit of the signal.
     again : bool
-        True if the contact closed once more after it had been open for long.
+        True if there is another closing, before or after, far apart from this one.
     drifts : bool
         True if the signal sinks while the contact is closed, or swings past rest when it opens: no direct
         coupling.
@@ -126,10 +128,10 @@ def find_closure(y: Array, n_rest: int, rate: float) -> Closure | None:
     signal = (y - level) / swing
     noise = sigma / abs(swing)
     smooth = running_mean(signal, n)
-    runs = _closed_runs(smooth)
+    runs = _without_clicks(_closed_runs(smooth))
     if not runs or runs[0][0] < 2:
         return None
-    group = _first_group(runs, _APART_S * rate)
+    group = _lasting_group(runs, _APART_S * rate)
     first, last = group[0], group[-1]
     closes = _instant(signal, first[0], first[1], noise, n)
     opens = None
@@ -144,7 +146,7 @@ def find_closure(y: Array, n_rest: int, rate: float) -> Closure | None:
         opens=None if drifts else opens,
         gaps=gaps,
         gap_u=math.sqrt(2) * math.hypot(_SAMPLING, 0.3 * soft, 0.3 * (n - 1)),
-        hidden=n + 1.2 * soft,
+        hidden=n + 1 + 1.2 * soft,
         swing=swing,
         again=len(group) < len(runs),
         drifts=drifts,
@@ -197,13 +199,27 @@ def _closed_runs(y: Array) -> list[tuple[int, int]]:
     return [(int(a), int(b)) for a, b in zip(at[::2], at[1::2], strict=True)]
 
 
-def _first_group(runs: list[tuple[int, int]], apart: float) -> list[tuple[int, int]]:
-    group = [runs[0]]
+def _without_clicks(runs: list[tuple[int, int]]) -> list[tuple[int, int]]:
+    """Closings without those, and without the openings, of a single sample."""
+    kept: list[tuple[int, int]] = []
+    for first, stop in runs:
+        if kept and first - kept[-1][1] <= 1:
+            kept[-1] = (kept[-1][0], stop)
+        else:
+            kept.append((first, stop))
+    return [(first, stop) for first, stop in kept if stop - first > 1]
+
+
+def _lasting_group(runs: list[tuple[int, int]], apart: float) -> list[tuple[int, int]]:
+    """The first closing that lasts, with its bounces: a spike on the wire is no contact."""
+    groups = [[runs[0]]]
     for run in runs[1:]:
-        if run[0] - group[-1][1] > apart:
-            break
-        group.append(run)
-    return group
+        if run[0] - groups[-1][-1][1] > apart:
+            groups.append([run])
+        else:
+            groups[-1].append(run)
+    lasts = [sum(b - a for a, b in group) for group in groups]
+    return next(group for group, length in zip(groups, lasts, strict=True) if length >= _LASTS * max(lasts))
 
 
 def _instant(signal: Array, at: int, until: int, noise: float, n: int) -> Instant:

@@ -114,7 +114,9 @@ def _timed(
     else:
         warnings.append("The contact was still closed where the signal was no longer looked at.")
     if closure.again:
-        warnings.append("The contact closed once more after it had been open; the first closing was taken.")
+        warnings.append(
+            "The contact closed more than once, more than 10 ms apart; the first that lasted was taken."
+        )
     if leads["fully open"] is None:
         warnings.append("The light curve does not show full opening: no delay.")
     bounce = None
