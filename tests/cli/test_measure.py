@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 import soundfile
 
+from instruments.contacts import ContactLine
 from instruments.lightcurves import Bench, Firing
 from pegwood.book.benchwork import list_gear
 from pegwood.book.models import Measurement
@@ -184,3 +185,75 @@ def test_gear_without_a_name_is_refused(run, firings, job):
     ended = run("measure", "shutter", firings, "--marked", "1/125", "--job", job, "--gear", "")
     assert ended.exit_code == 2
     assert not Measurement.objects.exists()
+
+
+@pytest.fixture
+def contacts(tmp_path):
+    """A light channel and beside it a contact that closes 0.5 ms after full opening and bounces once."""
+    light = Bench(firings=(TRAPEZOID,), rate=RATE, sigma=0.003).samples()
+    full = TRAPEZOID.at + TRAPEZOID.opening
+    changes = (full + 0.0005, full + 0.0008, full + 0.0011, full + 0.005)
+    line = ContactLine(changes, tau=40e-6).samples(len(light), RATE, np.random.default_rng(3))
+    path = tmp_path / "contacts.wav"
+    soundfile.write(path, np.column_stack([light, line]), RATE, subtype="PCM_24")
+    return path
+
+
+def test_a_contact_beside_the_light_is_timed(run, contacts):
+    (line,) = lines(run("measure", "shutter", contacts, "--contact", 1, "--kind", "leaf", "--json"))
+    (one,) = line["contacts"]
+    assert abs(one["delay_s"] + 0.0005) < 2 * one["delay_u_s"]
+    assert abs(one["closed_s"] - 0.0045) < 3 * one["closed_u_s"]
+    assert one["bounces"] == 1
+    assert one["verdict"] == {"electronic": "within", "M": "outside", "FP": "outside"}
+    assert {s["mark"] for s in one["source"]} == {"seen", "practice"}
+    assert [shot["channel"] for shot in line["shots"]] == [0]
+
+
+def test_people_see_the_contact_its_sources_and_the_caution(run, contacts):
+    shown = " ".join(run("measure", "shutter", contacts, "--contact", 1, "--kind", "leaf").stdout.split())
+    assert re.search(r"-0\.(4|5)\d* ± 0\.\d+ ms", shown)
+    assert "positive where the contact closes before" in shown
+    assert "13 to 19 ms before the shutter is 80 % open" in shown
+    assert "seen" in shown
+    assert "Never wire a charged flash" in shown
+
+
+def test_the_help_carries_the_caution(run):
+    shown = " ".join(run("measure", "shutter", "--help").stdout.split())
+    assert "Never wire a charged flash's contact" in shown
+
+
+def test_smaller_stops_are_told_from_the_full_aperture(run, firings):
+    (line,) = lines(run("measure", "shutter", firings, "--widest", 2.8, "--json"))
+    stops = line["at_stops"]
+    assert [one["f_number"] for one in stops] == [2.8, 4, 5.6, 8, 11, 16, 22]
+    assert all({"effective_s", "effective_u_s", "gain_ev"} <= set(one) for one in stops)
+    # straight ramps: the light a stop needs is there after 2 ms / ratio**2, so it loses 2 x half of that
+    for one, ratio_2 in zip(stops, (1, 2, 4, 8, 16, 32, 64), strict=True):
+        assert abs(one["effective_s"] - (0.0105 - 0.002 / ratio_2)) < 4 * one["effective_u_s"]
+    shown = run("measure", "shutter", firings, "--widest", 2.8).stdout
+    assert "f/16" in shown
+    assert "EV" in shown
+
+
+def test_without_asking_there_are_neither_stops_nor_contacts(run, firings):
+    (line,) = lines(run("measure", "shutter", firings, "--json"))
+    assert not {"at_stops", "contacts"} & set(line)
+
+
+@pytest.mark.parametrize(
+    ("words", "says"),
+    [
+        (("--contact", 2), "0 to 1"),
+        (("--widest", 0), "such as 2.8"),
+        (("--widest", 2.8, "--kind", "focal-plane"), "Leave out --widest"),
+        (("--contact", 1, "--job", 1, "--marked", "1/125"), "Leave out --job"),
+        (("--widest", 2.8, "--job", 1, "--marked", "1/125"), "Leave out --job"),
+    ],
+)
+def test_a_contact_or_a_stop_that_can_not_be_is_one_line(run, contacts, words, says):
+    ended = run("measure", "shutter", contacts, *words)
+    assert ended.exit_code == 2
+    assert len(ended.stderr.splitlines()) == 1
+    assert says in ended.stderr

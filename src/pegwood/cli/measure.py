@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from pegwood.cli._beside import show_contacts, show_stops
 from pegwood.cli._open import OneLine, has_book, job_numbered, need_a_book, open_book, who
 from pegwood.cli._progress import progress
 from pegwood.cli._terminal import terminal
@@ -48,6 +49,14 @@ def measure() -> None:
     "--as", "phase", type=click.Choice(["found", "left"]), help="With --job: accept it as found or as left."
 )
 @click.option("--gear", help="With --job: what it was recorded with, by name or serial number.")
+@click.option(
+    "--contact",
+    type=click.IntRange(min=0),
+    help="Channel with a flash contact, counted from 0. Caution above.",
+)
+@click.option(
+    "--widest", type=float, help="f-number of the open leaf shutter's lens: tells the smaller stops."
+)
 @click.option("--json", "as_json", is_flag=True, help="For scripts: one object a line for each file.")
 def shutter(
     files: tuple[Path, ...],
@@ -58,6 +67,8 @@ def shutter(
     number: int | None,
     phase: str | None,
     gear: str | None,
+    contact: int | None,
+    widest: float | None,
     as_json: bool,
 ) -> None:
     """
@@ -68,12 +79,19 @@ def shutter(
     and makes the command end with 2; the others are read all the same.
 
     With --job the camera on the job and the workshop's settings choose the limit and how the dial is read.
+
+    Caution with --contact: a flash and its capacitor stay charged. Never wire a charged flash's contact to a
+    sound card; take the flash off and let the contact switch a few volts through a resistor divider. The
+    maker's sheet comes first.
     """
+    beside = {"contact": contact, "widest": _full_aperture(widest, kind)}
     if number is None:
         if phase or gear is not None:
             raise OneLine("--as and --gear need the job the reading belongs to: --job NUMBER.", 2)
-        ended = _read_only(files, marked, reading, kind, age or "older", as_json)
+        ended = _read_only(files, marked, reading, kind, age or "older", as_json, beside)
     else:
+        if contact is not None or widest is not None:
+            raise OneLine("--contact and --widest are not kept in a job. Leave out --job.", 2)
         if kind or age or reading:
             raise OneLine(
                 "With --job the camera and the settings choose. Leave out --kind, --age, --reading.",
@@ -97,6 +115,7 @@ def _read_only(
     kind: str | None,
     age: str,
     as_json: bool,
+    beside: dict[str, Any],
 ) -> int:
     from pegwood.instruments.recordings import RefusedRecording, open_recording
     from pegwood.instruments.shutter import MarkedSpeed, analyse, limit_for
@@ -116,6 +135,8 @@ def _read_only(
                     marked=speed,
                     reading=reading or chosen["reading"],
                     limit=limit,
+                    kind=kind,
+                    **beside,
                     progress=lambda share: told(share, 1.0),
                 )
         except (RefusedRecording, OSError) as error:
@@ -126,7 +147,30 @@ def _read_only(
             click.echo(json.dumps({**result.to_json(), "file": str(file)}, ensure_ascii=False))
         else:
             _show(str(file), result.to_json())
+            _show_beside(result.to_json(), beside["contact"])
     return ended
+
+
+def _full_aperture(widest: float | None, kind: str | None) -> float | None:
+    """The f-number of the full aperture, if smaller stops can be told from it."""
+    if widest is None:
+        return None
+    if kind == "focal-plane":
+        raise OneLine("Smaller stops are for a leaf shutter. Leave out --widest.", 2)
+    from pegwood.instruments.shutter.stops import stops_below
+
+    try:
+        stops_below(widest)
+    except ValueError as error:
+        raise OneLine(str(error), 2) from None
+    return widest
+
+
+def _show_beside(result: dict[str, Any], contact: int | None) -> None:
+    console = terminal()
+    show_stops(console, result.get("at_stops", []))
+    if contact is not None:
+        show_contacts(console, result.get("contacts", []), contact)
 
 
 def _into_job(

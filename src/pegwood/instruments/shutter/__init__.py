@@ -1,25 +1,37 @@
 """Shutter speeds from the light curve of each firing."""
 
 from pegwood.instruments.shutter.analysis import analyse, required_bandwidth_hz
+from pegwood.instruments.shutter.contacts import ContactRow, contact_verdict, default_contact_rows, rows_for
 from pegwood.instruments.shutter.limits import AGES, KINDS, LimitRow, default_limits, limit_for, percent_to_ev
 from pegwood.instruments.shutter.marked import SERIES, MarkedSpeed, Reading, Series
-from pegwood.instruments.shutter.results import Curve, Shot, ShutterResult, Summary
+from pegwood.instruments.shutter.results import AtStop, Contact, Curve, Shot, ShutterResult, Summary
+from pegwood.instruments.shutter.stops import NoFullOpening, effective_at, square_law_effective, stops_below
 
 __all__ = [
     "AGES",
     "KINDS",
     "SERIES",
+    "AtStop",
+    "Contact",
+    "ContactRow",
     "Curve",
     "LimitRow",
     "MarkedSpeed",
+    "NoFullOpening",
     "Reading",
     "Series",
     "Shot",
     "ShutterResult",
     "Summary",
     "analyse",
+    "contact_verdict",
+    "default_contact_rows",
     "default_limits",
+    "effective_at",
     "limit_for",
     "percent_to_ev",
     "required_bandwidth_hz",
+    "rows_for",
+    "square_law_effective",
+    "stops_below",
 ]

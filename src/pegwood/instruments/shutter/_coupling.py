@@ -13,7 +13,7 @@ from __future__ import annotations
 
 import math
 from collections import OrderedDict
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -261,7 +261,7 @@ def is_coupled(envelope: Envelope, recording: Recording) -> bool:
     return _believed(rows, height) is not None
 
 
-def restore(recording: Recording, envelopes: list[Envelope]) -> Restored | None:
+def restore(recording: Recording, envelopes: list[Envelope], light: Collection[int]) -> Restored | None:
     """
     Put the light curve back as it was before the capacitors.
 
@@ -271,6 +271,8 @@ def restore(recording: Recording, envelopes: list[Envelope]) -> Restored | None:
         As it came.
     envelopes : list of Envelope
         From the first pass, one for each channel.
+    light : collection of int
+        Channels that hold light; others stay as they are.
 
     Returns
     -------
@@ -280,7 +282,7 @@ def restore(recording: Recording, envelopes: list[Envelope]) -> Restored | None:
     couplings: list[Coupling | None] = []
     firings: list[tuple[_Firing, ...]] = []
     for channel, envelope in enumerate(envelopes):
-        found = _firings(envelope, recording)
+        found = _firings(envelope, recording) if channel in light else []
         base = _base(envelope)
         coupling, found = _fitted(recording, channel, found, base)
         couplings.append(coupling)

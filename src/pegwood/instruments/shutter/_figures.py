@@ -34,6 +34,10 @@ _SHAPE = 0.03
 _SHAPE_MISSED = 60.0
 # and where noise hides foot and shoulder may be as much as
 _SHAPE_UNSEEN = 0.35
+# The shoulder alone, where full light begins or ends, is met better than foot and shoulder together.
+_SHOULDER = 0.016
+_SHOULDER_MISSED = 15.0
+_SHOULDER_UNSEEN = 0.05
 
 Array = NDArray[np.float64]
 
@@ -152,11 +156,33 @@ def measure(d: Draft, level: Level, channel: int, recording: Recording, lamp: La
         bounce_extra_s=extra * dt,
         curve=draw(d, levels, dt),
         warnings=tuple(d.warnings),
+        moments=_moments(d, dt),
     )
 
 
 _CORNERS_NOTE = "corners of the input's high-pass, by least squares over the darkness of all firings"
 _GATHERED_NOTE = "noise that undoing the high-pass gathers, beyond what the readings have of their own"
+
+
+def _moments(d: Draft, dt: float) -> dict[str, Measured]:
+    """First light, and where there is a plateau its ends, from the start of the recording."""
+    foot = _shape_doubt(d.opening)
+    found = {"first light": _moment(d.opening.dark, d.opening.u_dark, foot * d.opening.span, dt)}
+    if d.has_plateau:
+        for name, edge in (("fully open", d.opening), ("begins to close", d.closing)):
+            unseen = _SHOULDER_UNSEEN * math.sqrt(edge.vagueness)
+            shoulder = _SHOULDER + _SHOULDER_MISSED * edge.misfit + unseen
+            found[name] = _moment(edge.full, edge.u_full, shoulder * edge.span, dt)
+    return found
+
+
+def _moment(at: float, fitted: float, shape: float, dt: float) -> Measured:
+    parts = [
+        Component("fit of the edge", fitted * dt, note="noise, and what the edge's model can't follow"),
+        Component("shape of the edge", shape * dt, note="foot and shoulder are extrapolated"),
+        Component("sampling of the light", 0.3 * dt, note="edges fall between two samples"),
+    ]
+    return combine(at * dt, parts)
 
 
 def _clock(recording: Recording) -> float:

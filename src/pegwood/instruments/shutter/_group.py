@@ -14,16 +14,9 @@ from pegwood.instruments.verdicts import Limit, verdict
 __all__ = ["summarise"]
 
 # What all firings of a recording share does not average out; what is drawn anew at every firing does.
-_SHARED = {
-    "clock",
-    "full-open level",
-    "clipping",
-    "coupling",
-    "dark level",
-    "light ripple",
-    "resolution",
-    "high-pass",
-}
+_SHARED = {"clock", "full-open level", "clipping", "coupling", "dark level", "light ripple", "resolution"}
+_SHARED |= {"high-pass"}  # of a sound input
+_SHARED |= {"shape of the opening", "growth of the opening", "stop as marked"}  # at smaller stops
 
 
 def summarise(firings: Sequence[Sequence[Shot]], target_s: float | None, limit: Limit | None) -> Summary:

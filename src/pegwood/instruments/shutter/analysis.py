@@ -7,7 +7,8 @@ from dataclasses import dataclass, field, replace
 from itertools import pairwise
 from typing import Literal
 
-from pegwood.instruments.recordings import Recording
+from pegwood.instruments.recordings import Recording, RefusedRecording
+from pegwood.instruments.shutter._contacts import read_contacts
 from pegwood.instruments.shutter._coupling import Restored, is_coupled, restore
 from pegwood.instruments.shutter._draft import Draft
 from pegwood.instruments.shutter._events import Finding, Pulse, find_pulses
@@ -21,6 +22,7 @@ from pegwood.instruments.shutter._scan import Envelope, scan
 from pegwood.instruments.shutter._window import Outline, Window, load, noise_of, outline
 from pegwood.instruments.shutter.marked import MarkedSpeed, Reading
 from pegwood.instruments.shutter.results import Shot, ShutterResult
+from pegwood.instruments.shutter.stops import at_stops, stops_below
 from pegwood.instruments.verdicts import Limit
 
 __all__ = ["METHOD", "analyse", "required_bandwidth_hz"]
@@ -65,6 +67,9 @@ class _Told:
     marked: MarkedSpeed | None
     reading: Reading
     limit: Limit | None
+    widest: float | None
+    contact: int | None
+    kind: str | None
 
 
 @dataclass
@@ -111,6 +116,9 @@ def analyse(
     marked: MarkedSpeed | None = None,
     reading: Reading = "exact",
     limit: Limit | None = None,
+    widest: float | None = None,
+    contact: int | None = None,
+    kind: str | None = None,
     progress: Callable[[float], None] | None = None,
 ) -> ShutterResult:
     """
@@ -126,6 +134,12 @@ def analyse(
         How the marking is read.
     limit : Limit, optional
         The workshop's limit for this shutter and marking.
+    widest : float, optional
+        f-number of the full aperture at which a leaf shutter was recorded; asks for its smaller stops, [-].
+    contact : int, optional
+        Channel that holds a flash contact's closing beside the light, counted from 0.
+    kind : str, optional
+        Kind of shutter, one of `KINDS`, by which the contact is judged; a leaf shutter where not given.
     progress : callable, optional
         Called with the fraction done, 0 to 1.
 
@@ -137,16 +151,23 @@ def analyse(
     Raises
     ------
     RefusedRecording
-        If the recording turns out damaged while it is read.
+        If the recording turns out damaged while it is read, or has no such channel beside the light.
+    ValueError
+        If `widest` can't be an f-number.
     """
+    if widest is not None:
+        stops_below(widest)
+    if contact is not None:
+        _check_contact(recording, contact)
     tell = progress or (lambda _: None)
-    told = _Told(marked, reading, limit)
+    told = _Told(marked, reading, limit, widest, contact, kind)
     envelopes = scan(recording, lambda done: tell(0.6 * done))
     result = _read(recording, envelopes, told, lambda done: tell(0.6 + 0.4 * done))
-    is_sagging = any(is_coupled(envelope, recording) for envelope in envelopes)
+    light = [number for number in range(recording.n_channels) if number != contact]
+    is_sagging = any(is_coupled(envelopes[number], recording) for number in light)
     if result.coupling == "DC" and not is_sagging:
         return result
-    restored = restore(recording, envelopes)
+    restored = restore(recording, envelopes, light)
     if restored is not None:
         again = _read(restored, scan(restored), told, lambda _: None)
         if again.coupling == "DC":
@@ -159,11 +180,12 @@ def _read(
     recording: Recording, envelopes: list[Envelope], told: _Told, tell: Callable[[float], None]
 ) -> ShutterResult:
     """Everything behind the first pass."""
-    marked, reading = told.marked, told.reading
+    marked, reading, contact = told.marked, told.reading, told.contact
     target_s = None if marked is None else marked.seconds(reading)
     channels = [
         _Channel(number, envelope, find_pulses(envelope, recording.sample_rate_hz, recording.n_samples))
         for number, envelope in enumerate(envelopes)
+        if number != contact
     ]
     warnings: list[str] = list(recording.warnings)
     for i, channel in enumerate(channels):
@@ -181,6 +203,18 @@ def _read(
         warnings.append(
             "The firings differ by more than 1 EV: are they all of one marked speed? Look at each."
         )
+    stops = None
+    if told.widest is not None:
+        stops, left_out = at_stops(firings, told.widest)
+        warnings.extend(left_out)
+    contacts = None
+    if contact is not None:
+        swing = max((c.height for c in lit), default=0.0)
+        seen_first = [firing[0] for firing in firings]
+        contacts, unseen = read_contacts(recording, contact, seen_first, told.kind or "leaf", swing)
+        warnings.extend(unseen)
+        if contacts and told.kind is None:
+            warnings.append("Kind of shutter not given: its contact is judged as that of a leaf shutter.")
     return ShutterResult(
         file=recording.name,
         method=METHOD,
@@ -192,6 +226,8 @@ def _read(
         notes=tuple(_notes(shots, recording)),
         marked=marked,
         reading=reading,
+        at_stops=stops,
+        contacts=contacts,
     )
 
 
@@ -204,6 +240,8 @@ def _without_figures(result: ShutterResult) -> ShutterResult:
         coupling="AC",
         shots=(),
         summary=summarise([], None, None),
+        at_stops=None if result.at_stops is None else (),
+        contacts=None if result.contacts is None else (),
         warnings=tuple(dict.fromkeys((*result.warnings, _AC_REFUSED))),
     )
 
@@ -218,6 +256,18 @@ def _corner_notes(restored: Restored) -> list[str]:
                 f"Channel {channel} is AC-coupled: a high-pass at {corners}, found in the darkness, undone."
             )
     return notes
+
+
+def _check_contact(recording: Recording, contact: int) -> None:
+    if recording.n_channels < 2:
+        raise RefusedRecording(
+            f"{recording.name}: one channel only. Record the light and the contact in a channel each."
+        )
+    if not 0 <= contact < recording.n_channels:
+        raise RefusedRecording(
+            f"{recording.name}: no channel {contact} for the contact; its channels are 0 to "
+            f"{recording.n_channels - 1}."
+        )
 
 
 def _measure_channel(channel: _Channel, recording: Recording, warnings: list[str]) -> None:
@@ -259,7 +309,7 @@ def _strong(pulses: list[Pulse]) -> list[Pulse]:
     if not pulses:
         return []
     heights = sorted((p.height for p in pulses), reverse=True)
-    usual = heights[min(2, len(heights) // 2)]
+    usual = heights[min(2, (len(heights) - 1) // 2)]
     return [p for p in pulses if p.height >= _WEAK * usual]
 
 

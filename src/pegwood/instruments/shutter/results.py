@@ -4,14 +4,15 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any, Literal
 
+from pegwood.instruments.shutter.contacts import ContactVerdict
 from pegwood.instruments.shutter.marked import MarkedSpeed, Reading
 from pegwood.instruments.uncertainty import Component, Measured
 from pegwood.instruments.verdicts import Limit, Verdict
 
-__all__ = ["Curve", "Shot", "ShutterResult", "Summary"]
+__all__ = ["AtStop", "Contact", "Curve", "Shot", "ShutterResult", "Summary"]
 
 Coupling = Literal["DC", "AC", "unknown"]
 
@@ -64,6 +65,9 @@ class Shot:
         For drawing.
     warnings : tuple of str
         What to know about this firing.
+    moments : dict of str to Measured
+        "first light", and where the shutter opens fully "fully open" and "begins to close", from the start of
+        the recording and without its clock's error, [s].
     """
 
     at_s: float
@@ -78,6 +82,7 @@ class Shot:
     bounce_extra_s: float
     curve: Curve
     warnings: tuple[str, ...] = ()
+    moments: dict[str, Measured] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)
@@ -116,6 +121,68 @@ class Summary:
 
 
 @dataclass(frozen=True)
+class AtStop:
+    """
+    What a leaf shutter gives at one stop, reckoned from its firings at full aperture.
+
+    Parameters
+    ----------
+    f_number : float
+        As marked, [-].
+    effective : Measured
+        Effective time to expect, [s].
+    gain_ev : float
+        How much more light that is than at full aperture for the same stop's area, [EV].
+    """
+
+    f_number: float
+    effective: Measured
+    gain_ev: float
+
+
+@dataclass(frozen=True)
+class Contact:
+    """
+    A flash contact's closing in one firing.
+
+    Parameters
+    ----------
+    at_s : float
+        First closing, from the start of the recording, [s].
+    channel : int
+        The contact's channel, counted from 0.
+    delay : Measured or None
+        From closing to the shutter fully open, [s]; positive if the contact closes before that. None where
+        full opening was not seen.
+    closed : Measured or None
+        First closing to last opening, bounces included, [s].
+    bounces : int or None
+        How often it opened again in between.
+    bounce : Measured or None
+        How long it was open in between, together, [s].
+    verdicts : dict of str to str
+        For "electronic", "M" and "FP": "within", "outside", "too close to call" or "cannot tell".
+    leads : dict of str to (Measured or None)
+        How long before each moment of the light curve it closed, [s].
+    asked : tuple of (str, str, str, str)
+        Setting, what it asks, whose figure that is, and its mark.
+    warnings : tuple of str
+        What to know about this closing.
+    """
+
+    at_s: float
+    channel: int
+    delay: Measured | None
+    closed: Measured | None
+    bounces: int | None
+    bounce: Measured | None
+    verdicts: dict[str, ContactVerdict]
+    leads: dict[str, Measured | None]
+    asked: tuple[tuple[str, str, str, str], ...]
+    warnings: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
 class ShutterResult:
     """
     Everything an analysis found in one recording.
@@ -140,6 +207,10 @@ class ShutterResult:
         What the dial said.
     reading : "exact" or "as marked"
         How the marking was read.
+    at_stops : tuple of AtStop or None
+        Smaller stops of a leaf shutter; None where they were not asked for.
+    contacts : tuple of Contact or None
+        Closings of the flash contact; None where no channel holds one.
     """
 
     file: str
@@ -152,6 +223,8 @@ class ShutterResult:
     notes: tuple[str, ...]
     marked: MarkedSpeed | None
     reading: Reading
+    at_stops: tuple[AtStop, ...] | None = None
+    contacts: tuple[Contact, ...] | None = None
 
     @property
     def marked_s(self) -> float | None:
@@ -179,6 +252,8 @@ class ShutterResult:
             "summary": _summary(self.summary),
             "warnings": list(self.warnings),
             "notes": list(self.notes),
+            **({} if self.at_stops is None else {"at_stops": [_at_stop(one) for one in self.at_stops]}),
+            **({} if self.contacts is None else {"contacts": [_contact(one) for one in self.contacts]}),
         }
 
     def curves_json(self) -> list[dict[str, Any]]:
@@ -260,6 +335,43 @@ def _shot(shot: Shot) -> dict[str, Any]:
         "channel": shot.channel,
         "budget": _budget(shot.effective.budget),
         "warnings": list(shot.warnings),
+    }
+
+
+def _at_stop(one: AtStop) -> dict[str, Any]:
+    return {
+        "f_number": _plain(one.f_number),
+        "effective_s": _value(one.effective),
+        "effective_u_s": _u(one.effective),
+        "effective_95_s": _interval(one.effective),
+        "gain_ev": _plain(one.gain_ev),
+        "budget": _budget(one.effective.budget),
+    }
+
+
+def _contact(contact: Contact) -> dict[str, Any]:
+    return {
+        "at_s": _plain(contact.at_s),
+        "channel": contact.channel,
+        "delay_s": _value(contact.delay),
+        "delay_u_s": _u(contact.delay),
+        "delay_95_s": _interval(contact.delay),
+        "closed_s": _value(contact.closed),
+        "closed_u_s": _u(contact.closed),
+        "closed_95_s": _interval(contact.closed),
+        "bounces": contact.bounces,
+        "bounce_s": _value(contact.bounce),
+        "bounce_u_s": _u(contact.bounce),
+        "verdict": dict(contact.verdicts),
+        "before": {
+            moment: {"lead_s": _value(lead), "lead_u_s": _u(lead)} for moment, lead in contact.leads.items()
+        },
+        "source": [
+            {"setting": setting, "asks": asks, "source": source, "mark": mark}
+            for setting, asks, source, mark in contact.asked
+        ],
+        "budget": [] if contact.delay is None else _budget(contact.delay.budget),
+        "warnings": list(contact.warnings),
     }
 
 
