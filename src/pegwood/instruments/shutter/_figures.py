@@ -33,6 +33,7 @@ _SHAPE = 0.03
 _SHAPE_MISSED = 60.0
 # and where noise hides foot and shoulder may be as much as
 _SHAPE_UNSEEN = 0.35
+_HALF_MISSED = 1.0  # near half height an edge rises as steeply as it ever does: a misfit moves it by no more
 
 Array = NDArray[np.float64]
 
@@ -138,6 +139,7 @@ def measure(d: Draft, level: Level, channel: int, recording: Recording, lamp: La
     _warn(d, samples, recording.sample_rate_hz, lamp.unsteady)
     total, opening, closing = _durations(d, dt, _clock(recording))
     efficiency = _efficiency(effective, total, level, d)
+    half_open, half_closed = _instants(d, level, dt)
     return Shot(
         at_s=d.opening.dark * dt,
         channel=channel,
@@ -151,6 +153,8 @@ def measure(d: Draft, level: Level, channel: int, recording: Recording, lamp: La
         bounce_extra_s=extra * dt,
         curve=draw(d, levels, dt),
         warnings=tuple(d.warnings),
+        half_open=half_open,
+        half_closed=half_closed,
     )
 
 
@@ -316,6 +320,28 @@ def _duration(samples: float, ends: list[tuple[float, Edge]], dt: float, clock: 
             Component("shape of the edge", shape * dt, note="foot and shoulder are extrapolated"),
             Component("sampling", sampling * dt, note="edges fall between two samples"),
             Component("clock", samples * dt * clock, note=_CLOCK_NOTE, source=_CLOCK_SOURCE, mark="memory"),
+        ],
+    )
+
+
+def _instants(d: Draft, level: Level, dt: float) -> tuple[Measured | None, Measured | None]:
+    """When the light passes half of a full-open level that was seen; the clock's rate is left out."""
+    if level.kind != "plateau" or d.clipped:
+        return None, None
+    return _instant(d.opening, d.noise.df, dt), _instant(d.closing, d.noise.df, dt)
+
+
+def _instant(edge: Edge, df: float, dt: float) -> Measured:
+    return combine(
+        edge.half * dt,
+        [
+            Component("fit of the edge", edge.u_half * dt, df, "A", "noise while the edge lasts"),
+            Component("sampling", _sampling(edge.span) * dt, note="edges fall between two samples"),
+            Component(
+                "shape of the edge",
+                _HALF_MISSED * edge.misfit * edge.span * dt,
+                note="what the edge's model leaves over",
+            ),
         ],
     )
 
