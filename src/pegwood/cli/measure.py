@@ -97,7 +97,7 @@ def shutter(
     With --job the camera on the job and the workshop's settings choose the limit and how the dial is read.
 
     With --sensors the channels are two or three sensors across the gate of a focal-plane shutter: also the
-    travel time of each curtain, the slit, the taper over the gate, capping, and whether flash covers the gate.
+    travel time of each curtain, slit, taper over the gate, capping, and whether flash covers the gate.
     With --at one sensor was moved: the exposure at each place and the taper, less certain, and nothing that
     needs a common clock.
     """
@@ -105,11 +105,11 @@ def shutter(
     across = _across(files, sensors, moved, geometry, kind, number)
     if across:
         kind = "focal-plane"
+    if number is None and (phase or gear is not None):
+        raise OneLine("--as and --gear need the job the reading belongs to: --job NUMBER.", 2)
     if moved:
         ended = _read_moved(moved, marked, reading, age or "older", as_json)
     elif number is None:
-        if phase or gear is not None:
-            raise OneLine("--as and --gear need the job the reading belongs to: --job NUMBER.", 2)
         ended = _read_only(files, marked, reading, kind, age or "older", as_json, across)
     else:
         if kind or age or reading:
@@ -136,7 +136,7 @@ def _across(
     kind: str | None,
     number: int | None,
 ) -> Sensors | None:
-    """The sensors across a gate as they were given; words that would do nothing, or contradict, are refused."""
+    """The sensors across a gate as they were given; words that would do nothing are refused."""
     given = ["--" + name.replace("_", "-") for name, value in geometry.items() if value is not None]
     asked = "--sensors" if sensors is not None else "--at" if moved else ""
     if not files and not moved:
@@ -239,12 +239,7 @@ def _read_only(
 
 
 def _read_moved(
-    moved: tuple[tuple[float, Path], ...],
-    marked: str | None,
-    reading: Any,
-    kind: str,
-    age: str,
-    as_json: bool,
+    moved: tuple[tuple[float, Path], ...], marked: str | None, reading: Any, age: str, as_json: bool
 ) -> int:
     """One sensor at several places: each recording by itself, then what they say together."""
     from pegwood.instruments.recordings import RefusedRecording
@@ -391,7 +386,8 @@ def _show(file: str, result: dict[str, Any]) -> None:
                 "bounces" if shot["bounce"] else "",
             )
         console.print(table)
-        _show_summary(console, result)
+        if result["summary"]["n"]:
+            _show_summary(console, result)
     if result.get("curtains"):
         _show_curtains(console, result["curtains"])
     for warning in result["warnings"]:

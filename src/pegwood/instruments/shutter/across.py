@@ -26,6 +26,8 @@ from pegwood.instruments.uncertainty import Component, Measured, combine
 
 __all__ = ["with_curtains"]
 
+_SUMMARY = "The summary takes every firing as the mean over its places."
+_NO_SUMMARY = "No time stands for the whole gate: some of it got no light."
 _GAP_U_M = 0.1e-3 / 3**0.5
 _SLIT_OVER_SENSOR = 1.1  # narrower than this, slit and sensor can't be told apart
 
@@ -34,7 +36,8 @@ def with_curtains(result: ShutterResult, sensors: Sensors) -> ShutterResult:
     """
     A result of `analyse` with what its channels, taken as sensors across the gate, say of both curtains.
 
-    The summary becomes that of the firings that every sensor saw, each as the mean over the places.
+    The summary becomes that of the firings that every sensor saw, each as the mean over the places; where the
+    second curtain caught the first, it is empty.
 
     Parameters
     ----------
@@ -57,12 +60,13 @@ def with_curtains(result: ShutterResult, sensors: Sensors) -> ShutterResult:
     if not firings:
         return result
     curtains = _curtains(firings, sensors)
-    whole = [firing.seen for firing in firings if firing.is_whole]
+    # a gate that is dark in part has no one time; nor may a slower firing beside it stand for this speed
+    whole = [firing.seen for firing in firings if firing.is_whole] if curtains.capping != "found" else []
     return replace(
         result,
         summary=summarise(whole, result.marked_s, result.summary.limit),
         curtains=curtains,
-        notes=(*result.notes, "The summary takes every firing as the mean over its places."),
+        notes=(*result.notes, _SUMMARY if whole else _NO_SUMMARY),
         warnings=(*_without_dark_channels(result), *curtains.warnings),
     )
 
