@@ -382,8 +382,9 @@ def test_curtains_are_strict_json_with_the_promised_keys():
     result = with_curtains(recorded(shutter(), [0.002] * 2), Sensors(places_m=THREE))
     found = json.loads(json.dumps(result.to_json(), allow_nan=False))["curtains"]
     assert set(found) >= {
-        "first_travel_s", "first_travel_u_s", "second_travel_s", "second_travel_u_s", "taper_ev",
-        "taper_u_ev", "capping", "flash_shortest_s", "flash_marked", "flash_covers", "places", "firings", "withheld",
+        "first_travel_s", "first_travel_u_s", "second_travel_s", "second_travel_u_s",
+        "taper_ev", "taper_u_ev", "capping", "flash_shortest_s", "flash_marked", "flash_covers",
+        "places", "firings", "withheld",
     }  # fmt: skip
     assert [place["at_m"] for place in found["places"]] == list(THREE)
 
