@@ -31,6 +31,8 @@ from pegwood.instruments.shutter._figure import taper
 from pegwood.instruments.shutter._kinematics import Run, shadow_width, slit_efficiency
 from pegwood.instruments.uncertainty import Component, combine
 
+from .lightcurves import EDGES, Bench, Firing
+
 THREE = (0.0, 0.018, 0.036)
 EVEN = sim.Curtain(speed_m_s=2.5)
 SPRUNG = sim.Curtain(speed_m_s=2.0, acceleration_m_s2=60.0)
@@ -95,6 +97,16 @@ def test_a_run_that_stops_before_a_place_is_no_way_there():
     run = Run(tuple(arrival(x, 2.0, -60.0) for x in (0.0, 0.010, 0.020)), (0.0, 0.010, 0.020))
     with pytest.raises(ValueError, match="does not lead to 40 mm"):
         run.time_at(0.040)
+
+
+@pytest.mark.parametrize("edge", ["linear", "square", "cosine", "rounded"])
+def test_the_moment_of_half_light_is_where_the_edge_has_it(edge):
+    firing = Firing(at=0.5, opening=0.002, plateau=0.006, closing=0.003, edge=edge)
+    (shot,) = analyse(Bench(firings=(firing,), rate=48_000, sigma=0.003).recording()).shots
+    half = EDGES[edge][2]  # by the edge's own formula
+    assert shot.half_open.value == pytest.approx(0.5 + half * 0.002, abs=4e-6)
+    assert shot.half_closed.value == pytest.approx(0.511 - half * 0.003, abs=4e-6)
+    assert shot.half_open.u < 4e-6
 
 
 # --- geometry of the shadow -----------------------------------------------------------------------
@@ -298,7 +310,7 @@ def test_numbers_that_are_no_gate_are_refused_in_one_line(given, says):
     [
         ((0.0, 0.036), THREE, "recording has 2 channels"),
         ((0.036, 0.018, 0.0), THREE, "side from which"),
-        ((0.018, 0.01802, 0.01804), THREE, "at once"),
+        ((0.018, 0.01802, 0.01804), THREE, "first curtain at once"),
         ((0.0, 0.0, 0.036), THREE, "copy"),
     ],
 )
@@ -310,6 +322,13 @@ def test_channels_that_do_not_fit_the_places_are_refused(fired_at, given, says):
     result = analyse(open_recording(io.BytesIO(sim.as_audio(made)), name="a.wav"))
     with pytest.raises(RefusedCurtains, match=says):
         with_curtains(result, Sensors(places_m=given))
+
+
+def test_a_lamp_switched_off_is_no_second_curtain():
+    kind = shutter(second=sim.Curtain(speed_m_s=5000.0))
+    result = recorded(kind, [0.030] * 2)
+    with pytest.raises(RefusedCurtains, match="second curtain at once"):
+        with_curtains(result, Sensors(places_m=THREE))
 
 
 def test_a_dark_sensor_before_a_lit_one_is_refused():

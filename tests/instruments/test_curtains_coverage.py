@@ -19,7 +19,7 @@ import pytest
 
 from pegwood.demo import simulator as sim
 from pegwood.instruments.recordings import open_recording
-from pegwood.instruments.shutter import Sensors, analyse, with_curtains
+from pegwood.instruments.shutter import Sensors, analyse, compare_places, with_curtains
 from pegwood.instruments.shutter._figures import CLOCK_PPM
 
 from .test_shutter_coverage import chance_band
@@ -103,6 +103,24 @@ def test_with_hardly_any_noise_the_intervals_may_only_be_too_wide(n_sensors):
     """At 74 dB sampling is most of the budget, and its line is an upper bound."""
     shares, (low, _) = shares_held(np.random.default_rng(n_sensors), 1e-5, n_sensors)
     assert np.all(shares >= low), shares
+
+
+def test_a_moved_sensor_holds_the_taper_of_a_shutter_that_scatters():
+    rng = np.random.default_rng(11)
+    held = []
+    for _ in range(200):
+        kind = a_shutter(rng)
+        gate = a_gate(rng, 1e-6)
+        first, last = ([kind.first.arrives(x), kind.second.arrives(x)] for x in (0.001, 0.035))
+        readings = []
+        for x in (0.001, 0.035):
+            delays = 0.008 * np.exp(0.02 * rng.standard_normal(3))
+            made = sim.record([replace(kind, point_m=x).fire(float(d)) for d in delays], gate, rng)
+            readings.append((x, analyse(open_recording(io.BytesIO(sim.as_audio(made)), name="a.wav"))))
+        low, high = compare_places(readings).taper.coverage_interval()
+        held.append(low < math.log2((0.008 + last[1] - last[0]) / (0.008 + first[1] - first[0])) < high)
+    low, high = chance_band(len(held))
+    assert low <= np.mean(held) <= high
 
 
 def test_capping_is_found_where_the_curtains_cap_and_nowhere_else():

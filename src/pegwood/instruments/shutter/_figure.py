@@ -11,7 +11,7 @@ from pegwood.instruments.shutter._passing import Passing
 from pegwood.instruments.shutter.results import Shot
 from pegwood.instruments.uncertainty import Component, Measured, combine
 
-__all__ = ["clock_u", "mean_over_firings", "taper", "timed"]
+__all__ = ["mean_over_firings", "taper", "timed"]
 
 Function = Callable[[Run, Run], float]
 
@@ -47,8 +47,9 @@ def timed(function: Function, firing: Passing, places_m: Sequence[float], place_
         common to all moments.
     """
     n = len(places_m)
-    instants = [*(_known(s).half_open for s in firing.shots), *(_known(s).half_closed for s in firing.shots)]
-    known = [moment for moment in instants if moment is not None]
+    moments = firing.moments
+    assert moments is not None, "only firings of which every moment is known are timed"
+    known = [*moments[0], *moments[1]]
     origin = known[0].value
     times = [moment.value - origin for moment in known]  # a long recording's clock would eat the digits
 
@@ -64,7 +65,7 @@ def timed(function: Function, firing: Passing, places_m: Sequence[float], place_
         first = lines[0][1]
         parts.append(Component(name, u, min(c.df for _, c in lines), first.kind, first.note))
     stretched = sum(k * t for k, t in zip(by_time, times, strict=True))
-    parts.append(_clock(_known(firing.shots[0]), abs(stretched)))
+    parts.append(_clock(firing.seen[0], abs(stretched)))
     if (u := place_u_m * math.hypot(*by_place)) > 0:
         note = f"each within ± {1e3 * math.sqrt(3) * place_u_m:.2g} mm"
         parts.append(Component(PLACES, u, note=note, source="Workshop's assumption", mark="practice"))
@@ -143,20 +144,11 @@ def mean_over_firings(each: Sequence[Measured]) -> Measured:
     return combine(mean, parts)
 
 
-def clock_u(shot: Shot) -> float:
-    """Relative standard uncertainty of the recording's clock, [-], as a firing's budget holds it."""
-    return sum(c.u for c in shot.effective.budget if c.name == "clock") / shot.effective.value
-
-
 def _clock(shot: Shot, stretched: float) -> Component:
     """The clock's line for a figure that would change by `stretched` if all times were twice as long."""
     line = next((c for c in shot.effective.budget if c.name == "clock"), Component("clock", 0.0))
-    return Component("clock", clock_u(shot) * stretched, line.df, "B", line.note, line.source, line.mark)
-
-
-def _known(shot: Shot | None) -> Shot:
-    assert shot is not None, "only firings that every sensor saw are timed"
-    return shot
+    relative = line.u / shot.effective.value
+    return Component("clock", relative * stretched, line.df, "B", line.note, line.source, line.mark)
 
 
 def _slope(function: Callable[[Sequence[float]], float], at: Sequence[float], i: int, step: float) -> float:

@@ -8,6 +8,7 @@ from itertools import pairwise
 from typing import Literal
 
 from pegwood.instruments.shutter.results import Shot, ShutterResult
+from pegwood.instruments.uncertainty import Measured
 
 __all__ = ["Capping", "Passing", "RefusedCurtains", "capping", "passings"]
 
@@ -59,10 +60,19 @@ class Passing:
         return None not in self.shots
 
     @property
+    def moments(self) -> tuple[tuple[Measured, ...], tuple[Measured, ...]] | None:
+        """
+        When each curtain passed each sensor, on the recording's clock, [s]; None where one is not known.
+        """
+        first = tuple(s.half_open for s in self.seen if s.half_open is not None)
+        second = tuple(s.half_closed for s in self.seen if s.half_closed is not None)
+        return (first, second) if len(first) == len(second) == len(self.shots) else None
+
+    @property
     def is_timed(self) -> bool:
-        """Whether every sensor tells when each curtain passed."""
-        return all(
-            s is not None and s.half_open is not None and s.half_closed is not None for s in self.shots
+        """Whether every sensor tells when each curtain passed, one sensor after the other."""
+        return self.moments is not None and all(
+            a.value < b.value for moments in self.moments for a, b in pairwise(moments)
         )
 
 
@@ -198,26 +208,30 @@ def _why(result: ShutterResult, channel: int) -> str:
 
 
 def _check_direction(found: list[Passing], places_m: Sequence[float]) -> None:
-    """The first curtain passes the places in their order, at a speed that a curtain can have."""
-    backward = quick = n = 0
-    for firing in found:
-        at = [(places_m[i], s.half_open.value) for i, s in enumerate(firing.shots) if s and s.half_open]
-        for (x_1, t_1), (x_2, t_2) in pairwise(at):
-            n += 1
-            quick += abs(t_2 - t_1) < (x_2 - x_1) / _FASTEST_M_S
-            backward += t_2 < t_1
-    if n and 2 * quick > n:
-        raise RefusedCurtains(
-            "The light comes to all sensors at once: no curtain runs past them. Give --sensors for a "
-            "focal-plane "
-            "shutter only, and the places in mm"
-        )
-    if n and 2 * backward > n:
-        raise RefusedCurtains(
-            "The first curtain reaches the later places first: measure the places from the side from which "
-            "the "
-            "curtains start, channel 0 nearest to it"
-        )
+    """Both curtains pass the places in their order, at a speed that a curtain can have."""
+    for curtain, name in enumerate(("first", "second")):
+        ways = [way for firing in found for way in _ways(firing, curtain, places_m)]
+        if 2 * sum(abs(time) < way / _FASTEST_M_S for way, time in ways) > len(ways):
+            raise RefusedCurtains(
+                f"All sensors see the {name} curtain at once: no curtain runs past them. Give --sensors for "
+                "a "
+                "focal-plane shutter only, the places in mm, and leave the lamp on"
+            )
+        if 2 * sum(time < 0 for _, time in ways) > len(ways):
+            raise RefusedCurtains(
+                f"The {name} curtain reaches the later places first: measure the places from the side from "
+                "which the curtains start, channel 0 nearest to it"
+            )
+
+
+def _ways(firing: Passing, curtain: int, places_m: Sequence[float]) -> list[tuple[float, float]]:
+    """From sensor to sensor: the way, [m], and the time the curtain took for it, [s]."""
+    passed = [
+        (place, moment.value)
+        for place, shot in zip(places_m, firing.shots, strict=True)
+        if shot and (moment := (shot.half_open, shot.half_closed)[curtain])
+    ]
+    return [(x_2 - x_1, t_2 - t_1) for (x_1, t_1), (x_2, t_2) in pairwise(passed)]
 
 
 def _mm(place_m: float) -> str:

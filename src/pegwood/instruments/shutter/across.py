@@ -94,6 +94,8 @@ def _curtains(firings: list[Passing], sensors: Sensors) -> Curtains:
     tapers = [_taper(firing) for firing in whole]
     exposures = [_exposure(whole or firings, i) for i in range(n)]
     flash = _flash(times, sensors) if times else None
+    if times and flash is None:
+        withheld["flash"] = "the run of a curtain past the sensors does not lead to the ends of the gate"
     found = [_place_of(i, exposures[i], sensors, over, flash) for i in range(n)]
     if narrow := _narrow(found, sensors):
         withheld["slit"] = narrow

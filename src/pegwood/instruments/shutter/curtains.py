@@ -177,7 +177,8 @@ class Curtains:
         Exposure at the last place against the first, [EV]; positive lets in more light where the curtains
         arrive.
     unevenness : Measured or None
-        The most exposed place against the least, [EV].
+        The most exposed place against the least, [EV]; of places that differ by no more than noise it says
+        a little too much.
     capping : "found", "not found" or "cannot tell"
         Whether the second curtain caught the first in any firing.
     capped : tuple of (float, float)
