@@ -27,8 +27,9 @@ from pegwood.instruments.shutter import (
     compare_places,
     with_curtains,
 )
-from pegwood.instruments.shutter._figure import taper
+from pegwood.instruments.shutter._figure import mean_over_firings, taper
 from pegwood.instruments.shutter._kinematics import Run, shadow_width, slit_efficiency
+from pegwood.instruments.shutter._passing import Passing, capping
 from pegwood.instruments.uncertainty import Component, combine
 
 from .lightcurves import EDGES, Bench, Firing
@@ -60,8 +61,8 @@ def curtains_of(kind, delays, places=THREE, **more):
     return found
 
 
-def holds(measured, truth: float) -> bool:
-    low, high = measured.coverage_interval(0.999)
+def holds(measured, truth: float, probability: float = 0.999) -> bool:
+    low, high = measured.coverage_interval(probability)
     return low < truth < high
 
 
@@ -353,6 +354,23 @@ def test_without_the_window_the_method_says_how_wide_it_may_be():
     assert "Edges here are as wide as 1 mm" in found.method
 
 
+def test_light_that_never_gets_full_gives_no_travel():
+    # slit 0.75 mm; window 1 mm and shadow 1.5 mm: no moment at which the whole window is lit
+    found = curtains_of(shutter(gap_m=0.0015, f_number=1.0), [0.0003] * 3)
+    assert found.first_travel is None
+    assert "narrower than the sensor" in found.withheld["travel"]
+    assert all(place.slit is None for place in found.places)
+
+
+def test_a_sensor_that_misses_one_firing_between_lit_ones_is_no_capping():
+    shot = recorded(shutter(), [0.002], (0.0,)).shots[0]
+    missed, whole = Passing((shot, None, shot)), Passing((shot, shot, shot))
+    assert capping(missed, [missed, whole], THREE) == ("cannot tell", 1)
+    assert capping(Passing((shot, None, None)), [missed, whole], THREE) == ("found", 1)
+    assert capping(Passing((shot, shot, None), unread=(2,)), [whole], THREE) == ("cannot tell", 2)
+    assert capping(whole, [whole], THREE) == ("not found", 3)
+
+
 def test_clipped_light_gives_no_travel():
     gate = sim.LightGate(diode=sim.Photodiode(photocurrent_a=30e-6))
     result = recorded(shutter(), [0.004] * 3, gate=gate)
@@ -379,6 +397,20 @@ def test_what_sensors_fired_together_share_cancels_in_the_taper():
     assert found.value == pytest.approx(1.0)
     # 1 % twice, in EV: 0.01 sqrt(2) / ln 2
     assert found.u == pytest.approx(0.01 * math.sqrt(2) / math.log(2))
+
+
+@pytest.mark.parametrize(("scatter", "at_most"), [(3.0, 0.97), (1.0, 0.985), (0.0, 1.0)])
+def test_the_mean_over_firings_holds_the_true_mean(scatter, at_most):
+    """Each firing off by noise of 1 and by the shutter's own scatter; all by one clock of 1."""
+    rng = np.random.default_rng(3)
+    held = []
+    for _ in range(800):
+        clock = rng.normal()
+        values = 100 + clock + rng.normal(0, math.hypot(1, scatter), 5)
+        each = [combine(v, [Component("noise", 1.0), Component("clock", 1.0)]) for v in values]
+        held.append(holds(mean_over_firings(each), 100.0, 0.95))
+    # 800 draws leave 1.5 % to chance, two standard deviations
+    assert 0.93 - 0.015 < np.mean(held) < at_most + 0.015
 
 
 def test_the_summary_is_the_mean_over_the_places():

@@ -130,7 +130,8 @@ def capping(firing: Passing, firings: Sequence[Passing], places_m: Sequence[floa
     Returns
     -------
     answer : "found", "not found" or "cannot tell"
-        "cannot tell" where a sensor saw nothing and may be blind, or its light could not be measured.
+        "cannot tell" where a sensor saw nothing and may be blind (a later one saw light, or it never does),
+        or its light could not be measured.
     sensor : int
         The first sensor without its light; the number of sensors where there is none.
     """
@@ -141,7 +142,7 @@ def capping(firing: Passing, firings: Sequence[Passing], places_m: Sequence[floa
             if before is not None and here < _MUCH_LESS * before:
                 return "found", i
             continue
-        if i in firing.unread or before is None:
+        if i in firing.unread or before is None or any(times[i + 1 :]):
             return "cannot tell", i
         works = any(other.shots[i] is not None for other in firings)
         return ("found" if works or _runs_out(times[:i], places_m) else "cannot tell"), i
@@ -197,8 +198,7 @@ def _check_sensors(result: ShutterResult, found: list[Passing], places_m: Sequen
             )
         if any(lit[i + 1 :]):
             raise RefusedCurtains(
-                f"No light in {where}, though a later sensor sees it: check that sensor, its lamp and its "
-                "plug"
+                f"No light in {where}, though a later sensor sees it: check the sensor, lamp and plug"
             )
 
 
@@ -213,9 +213,8 @@ def _check_direction(found: list[Passing], places_m: Sequence[float]) -> None:
         ways = [way for firing in found for way in _ways(firing, curtain, places_m)]
         if 2 * sum(abs(time) < way / _FASTEST_M_S for way, time in ways) > len(ways):
             raise RefusedCurtains(
-                f"All sensors see the {name} curtain at once: no curtain runs past them. Give --sensors for "
-                "a "
-                "focal-plane shutter only, the places in mm, and leave the lamp on"
+                f"All sensors see the {name} curtain at once: no curtain runs past them. Measure across the "
+                "gate of focal-plane shutters only, give the places in mm, and leave the lamp on"
             )
         if 2 * sum(time < 0 for _, time in ways) > len(ways):
             raise RefusedCurtains(
