@@ -325,6 +325,29 @@ def test_channels_that_do_not_fit_the_places_are_refused(fired_at, given, says):
         with_curtains(result, Sensors(places_m=given))
 
 
+def test_a_sensor_whose_light_could_not_be_measured_is_refused_with_the_reason():
+    result = recorded(shutter(), [0.004] * 2)
+    unmeasured = replace(
+        result,
+        shots=tuple(shot for shot in result.shots if shot.channel != 1),
+        unread=((1, result.shots[0].at_s, "the lamp flickers by about 24 %"),),
+    )
+    with pytest.raises(RefusedCurtains, match=r"\(18 mm\) could not be measured: the lamp flickers"):
+        with_curtains(unmeasured, Sensors(places_m=THREE))
+
+
+def test_a_sensor_with_a_lamp_on_mains_is_refused_and_not_called_capped():
+    # a lamp on mains before the last sensor only, swelling by 40 %
+    points = [[replace(shutter(), point_m=x).fire(0.060)] * 3 for x in THREE]
+    rng = np.random.default_rng(1)
+    made = sim.record_points(points, sim.LightGate(), rng)
+    flickering = sim.record_points(points, sim.LightGate(lamp=sim.Lamp(ripple=0.4)), np.random.default_rng(1))
+    made.samples[:, 2] = flickering.samples[:, 2]
+    result = analyse(open_recording(io.BytesIO(sim.as_audio(made)), name="a.wav"))
+    with pytest.raises(RefusedCurtains, match=r"channel 2 \(36 mm\) could not be measured: "):
+        with_curtains(result, Sensors(places_m=THREE))
+
+
 def test_a_lamp_switched_off_is_no_second_curtain():
     kind = shutter(second=sim.Curtain(speed_m_s=5000.0))
     result = recorded(kind, [0.030] * 2)

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 from typing import Literal
 
+from pegwood.instruments.shutter._flicker import FLICKERS
 from pegwood.instruments.shutter.results import Shot, ShutterResult
 from pegwood.instruments.uncertainty import Measured
 
@@ -164,7 +165,7 @@ def _first_light(group: dict[int, Shot]) -> float:
 
 
 def _unread_near(result: ShutterResult, at_s: float) -> tuple[int, ...]:
-    near = {channel for channel, at in result.unread if at_s - _ACROSS_S / 10 < at < at_s + _ACROSS_S}
+    near = {channel for channel, at, _ in result.unread if at_s - _ACROSS_S / 10 < at < at_s + _ACROSS_S}
     return tuple(sorted(near))
 
 
@@ -190,8 +191,11 @@ def _check_sensors(result: ShutterResult, found: list[Passing], places_m: Sequen
         if lit[i] or not found:
             continue
         where = f"channel {i} ({_mm(places_m[i])})"
-        if any(channel == i for channel, _ in result.unread):
-            raise RefusedCurtains(f"The light in {where} could not be measured: {_why(result, i)}")
+        if why := [reason for channel, _, reason in result.unread if channel == i]:
+            alike = ". A slit narrower than the sensor's window looks alike: make the window narrower"
+            raise RefusedCurtains(
+                f"The light in {where} could not be measured: {why[0]}{alike if FLICKERS in why[0] else ''}"
+            )
         if result.coupling == "AC":
             raise RefusedCurtains(
                 f"The light in {where} sags: that input is AC-coupled. Use a DC-coupled one"
@@ -200,11 +204,6 @@ def _check_sensors(result: ShutterResult, found: list[Passing], places_m: Sequen
             raise RefusedCurtains(
                 f"No light in {where}, though a later sensor sees it: check the sensor, lamp and plug"
             )
-
-
-def _why(result: ShutterResult, channel: int) -> str:
-    told = [w for w in result.warnings if f"in channel {channel}:" in w]
-    return told[0].split(": ", 2)[-1].rstrip(".") if told else "see the notes of the recording"
 
 
 def _check_direction(found: list[Passing], places_m: Sequence[float]) -> None:

@@ -153,7 +153,7 @@ def analyse(
         marked=marked,
         reading=reading,
         n_channels=recording.n_channels,
-        unread=tuple((c.number, at) for c in channels for at, _ in c.refused),
+        unread=tuple((c.number, at, reason) for c in channels for at, reason in c.refused),
         left_out=tuple(left_out),
     )
 

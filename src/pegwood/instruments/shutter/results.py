@@ -151,8 +151,8 @@ class ShutterResult:
         How the marking was read.
     n_channels : int
         Channels of the recording.
-    unread : tuple of (int, float)
-        Channel and time, [s], of light that was seen and not measured; `warnings` say why.
+    unread : tuple of (int, float, str)
+        Channel, time, [s], and reason for light that was seen and not measured.
     left_out : tuple of (int, "copy" or "trace")
         Channels left out whole: a copy of another, or only a trace of the light.
     curtains : Curtains or None
@@ -170,7 +170,7 @@ class ShutterResult:
     marked: MarkedSpeed | None
     reading: Reading
     n_channels: int = 1
-    unread: tuple[tuple[int, float], ...] = ()
+    unread: tuple[tuple[int, float, str], ...] = ()
     left_out: tuple[tuple[int, LeftOut], ...] = ()
     curtains: Curtains | None = None
 
