@@ -372,6 +372,22 @@ def test_a_slit_as_narrow_as_the_sensors_window_gives_no_slit():
     assert any("narrower window" in w for w in found.warnings)
 
 
+def test_windows_wider_than_the_slit_are_found_out_by_edges_that_differ_from_place_to_place():
+    # slit of 2 to 3 mm that grows as the curtains speed up, windows of 4 mm
+    found = curtains_of(shutter(SPRUNG, SPRUNG, sensor_m=0.004), [0.001] * 3)
+    assert found.first_travel is None
+    assert "wider than the slit" in found.withheld["travel"]
+    assert any("narrower window" in w for w in found.warnings)
+
+
+def test_an_edge_of_less_than_a_sample_is_known_to_half_a_sample():
+    found = curtains_of(shutter(sensor_m=0.0), [0.030] * 3)
+    # 96 000 samples a second; two moments
+    sampling = next(c.u for c in found.firings[0].first_travel.budget if c.name == "sampling")
+    assert sampling == pytest.approx(0.5 / 96_000 * math.sqrt(2), rel=1e-6)
+    assert holds(found.first_travel, 0.0144)
+
+
 def test_without_the_window_the_method_says_how_wide_it_may_be():
     found = curtains_of(shutter(), [0.002] * 3)
     assert "Edges here are as wide as 1 mm" in found.method

@@ -33,6 +33,7 @@ _SHAPE = 0.03
 _SHAPE_MISSED = 60.0
 # and where noise hides foot and shoulder may be as much as
 _SHAPE_UNSEEN = 0.35
+_STEP = 3.0  # samples
 _HALF_MISSED = 1.0  # near half height an edge rises as steeply as it ever does: a misfit moves it by no more
 
 Array = NDArray[np.float64]
@@ -332,11 +333,13 @@ def _instants(d: Draft, level: Level, dt: float) -> tuple[Measured | None, Measu
 
 
 def _instant(edge: Edge, df: float, dt: float) -> Measured:
+    # an edge of hardly more than a sample is a step somewhere between two of them: no fit knows better
+    sampling = _sampling(edge.span) if edge.span > _STEP else 0.5
     return combine(
         edge.half * dt,
         [
             Component("fit of the edge", edge.u_half * dt, df, "A", "noise while the edge lasts"),
-            Component("sampling", _sampling(edge.span) * dt, note="edges fall between two samples"),
+            Component("sampling", sampling * dt, note="edges fall between two samples"),
             Component(
                 "shape of the edge",
                 _HALF_MISSED * edge.misfit * edge.span * dt,

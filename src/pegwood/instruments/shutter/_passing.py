@@ -165,7 +165,7 @@ def _first_light(group: dict[int, Shot]) -> float:
 
 
 def _unread_near(result: ShutterResult, at_s: float) -> tuple[int, ...]:
-    near = {channel for channel, at, _ in result.unread if at_s - _ACROSS_S / 10 < at < at_s + _ACROSS_S}
+    near = {channel for channel, at, _ in result.unread if abs(at - at_s) < _ACROSS_S}
     return tuple(sorted(near))
 
 

@@ -15,9 +15,12 @@ from collections.abc import Callable, Sequence
 from dataclasses import replace
 from typing import Any
 
+import numpy as np
+from numpy.typing import NDArray
+
 from pegwood.instruments.shutter._figure import mean_over_firings, taper, timed
 from pegwood.instruments.shutter._group import summarise
-from pegwood.instruments.shutter._kinematics import Run, slit_efficiency
+from pegwood.instruments.shutter._kinematics import Run, as_runs, slit_efficiency
 from pegwood.instruments.shutter._passing import Capping, Passing, capping, passings
 from pegwood.instruments.shutter.curtains import Curtains, Firing, Flash, Place, Sensors
 from pegwood.instruments.shutter.marked import SERIES, MarkedSpeed
@@ -29,6 +32,7 @@ __all__ = ["with_curtains"]
 _SUMMARY = "The summary takes every firing as the mean over its places."
 _NO_SUMMARY = "No time stands for the whole gate: some of it got no light."
 _GAP_U_M = 0.1e-3 / 3**0.5
+_UNLIKE = 0.08  # widths of one kind differ by less, over their mean
 _SLIT_OVER_SENSOR = 1.1  # narrower than this, slit and sensor can't be told apart
 
 
@@ -84,7 +88,12 @@ def _curtains(firings: list[Passing], sensors: Sensors) -> Curtains:
     answers = [capping(firing, firings, places) for firing in firings]
     whole = [firing for firing in firings if firing.is_whole]
     times = [firing for firing in whole if firing.is_timed]
-    withheld, warnings = _withheld(whole, times), _capping_words(firings, answers, places)
+    narrow = _narrow(times, sensors)
+    if narrow:
+        times = []
+    withheld, warnings = _withheld(whole, times, narrow), _capping_words(firings, answers, places)
+    if narrow:
+        warnings.append(narrow[0].upper() + narrow[1:] + ".")
 
     def over(function: Callable[[Run, Run], float], place_u_m: float = sensors.place_u_m) -> Measured | None:
         if not times:
@@ -97,11 +106,7 @@ def _curtains(firings: list[Passing], sensors: Sensors) -> Curtains:
     if times and flash is None:
         withheld["flash"] = "the run of a curtain past the sensors does not lead to the ends of the gate"
     found = [_place_of(i, exposures[i], sensors, over, flash) for i in range(n)]
-    if narrow := _narrow(found, sensors):
-        withheld["slit"] = narrow
-        warnings.append(narrow[0].upper() + narrow[1:] + ".")
-        found = [replace(place, slit=None, slit_efficiency=None) for place in found]
-    elif flash and flash.wholly_open.value > 0:
+    if flash and flash.wholly_open.value > 0:
         withheld["slit"] = "the second curtain starts after the first is across: the gate stands wholly open"
     if sensors.shadow_m is None:
         withheld["slit_efficiency"] = "needs the distance from curtain to film and the stop"
@@ -250,22 +255,57 @@ def _fastest_marking(longer_than_s: float) -> str | None:
     return min(fitting)[1] if fitting else None
 
 
-def _narrow(found: list[Place], sensors: Sensors) -> str:
-    """Why no slit can be given: it is as narrow as the sensor, which then measures itself."""
-    slits = [place.slit.value for place in found if place.slit is not None]
-    if sensors.sensor_m is None or not slits or min(slits) > _SLIT_OVER_SENSOR * sensors.sensor_m:
+def _narrow(times: list[Passing], sensors: Sensors) -> str:
+    """Why moments can't be trusted: a slit narrower than the sensors' windows changes places with them."""
+    if not times:
+        return ""
+    slits, edges, doubts, noise = np.mean([_widths(firing, sensors) for firing in times], axis=0)
+    if slits.min() > sensors.places_m[-1] - sensors.places_m[0]:
+        return ""  # wholly open
+    if sensors.sensor_m is not None:
+        window = sensors.sensor_m
+        if slits.min() > _SLIT_OVER_SENSOR * window and (edges + 2 * doubts).min() > 0.9 * window:
+            return ""
+        return (
+            f"the slit is no wider than the sensor's window of {1e3 * window:g} mm, so neither it nor the "
+            "exposure can be told: put a narrower window before the sensor"
+        )
+    # windows are alike at all places: where it is the edges that differ, they are the slit
+    if len(slits) < 3 or _unlike(edges) < _unlike(slits) + _UNLIKE + 4 * float((noise / edges).max()):
         return ""
     return (
-        f"the slit is no wider than the sensor's window of {1e3 * sensors.sensor_m:g} mm, so neither it nor "
-        "the "
-        "exposure can be told: put a narrower window before the sensor"
+        "the windows of the sensors seem wider than the slit, so neither it nor exposure can be told: put "
+        "a narrower window before each sensor"
     )
 
 
-def _withheld(whole: list[Passing], times: list[Passing]) -> dict[str, str]:
+def _widths(firing: Passing, sensors: Sensors) -> list[list[float]]:
+    """At each place speed times the time open, the time of an edge, all its doubt and that by noise, [m]."""
+    moments = firing.moments
+    assert moments is not None, "only firings of which every moment is known are timed"
+    opened, closed = ([m.value - moments[0][0].value for m in row] for row in moments)
+    first, second = as_runs(opened, closed, sensors.places_m)
+    rows = []
+    for a, b, shot in zip(opened, closed, firing.seen, strict=True):
+        speed = 0.5 * (first.speed(a) + second.speed(b))
+        edges = [edge for edge in (shot.opening, shot.closing) if edge is not None]
+        noise = [c.u for edge in edges for c in edge.budget if c.name == "fit of the edge"]
+        mean = sum(edge.value for edge in edges) / len(edges)
+        rows.append([speed * x for x in (b - a, mean, max(edge.u for edge in edges), max(noise))])
+    return [list(column) for column in zip(*rows, strict=True)]
+
+
+def _unlike(widths: NDArray[np.float64]) -> float:
+    """How much widths differ, over their mean, [-]."""
+    return float(np.ptp(widths) / np.mean(widths))
+
+
+def _withheld(whole: list[Passing], times: list[Passing], narrow: str) -> dict[str, str]:
     if not whole:
         why = "no firing gave light at every sensor"
         return {"travel": why, "taper": why, "flash": why}
+    if narrow:
+        return {"travel": narrow, "slit": narrow, "flash": narrow}
     if not times:
         why = (
             "at a sensor the full-open level was not seen (the slit is narrower than the sensor) or is "
