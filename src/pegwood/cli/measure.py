@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 import json
+import math
+from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
 
 from pegwood.cli._beside import show_contacts, show_stops
+from pegwood.cli._gate import sensors_across
 from pegwood.cli._open import OneLine, has_book, job_numbered, need_a_book, open_book, who
 from pegwood.cli._progress import progress
 from pegwood.cli._terminal import terminal
@@ -17,6 +20,8 @@ if TYPE_CHECKING:
     from rich.console import Console
 
     from pegwood.book.models import Gear, Measurement
+    from pegwood.instruments.shutter import MarkedSpeed, Sensors, ShutterResult
+    from pegwood.instruments.verdicts import Limit
     from pegwood.papers.figures import Stated
 
 TERMINAL = "en"
@@ -31,7 +36,7 @@ def measure() -> None:
 
 
 @measure.command(epilog="Example: pegwood measure shutter found-*.wav --marked 1/125 --kind leaf --json")
-@click.argument("files", nargs=-1, required=True, type=click.Path(path_type=Path))
+@click.argument("files", nargs=-1, type=click.Path(path_type=Path))
 @click.option("--marked", help="The speed on the dial: 1/125, 2s, B, T.")
 @click.option(
     "--reading",
@@ -57,6 +62,23 @@ def measure() -> None:
 @click.option(
     "--widest", type=float, help="f-number of the open leaf shutter's lens: tells the smaller stops."
 )
+@click.option(
+    "--sensors",
+    metavar="MM,MM[,MM]",
+    help="Sensors across a gate, along the travel: one channel each. 0,18,36",
+)
+@click.option(
+    "--at",
+    "moved",
+    type=(float, click.Path(path_type=Path)),
+    multiple=True,
+    metavar="MM FILE",
+    help="One sensor moved between firings: a recording for each place. Repeat it.",
+)
+@click.option("--gate-mm", type=float, help="With --sensors: length of the gate, from place 0.")
+@click.option("--sensor-mm", type=float, help="With --sensors: a sensor's window along the travel.")
+@click.option("--gap-mm", type=float, help="With --sensors and --f-number: curtain to film.")
+@click.option("--f-number", type=float, help="With --sensors and --gap-mm: stop of the lens.")
 @click.option("--json", "as_json", is_flag=True, help="For scripts: one object a line for each file.")
 def shutter(
     files: tuple[Path, ...],
@@ -69,6 +91,12 @@ def shutter(
     gear: str | None,
     contact: int | None,
     widest: float | None,
+    sensors: str | None,
+    moved: tuple[tuple[float, Path], ...],
+    gate_mm: float | None,
+    sensor_mm: float | None,
+    gap_mm: float | None,
+    f_number: float | None,
     as_json: bool,
 ) -> None:
     """
@@ -80,15 +108,28 @@ def shutter(
 
     With --job the camera on the job and the workshop's settings choose the limit and how the dial is read.
 
+    With --sensors the channels are two or three sensors across the gate of a focal-plane shutter: also the
+    travel time of each curtain, slit, taper over the gate, capping, and whether flash covers the gate.
+    With --at one sensor was moved: the exposure at each place and the taper, less certain, and nothing that
+    needs a common clock.
+
     Caution with --contact: a flash and its capacitor stay charged. Never wire a charged flash's contact to a
     sound card; take the flash off and let the contact switch a few volts through a resistor divider. The
     maker's sheet comes first.
     """
-    beside = {"contact": contact, "widest": _full_aperture(widest, kind)}
-    if number is None:
-        if phase or gear is not None:
-            raise OneLine("--as and --gear need the job the reading belongs to: --job NUMBER.", 2)
-        ended = _read_only(files, marked, reading, kind, age or "older", as_json, beside)
+    geometry = {"gate_mm": gate_mm, "sensor_mm": sensor_mm, "gap_mm": gap_mm, "f_number": f_number}
+    across = sensors_across(files, sensors, moved, geometry, kind, number)
+    if (across or moved) and (contact is not None or widest is not None):
+        raise OneLine("--contact and --widest need one light channel. Leave out --sensors and --at.", 2)
+    if across:
+        kind = "focal-plane"
+    if number is None and (phase or gear is not None):
+        raise OneLine("--as and --gear need the job the reading belongs to: --job NUMBER.", 2)
+    if moved:
+        ended = _read_moved(_asked(marked, reading, "focal-plane", age or "older"), moved, as_json)
+    elif number is None:
+        asked = _asked(marked, reading, kind, age or "older", contact, _full_aperture(widest, kind))
+        ended = _read_only(asked, files, across, as_json)
     else:
         if contact is not None or widest is not None:
             raise OneLine("--contact and --widest are not kept in a job. Leave out --job.", 2)
@@ -108,17 +149,43 @@ def shutter(
         raise click.exceptions.Exit(ended)
 
 
-def _read_only(
-    files: tuple[Path, ...],
+@dataclass(frozen=True)
+class _Asked:
+    """What is the same for every file of a command."""
+
+    marked: MarkedSpeed | None
+    reading: Any
+    limit: Limit | None
+    kind: str | None
+    contact: int | None
+    widest: float | None
+
+    def read(self, file: Path) -> ShutterResult:
+        from pegwood.instruments.recordings import open_recording
+        from pegwood.instruments.shutter import analyse
+
+        with progress(file.name) as told:
+            return analyse(
+                open_recording(file),
+                marked=self.marked,
+                reading=self.reading,
+                limit=self.limit,
+                kind=self.kind,
+                contact=self.contact,
+                widest=self.widest,
+                progress=lambda share: told(share, 1.0),
+            )
+
+
+def _asked(
     marked: str | None,
     reading: Any,
     kind: str | None,
     age: str,
-    as_json: bool,
-    beside: dict[str, Any],
-) -> int:
-    from pegwood.instruments.recordings import RefusedRecording, open_recording
-    from pegwood.instruments.shutter import MarkedSpeed, analyse, limit_for
+    contact: int | None = None,
+    widest: float | None = None,
+) -> _Asked:
+    from pegwood.instruments.shutter import MarkedSpeed, limit_for
 
     chosen = _workshop_choices()
     try:
@@ -126,28 +193,31 @@ def _read_only(
     except ValueError as error:
         raise OneLine(str(error), 2) from None
     limit = limit_for(kind, age, speed, chosen["limits"]) if kind and speed else None
+    return _Asked(speed, reading or chosen["reading"], limit, kind, contact, widest)
+
+
+def _read_only(asked: _Asked, files: tuple[Path, ...], across: Sensors | None, as_json: bool) -> int:
+    from pegwood.instruments.recordings import RefusedRecording
+    from pegwood.instruments.shutter import RefusedCurtains, with_curtains
+
     ended = 0
     for file in files:
         try:
-            with progress(file.name) as told:
-                result = analyse(
-                    open_recording(file),
-                    marked=speed,
-                    reading=reading or chosen["reading"],
-                    limit=limit,
-                    kind=kind,
-                    **beside,
-                    progress=lambda share: told(share, 1.0),
-                )
-        except (RefusedRecording, OSError) as error:
+            result = asked.read(file)
+            if across is not None:
+                result = with_curtains(result, across)
+        except (RefusedRecording, RefusedCurtains, OSError) as error:
             ended = UNREADABLE
             _say_why_not(file, error)
             continue
+        found = result.to_json()
+        if across is not None:
+            found.setdefault("curtains", None)
         if as_json:
-            click.echo(json.dumps({**result.to_json(), "file": str(file)}, ensure_ascii=False))
+            click.echo(json.dumps({**found, "file": str(file)}, ensure_ascii=False))
         else:
-            _show(str(file), result.to_json())
-            _show_beside(result.to_json(), beside["contact"])
+            _show(str(file), found)
+            _show_beside(found, asked.contact)
     return ended
 
 
@@ -171,6 +241,37 @@ def _show_beside(result: dict[str, Any], contact: int | None) -> None:
     show_stops(console, result.get("at_stops", []))
     if contact is not None:
         show_contacts(console, result.get("contacts", []), contact)
+
+
+def _read_moved(asked: _Asked, moved: tuple[tuple[float, Path], ...], as_json: bool) -> int:
+    """One sensor at several places: each recording by itself, then what they say together."""
+    from pegwood.instruments.recordings import RefusedRecording
+    from pegwood.instruments.shutter import RefusedCurtains, compare_places
+
+    read: list[tuple[float, ShutterResult]] = []
+    for place_mm, file in moved:
+        try:
+            read.append((place_mm / 1e3, asked.read(file)))
+        except (RefusedRecording, OSError) as error:
+            _say_why_not(file, error)
+            return UNREADABLE
+    try:
+        curtains = compare_places(read).to_json()
+    except RefusedCurtains as error:
+        raise OneLine(f"{error}.", UNREADABLE) from None
+    files = [str(file) for _, file in moved]
+    for name, (at_m, result) in zip(files, read, strict=True):
+        if as_json:
+            click.echo(json.dumps({**result.to_json(), "file": name, "at_m": at_m}, ensure_ascii=False))
+        else:
+            _show(f"{name} at {1e3 * at_m:g} mm", result.to_json())
+    if as_json:
+        click.echo(json.dumps({"files": files, "curtains": curtains}, ensure_ascii=False))
+    else:
+        _show_curtains(terminal(), curtains)
+        for warning in curtains["warnings"]:
+            terminal().print(f"note: {warning}")
+    return 0
 
 
 def _into_job(
@@ -287,7 +388,10 @@ def _show(file: str, result: dict[str, Any]) -> None:
                 "bounces" if shot["bounce"] else "",
             )
         console.print(table)
-        _show_summary(console, result)
+        if result["summary"]["n"]:
+            _show_summary(console, result)
+    if result.get("curtains"):
+        _show_curtains(console, result["curtains"])
     for warning in result["warnings"]:
         console.print(Text.assemble(("note:", "bold"), f" {warning}"))
 
@@ -304,6 +408,50 @@ def _show_summary(console: Console, result: dict[str, Any]) -> None:
         f"verdict: {summary['verdict']}"
         + (f" (limit {_ends(summary)}: {summary['limit_source']})" if summary["limit_source"] else "")
     )
+
+
+def _show_curtains(console: Console, curtains: dict[str, Any]) -> None:
+    """Both curtains and the exposure along the travel; what can't be had is said with its reason."""
+    from rich import box
+    from rich.table import Table
+
+    table = Table("place", "effective", "first curtain", "second", "slit", "slit efficiency", box=box.SIMPLE)
+    for place in curtains["places"]:
+        table.add_row(
+            f"{1e3 * place['at_m']:g} mm",
+            _time(place["effective_s"], _half_width(place["effective_95_s"])),
+            _plus_minus(place, "first_speed", "m/s", "_m_s"),
+            _plus_minus(place, "second_speed", "m/s", "_m_s"),
+            _plus_minus(place, "slit", "mm", "_m", 1e3),
+            _plus_minus(place, "slit_efficiency", "", ""),
+        )
+    console.print(table)
+    if curtains["first_travel_s"] is not None:
+        first = _time(curtains["first_travel_s"], _half_width(curtains["first_travel_95_s"]))
+        second = _time(curtains["second_travel_s"], _half_width(curtains["second_travel_95_s"]))
+        console.print(f"travel: first curtain {first}, second {second} (95 %)")
+    if curtains["taper_ev"] is not None:
+        taper = _error(curtains["taper_ev"], _half_width(curtains["taper_95_ev"]))
+        console.print(f"taper: {taper}, the last place against the first")
+    if "capping" not in curtains["withheld"]:
+        console.print(f"capping: {curtains['capping']}")
+    if curtains["flash_shortest_s"] is not None:
+        shortest = _time(curtains["flash_shortest_s"], _half_width(curtains["flash_shortest_95_s"]))
+        marked = f", marked {curtains['flash_marked']} or slower" if curtains["flash_marked"] else ""
+        console.print(
+            f"flash covers the gate from {shortest} on{marked}; as recorded: {curtains['flash_covers']}"
+        )
+    for what, why in curtains["withheld"].items():
+        console.print(f"{what.replace('_', ' ')}: – ({why})")
+
+
+def _plus_minus(place: dict[str, Any], name: str, unit: str, end: str, scale: float = 1.0) -> str:
+    """A figure and its 95 % half-width, to two digits of that."""
+    value, half_width = place[f"{name}{end}"], _half_width(place[f"{name}_95{end}"])
+    if value is None or not half_width:
+        return "–"
+    digits = max(0, min(6, 1 - math.floor(math.log10(scale * half_width))))
+    return f"{scale * value:.{digits}f} ± {scale * half_width:.{digits}f} {unit}".rstrip()
 
 
 def _ends(summary: dict[str, Any]) -> str:

@@ -38,6 +38,8 @@ class EdgeFits:
         Where the edge leaves 0 and where it reaches 1, in the unit of the time given.
     u_begin, u_end, u_span : array, shape (n_edges,)
         Standard uncertainties, of `end - begin` the last.
+    half, u_half : array, shape (n_edges,)
+        Where the edge passes one half, and its standard uncertainty.
     power : array, shape (n_edges, 2)
         p and q.
     misfit : array, shape (n_edges,)
@@ -51,6 +53,8 @@ class EdgeFits:
     u_begin: Array
     u_end: Array
     u_span: Array
+    half: Array
+    u_half: Array
     power: Array
     misfit: Array
     vagueness: Array
@@ -112,23 +116,38 @@ def fit_edges(
     normal /= np.maximum(misfit, 1.0)[:, None, None] ** 2
     normal[:, [2, 3], [2, 3]] += prior_sd**-2
     normal[:, range(4), range(4)] += 1e-9
-    covariance = np.linalg.inv(normal)
+    covariance = np.asarray(np.linalg.inv(normal), dtype=np.float64)
     span = np.exp(theta[:, 1])
     # begin = theta0, end = theta0 + exp(theta1)
     u_begin = np.sqrt(covariance[:, 0, 0])
     u_span = span * np.sqrt(covariance[:, 1, 1])
     var_end = covariance[:, 0, 0] + 2 * span * covariance[:, 0, 1] + u_span**2
     s = scale[:, 0]
+    half, u_half = _half(theta, covariance)
     return EdgeFits(
         begin=begin + theta[:, 0] * s,
         end=begin + (theta[:, 0] + span) * s,
         u_begin=u_begin * s,
         u_end=np.sqrt(np.maximum(var_end, 0)) * s,
         u_span=u_span * s,
+        half=begin + half * s,
+        u_half=u_half * s,
         power=np.exp(theta[:, 2:]),
         misfit=misfit,
         vagueness=np.minimum(1.0, covariance[:, [2, 3], [2, 3]].mean(axis=1) / prior_sd**2),
     )
+
+
+def _half(theta: Array, covariance: Array) -> tuple[Array, Array]:
+    """Where F is one half, and its standard uncertainty: F(h) = 1/2 at h = (1 - 2^(-1/q))^(1/p)."""
+    span, p, q = (np.exp(theta[:, i]) for i in (1, 2, 3))
+    left = 0.5 ** (1 / q)
+    place = (1 - left) ** (1 / p)
+    by_log_p = -place * np.log1p(-left) / p
+    by_log_q = -place * left * np.log(2) / (p * q * (1 - left))
+    slopes = np.stack((np.ones_like(span), span * place, span * by_log_p, span * by_log_q), axis=1)
+    variance = np.einsum("ei,eij,ej->e", slopes, covariance, slopes)
+    return theta[:, 0] + span * place, np.sqrt(np.maximum(variance, 0))
 
 
 def _model(x: Array, half_width: Array, theta: Array) -> tuple[Array, Array]:

@@ -38,6 +38,8 @@ _SHAPE_UNSEEN = 0.35
 _SHOULDER = 0.016
 _SHOULDER_MISSED = 15.0
 _SHOULDER_UNSEEN = 0.05
+_STEP = 3.0  # samples
+_HALF_MISSED = 1.0  # near half height an edge rises as steeply as it ever does: a misfit moves it by no more
 
 Array = NDArray[np.float64]
 
@@ -143,6 +145,7 @@ def measure(d: Draft, level: Level, channel: int, recording: Recording, lamp: La
     _warn(d, samples, recording.sample_rate_hz, lamp.unsteady)
     total, opening, closing = _durations(d, dt, _clock(recording))
     efficiency = _efficiency(effective, total, level, d)
+    half_open, half_closed = _instants(d, level, dt)
     return Shot(
         at_s=d.opening.dark * dt,
         channel=channel,
@@ -157,6 +160,8 @@ def measure(d: Draft, level: Level, channel: int, recording: Recording, lamp: La
         curve=draw(d, levels, dt),
         warnings=tuple(d.warnings),
         moments=_moments(d, dt),
+        half_open=half_open,
+        half_closed=half_closed,
     )
 
 
@@ -356,6 +361,30 @@ def _duration(samples: float, ends: list[tuple[float, Edge]], dt: float, clock: 
             Component("shape of the edge", shape * dt, note="foot and shoulder are extrapolated"),
             Component("sampling", sampling * dt, note="edges fall between two samples"),
             Component("clock", samples * dt * clock, note=_CLOCK_NOTE, source=_CLOCK_SOURCE, mark="memory"),
+        ],
+    )
+
+
+def _instants(d: Draft, level: Level, dt: float) -> tuple[Measured | None, Measured | None]:
+    """When the light passes half of a full-open level that was seen; the clock's rate is left out."""
+    if level.kind != "plateau" or d.clipped:
+        return None, None
+    return _instant(d.opening, d.noise.df, dt), _instant(d.closing, d.noise.df, dt)
+
+
+def _instant(edge: Edge, df: float, dt: float) -> Measured:
+    # an edge of hardly more than a sample is a step somewhere between two of them: no fit knows better
+    sampling = _sampling(edge.span) if edge.span > _STEP else 0.5
+    return combine(
+        edge.half * dt,
+        [
+            Component("fit of the edge", edge.u_half * dt, df, "A", "noise while the edge lasts"),
+            Component("sampling", sampling * dt, note="edges fall between two samples"),
+            Component(
+                "shape of the edge",
+                _HALF_MISSED * edge.misfit * edge.span * dt,
+                note="what the edge's model leaves over",
+            ),
         ],
     )
 

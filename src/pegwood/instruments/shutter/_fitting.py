@@ -33,8 +33,8 @@ class Edge:
     ----------
     dark, full, half : float
         Where it touches darkness, where full light, and where half of it.
-    u_dark, u_full, u_span : float
-        Standard uncertainties of the first two and of their distance.
+    u_dark, u_full, u_half, u_span : float
+        Standard uncertainties of those, and of the distance of the first two.
     misfit : float
         Rms of what the edge's model leaves beyond the noise, as a fraction of full light, [-].
     vagueness : float
@@ -46,6 +46,7 @@ class Edge:
     half: float
     u_dark: float
     u_full: float
+    u_half: float
     u_span: float
     misfit: float
     vagueness: float
@@ -138,14 +139,13 @@ def _points(
 
 def _edge(fits: EdgeFits, i: int, sign: int, sigma: float) -> Edge:
     begin, end = float(fits.begin[i]), float(fits.end[i])
-    p, q = (float(v) for v in fits.power[i])
-    half = begin + (end - begin) * (1 - 0.5 ** (1 / q)) ** (1 / p)
     return Edge(
         sign * begin,
         sign * end,
-        sign * half,
+        sign * float(fits.half[i]),
         float(fits.u_begin[i]),
         float(fits.u_end[i]),
+        float(fits.u_half[i]),
         float(fits.u_span[i]),
         sigma * math.sqrt(max(float(fits.misfit[i]) ** 2 - _CLEAR, 0.0)),
         float(fits.vagueness[i]),

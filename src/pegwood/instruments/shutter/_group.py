@@ -11,12 +11,12 @@ from pegwood.instruments.shutter.results import Shot, Summary
 from pegwood.instruments.uncertainty import Component, Measured, combine
 from pegwood.instruments.verdicts import Limit, verdict
 
-__all__ = ["summarise"]
+__all__ = ["SHARED", "error_ev", "summarise"]
 
 # What all firings of a recording share does not average out; what is drawn anew at every firing does.
-_SHARED = {"clock", "full-open level", "clipping", "coupling", "dark level", "light ripple", "resolution"}
-_SHARED |= {"high-pass"}  # of a sound input
-_SHARED |= {"shape of the opening", "growth of the opening", "stop as marked"}  # at smaller stops
+SHARED = {"clock", "full-open level", "clipping", "coupling", "dark level", "light ripple", "resolution"}
+SHARED |= {"high-pass"}  # of a sound input
+SHARED |= {"shape of the opening", "growth of the opening", "stop as marked"}  # at smaller stops
 
 
 def summarise(firings: Sequence[Sequence[Shot]], target_s: float | None, limit: Limit | None) -> Summary:
@@ -98,10 +98,10 @@ def _of_the_mean(firings: Sequence[Sequence[Shot]], values: np.ndarray) -> list[
                 Component("repeatability", own, max(n - 1.0, own_df if n > 4 else n - 1.0), "A", note)
             )
     else:
-        parts.extend(c for c in shots[0].effective.budget if c.name not in _SHARED) if len(
+        parts.extend(c for c in shots[0].effective.budget if c.name not in SHARED) if len(
             shots
         ) == 1 else parts.append(Component("noise and sampling", own, own_df, "A", "mean of the channels"))
-    for name in sorted({c.name for shot in shots for c in shot.effective.budget} & _SHARED):
+    for name in sorted({c.name for shot in shots for c in shot.effective.budget} & SHARED):
         found = [c for shot in shots for c in shot.effective.budget if c.name == name]
         u = sum(c.u for c in found) / len(shots)
         first = found[0]
@@ -111,7 +111,7 @@ def _of_the_mean(firings: Sequence[Sequence[Shot]], values: np.ndarray) -> list[
 
 def _own_variance(firing: Sequence[Shot]) -> float:
     """Variance of what is drawn anew at every firing, for the mean over its channels."""
-    variances = [sum(c.u**2 for c in shot.effective.budget if c.name not in _SHARED) for shot in firing]
+    variances = [sum(c.u**2 for c in shot.effective.budget if c.name not in SHARED) for shot in firing]
     return sum(variances) / len(firing) ** 2
 
 

@@ -21,7 +21,7 @@ from pegwood.instruments.shutter._lamp import NOT_SEEN, lamp_of, lamp_refusal
 from pegwood.instruments.shutter._scan import Envelope, scan
 from pegwood.instruments.shutter._window import Outline, Window, load, noise_of, outline
 from pegwood.instruments.shutter.marked import MarkedSpeed, Reading
-from pegwood.instruments.shutter.results import Shot, ShutterResult
+from pegwood.instruments.shutter.results import LeftOut, Shot, ShutterResult
 from pegwood.instruments.shutter.stops import at_stops, stops_below
 from pegwood.instruments.verdicts import Limit
 
@@ -191,7 +191,8 @@ def _read(
     for i, channel in enumerate(channels):
         _measure_channel(channel, recording, warnings)
         tell((i + 1) / len(channels))
-    lit = _lit_channels(channels, warnings)
+    left_out: list[tuple[int, LeftOut]] = []
+    lit = _lit_channels(channels, warnings, left_out)
     coupling = _judge_coupling(channels, lit, warnings)
     shots = sorted((s for c in lit for s in c.shots), key=lambda s: (s.at_s, s.channel))
     firings = _by_firing(shots)
@@ -205,8 +206,8 @@ def _read(
         )
     stops = None
     if told.widest is not None:
-        stops, left_out = at_stops(firings, told.widest)
-        warnings.extend(left_out)
+        stops, unstopped = at_stops(firings, told.widest)
+        warnings.extend(unstopped)
     contacts = None
     if contact is not None:
         swing = max((c.height for c in lit), default=0.0)
@@ -228,6 +229,9 @@ def _read(
         reading=reading,
         at_stops=stops,
         contacts=contacts,
+        n_channels=recording.n_channels,
+        unread=tuple((c.number, at, reason) for c in channels for at, reason in c.refused),
+        left_out=tuple(left_out),
     )
 
 
@@ -346,7 +350,9 @@ def _measure_batch(channel: _Channel, pulses: list[Pulse], recording: Recording)
             channel.drafts.append(d)
 
 
-def _lit_channels(channels: list[_Channel], warnings: list[str]) -> list[_Channel]:
+def _lit_channels(
+    channels: list[_Channel], warnings: list[str], left_out: list[tuple[int, LeftOut]]
+) -> list[_Channel]:
     """Channels that hold light of their own: no crosstalk, no second copy of the same signal."""
     strongest = max((c.height for c in channels), default=0.0)
     lit: list[_Channel] = []
@@ -354,11 +360,13 @@ def _lit_channels(channels: list[_Channel], warnings: list[str]) -> list[_Channe
         if not channel.shots:
             continue
         if channel.height < _CROSSTALK * strongest:
+            left_out.append((channel.number, "trace"))
             warnings.append(
                 f"Channel {channel.number} holds only a trace of the light and was left out "
                 f"(crosstalk, or a weak sensor)."
             )
         elif any(_same(channel, other) for other in lit):
+            left_out.append((channel.number, "copy"))
             warnings.append(f"Channel {channel.number} is a copy of another channel and was left out.")
         else:
             lit.append(channel)

@@ -2,19 +2,22 @@
 
 from __future__ import annotations
 
-import math
-from collections.abc import Iterable
 from dataclasses import dataclass, field
-from typing import Any, Literal
+from typing import TYPE_CHECKING, Any, Literal
 
+from pegwood.instruments.shutter._json import budget_of, df_of, interval_of, plain, u_of, value_of
 from pegwood.instruments.shutter.contacts import ContactVerdict
 from pegwood.instruments.shutter.marked import MarkedSpeed, Reading
-from pegwood.instruments.uncertainty import Component, Measured
+from pegwood.instruments.uncertainty import Measured
 from pegwood.instruments.verdicts import Limit, Verdict
 
 __all__ = ["AtStop", "Contact", "Curve", "Shot", "ShutterResult", "Summary"]
 
+if TYPE_CHECKING:
+    from pegwood.instruments.shutter.curtains import Curtains
+
 Coupling = Literal["DC", "AC", "unknown"]
+LeftOut = Literal["copy", "trace"]
 
 
 @dataclass(frozen=True)
@@ -68,6 +71,10 @@ class Shot:
     moments : dict of str to Measured
         "first light", and where the shutter opens fully "fully open" and "begins to close", from the start of
         the recording and without its clock's error, [s].
+    half_open, half_closed : Measured or None
+        When the light passed half of the full-open level, from the start of the recording, [s]; for the
+        distance to another instant of the same recording, whose clock's rate is not in the budget. None where
+        the full-open level was not seen or is clipped.
     """
 
     at_s: float
@@ -83,6 +90,8 @@ class Shot:
     curve: Curve
     warnings: tuple[str, ...] = ()
     moments: dict[str, Measured] = field(default_factory=dict)
+    half_open: Measured | None = None
+    half_closed: Measured | None = None
 
 
 @dataclass(frozen=True)
@@ -211,6 +220,14 @@ class ShutterResult:
         Smaller stops of a leaf shutter; None where they were not asked for.
     contacts : tuple of Contact or None
         Closings of the flash contact; None where no channel holds one.
+    n_channels : int
+        Channels of the recording.
+    unread : tuple of (int, float, str)
+        Channel, time, [s], and reason for light that was seen and not measured.
+    left_out : tuple of (int, "copy" or "trace")
+        Channels left out whole: a copy of another, or only a trace of the light.
+    curtains : Curtains or None
+        What several sensors across a gate say of both curtains, where they were asked.
     """
 
     file: str
@@ -225,6 +242,10 @@ class ShutterResult:
     reading: Reading
     at_stops: tuple[AtStop, ...] | None = None
     contacts: tuple[Contact, ...] | None = None
+    n_channels: int = 1
+    unread: tuple[tuple[int, float, str], ...] = ()
+    left_out: tuple[tuple[int, LeftOut], ...] = ()
+    curtains: Curtains | None = None
 
     @property
     def marked_s(self) -> float | None:
@@ -244,16 +265,17 @@ class ShutterResult:
             "file": self.file,
             "method": self.method,
             "coupling": self.coupling,
-            "sample_rate_hz": _plain(self.sample_rate_hz),
+            "sample_rate_hz": plain(self.sample_rate_hz),
             "marked": None if self.marked is None else self.marked.text,
             "reading": self.reading,
-            "marked_s": _plain(self.marked_s),
+            "marked_s": plain(self.marked_s),
             "shots": [_shot(shot) for shot in self.shots],
             "summary": _summary(self.summary),
             "warnings": list(self.warnings),
             "notes": list(self.notes),
             **({} if self.at_stops is None else {"at_stops": [_at_stop(one) for one in self.at_stops]}),
             **({} if self.contacts is None else {"contacts": [_contact(one) for one in self.contacts]}),
+            **({} if self.curtains is None else {"curtains": self.curtains.to_json()}),
         }
 
     def curves_json(self) -> list[dict[str, Any]]:
@@ -269,108 +291,77 @@ class ShutterResult:
         return [
             {
                 "channel": shot.channel,
-                "at_s": _plain(shot.at_s),
-                "t_s": [_plain(t) for t in shot.curve.t_s],
-                "level": [_plain(level) for level in shot.curve.level],
-                "marks_s": {name: _plain(t) for name, t in shot.curve.marks_s.items()},
+                "at_s": plain(shot.at_s),
+                "t_s": [plain(t) for t in shot.curve.t_s],
+                "level": [plain(level) for level in shot.curve.level],
+                "marks_s": {name: plain(t) for name, t in shot.curve.marks_s.items()},
             }
             for shot in self.shots
         ]
 
 
-def _plain(number: float | None) -> float | None:
-    """A number JSON can hold, or None."""
-    return None if number is None or not math.isfinite(number) else float(number)
-
-
-def _value(measured: Measured | None) -> float | None:
-    return None if measured is None else _plain(measured.value)
-
-
-def _u(measured: Measured | None) -> float | None:
-    return None if measured is None else _plain(measured.u)
-
-
-def _df(measured: Measured | None) -> float | None:
-    return None if measured is None else _plain(measured.df)
-
-
-def _interval(measured: Measured | None) -> list[float | None] | None:
-    return None if measured is None else [_plain(end) for end in measured.coverage_interval(0.95)]
-
-
-def _budget(components: Iterable[Component]) -> list[dict[str, Any]]:
-    return [
-        {
-            "name": c.name,
-            "u": _plain(c.u),
-            "df": _plain(c.df),
-            "kind": c.kind,
-            "note": c.note,
-            "source": c.source or None,
-            "mark": c.mark or None,
-        }
-        for c in components
-    ]
-
-
 def _shot(shot: Shot) -> dict[str, Any]:
     return {
-        "at_s": _plain(shot.at_s),
-        "effective_s": _value(shot.effective),
-        "effective_u_s": _u(shot.effective),
-        "effective_df": _df(shot.effective),
-        "effective_95_s": _interval(shot.effective),
-        "total_s": _value(shot.total),
-        "total_u_s": _u(shot.total),
-        "opening_s": _value(shot.opening),
-        "opening_u_s": _u(shot.opening),
-        "closing_s": _value(shot.closing),
-        "closing_u_s": _u(shot.closing),
-        "half_height_s": _plain(shot.half_height_s),
-        "efficiency": _value(shot.efficiency),
-        "efficiency_u": _u(shot.efficiency),
+        "at_s": plain(shot.at_s),
+        "effective_s": value_of(shot.effective),
+        "effective_u_s": u_of(shot.effective),
+        "effective_df": df_of(shot.effective),
+        "effective_95_s": interval_of(shot.effective),
+        "total_s": value_of(shot.total),
+        "total_u_s": u_of(shot.total),
+        "opening_s": value_of(shot.opening),
+        "opening_u_s": u_of(shot.opening),
+        "closing_s": value_of(shot.closing),
+        "closing_u_s": u_of(shot.closing),
+        "half_height_s": plain(shot.half_height_s),
+        "half_open_s": value_of(shot.half_open),
+        "half_open_u_s": u_of(shot.half_open),
+        "half_closed_s": value_of(shot.half_closed),
+        "half_closed_u_s": u_of(shot.half_closed),
+        "efficiency": value_of(shot.efficiency),
+        "efficiency_u": u_of(shot.efficiency),
         "bounce": shot.bounce,
-        "bounce_extra_s": _plain(shot.bounce_extra_s),
+        "bounce_extra_s": plain(shot.bounce_extra_s),
         "channel": shot.channel,
-        "budget": _budget(shot.effective.budget),
+        "budget": budget_of(shot.effective.budget),
         "warnings": list(shot.warnings),
     }
 
 
 def _at_stop(one: AtStop) -> dict[str, Any]:
     return {
-        "f_number": _plain(one.f_number),
-        "effective_s": _value(one.effective),
-        "effective_u_s": _u(one.effective),
-        "effective_95_s": _interval(one.effective),
-        "gain_ev": _plain(one.gain_ev),
-        "budget": _budget(one.effective.budget),
+        "f_number": plain(one.f_number),
+        "effective_s": value_of(one.effective),
+        "effective_u_s": u_of(one.effective),
+        "effective_95_s": interval_of(one.effective),
+        "gain_ev": plain(one.gain_ev),
+        "budget": budget_of(one.effective.budget),
     }
 
 
 def _contact(contact: Contact) -> dict[str, Any]:
     return {
-        "at_s": _plain(contact.at_s),
+        "at_s": plain(contact.at_s),
         "channel": contact.channel,
-        "delay_s": _value(contact.delay),
-        "delay_u_s": _u(contact.delay),
-        "delay_95_s": _interval(contact.delay),
-        "closed_s": _value(contact.closed),
-        "closed_u_s": _u(contact.closed),
-        "closed_95_s": _interval(contact.closed),
+        "delay_s": value_of(contact.delay),
+        "delay_u_s": u_of(contact.delay),
+        "delay_95_s": interval_of(contact.delay),
+        "closed_s": value_of(contact.closed),
+        "closed_u_s": u_of(contact.closed),
+        "closed_95_s": interval_of(contact.closed),
         "bounces": contact.bounces,
-        "bounce_s": _value(contact.bounce),
-        "bounce_u_s": _u(contact.bounce),
+        "bounce_s": value_of(contact.bounce),
+        "bounce_u_s": u_of(contact.bounce),
         "verdict": dict(contact.verdicts),
         "before": {
-            moment: {"lead_s": _value(lead), "lead_u_s": _u(lead)} for moment, lead in contact.leads.items()
+            moment: {"lead_s": value_of(lead), "lead_u_s": u_of(lead)}
+            for moment, lead in contact.leads.items()
         },
         "source": [
             {"setting": setting, "asks": asks, "source": source, "mark": mark}
             for setting, asks, source, mark in contact.asked
         ],
-        "budget": [] if contact.delay is None else _budget(contact.delay.budget),
+        "budget": [] if contact.delay is None else budget_of(contact.delay.budget),
         "warnings": list(contact.warnings),
     }
 
@@ -379,24 +370,24 @@ def _summary(summary: Summary) -> dict[str, Any]:
     limit = summary.limit
     return {
         "n": summary.n,
-        "effective_s": _value(summary.effective),
-        "effective_u_s": _u(summary.effective),
-        "effective_df": _df(summary.effective),
-        "effective_95_s": _interval(summary.effective),
-        "spread_ev": _plain(summary.spread_ev),
-        "range_ev": _plain(summary.range_ev),
-        "error_ev": _value(summary.error),
-        "error_u_ev": _u(summary.error),
-        "error_df": _df(summary.error),
-        "error_95_ev": _interval(summary.error),
-        "first_firing_ev": _value(summary.first_firing),
-        "first_firing_u_ev": _u(summary.first_firing),
-        "first_firing_df": _df(summary.first_firing),
+        "effective_s": value_of(summary.effective),
+        "effective_u_s": u_of(summary.effective),
+        "effective_df": df_of(summary.effective),
+        "effective_95_s": interval_of(summary.effective),
+        "spread_ev": plain(summary.spread_ev),
+        "range_ev": plain(summary.range_ev),
+        "error_ev": value_of(summary.error),
+        "error_u_ev": u_of(summary.error),
+        "error_df": df_of(summary.error),
+        "error_95_ev": interval_of(summary.error),
+        "first_firing_ev": value_of(summary.first_firing),
+        "first_firing_u_ev": u_of(summary.first_firing),
+        "first_firing_df": df_of(summary.first_firing),
         "verdict": summary.verdict,
-        "limit_low_ev": None if limit is None else _plain(limit.low_ev),
-        "limit_high_ev": None if limit is None else _plain(limit.high_ev),
+        "limit_low_ev": None if limit is None else plain(limit.low_ev),
+        "limit_high_ev": None if limit is None else plain(limit.high_ev),
         "limit_source": None if limit is None else limit.source,
         "limit_mark": None if limit is None else limit.mark,
         "limit_note": None if limit is None else limit.note,
-        "budget": [] if summary.effective is None else _budget(summary.effective.budget),
+        "budget": [] if summary.effective is None else budget_of(summary.effective.budget),
     }
