@@ -89,6 +89,7 @@ def test_people_see_figures_with_their_uncertainty(run, firings):
     shown = run("measure", "shutter", firings, "--marked", "1/125", "--kind", "leaf").stdout
     assert "±" in shown
     assert "verdict: within" in shown
+    assert "[practice])" in shown, "whose limit it is, and by what right"
     assert "Workshop's default" in shown
 
 

@@ -394,6 +394,8 @@ def _show(file: str, result: dict[str, Any]) -> None:
         _show_curtains(console, result["curtains"])
     for warning in result["warnings"]:
         console.print(Text.assemble(("note:", "bold"), f" {warning}"))
+    for note in result["notes"]:
+        console.print(Text(note, "dim"))
 
 
 def _show_summary(console: Console, result: dict[str, Any]) -> None:
@@ -406,7 +408,12 @@ def _show_summary(console: Console, result: dict[str, Any]) -> None:
     console.print(line)
     console.print(
         f"verdict: {summary['verdict']}"
-        + (f" (limit {_ends(summary)}: {summary['limit_source']})" if summary["limit_source"] else "")
+        + (
+            f" (limit {_ends(summary)}: {summary['limit_source']} [{summary['limit_mark']}])"
+            if summary["limit_source"]
+            else ""
+        ),
+        markup=False,
     )
 
 
