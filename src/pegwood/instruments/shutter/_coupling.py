@@ -374,15 +374,15 @@ def _fitted(
 ) -> tuple[Coupling | None, list[_Firing]]:
     """Corners by least squares over all darkness that tells of them, and the firings with no more of it."""
     step = 1 / recording.sample_rate_hz
-    rows, height, _ = _rows(recording, channel, firings, base)
+    rows, height, sigma = _rows(recording, channel, firings, base)
     found = _believed(rows, height) if rows else None
     if found is None:
         return None, firings
     dark = round(max(_TAU / found.slower, 4 * _LEAST_DARK_S) / step)
     if dark < 0.8 * _DARK_S / step:  # beyond the tail an integral only gathers noise
         firings = [firing.within(dark) for firing in firings]
-    rows, height, sigma = _rows(recording, channel, firings, base)
-    found = _believed(rows, height)
+        rows, height, sigma = _rows(recording, channel, firings, base)
+        found = _believed(rows, height)
     if found is not None:
         found = _believed(rows, height, _moments(rows, firings, found, sigma, step))
     if found is None:
