@@ -175,7 +175,7 @@ def test_each_curtain_passes_each_place_when_mechanics_say():
 
 
 def test_the_gate_stands_open_from_the_firsts_arrival_to_the_seconds_start():
-    # at 2.5 m/s 40 mm take 16 ms; the first sensor sits 2 mm in, the second curtain starts 20 ms after the first
+    # at 2.5 m/s 40 mm take 16 ms; the first sensor sits 2 mm in, the second starts 20 ms after the first
     found = curtains_of(shutter(), [0.020] * 3, (0.002, 0.018, 0.034), gate_m=0.040)
     assert holds(found.flash.across, 0.038 / 2.5)
     assert holds(found.flash.starts, 0.020 - 0.002 / 2.5)

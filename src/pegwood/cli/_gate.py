@@ -34,8 +34,12 @@ def sensors_across(
         raise OneLine(f"{given[0]} needs sensors fired together: --sensors 0,18,36, one channel each.", 2)
     if asked and kind == "leaf":
         raise OneLine(f"{asked} is for focal-plane shutters: a leaf shutter has no curtains.", 2)
-    if asked and number is not None:
-        raise OneLine(f"{asked} is for reading only: curtains are not kept in a job. Leave out --job.", 2)
+    if moved and number is not None:
+        raise OneLine(
+            "--at is for reading only: one reading of a speed is accepted, not one for each place. "
+            "Leave out --job.",
+            2,
+        )
     if sensors is None:
         return None
     from pegwood.instruments.shutter import RefusedCurtains, Sensors, places_from_mm
