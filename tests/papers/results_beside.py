@@ -41,7 +41,7 @@ def contact(delay_s: float, electronic: str = "within", bounces: int = 0) -> Con
 
 
 def curtains(capping: str = "not found", **more: Any) -> Curtains:
-    """36 mm: 15 ms for the first curtain, 18 ms for the second; open for 2 ms at the start, 5 ms at the end."""
+    """36 mm: 15 ms for the first curtain, 18 ms for the second; open for 2 ms, then 5 ms at the end."""
     places = tuple(
         Place(
             x,

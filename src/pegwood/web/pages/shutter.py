@@ -11,12 +11,14 @@ from django.shortcuts import redirect, render
 from django.urls import path, reverse
 from django.views.decorators.http import require_http_methods, require_safe
 
+from pegwood.book.arrangement import Arrangement
 from pegwood.book.measuring import keep_recording
 from pegwood.book.models import Gear, Job, Measurement
 from pegwood.book.refusal import Refused
 from pegwood.book.states import Standing
 from pegwood.web import charts, readouts
 from pegwood.web.bench_request import CANNOT, job_numbered, who
+from pegwood.web.forms.arrangement import initial_of
 from pegwood.web.forms.shutter import RecordingForm
 from pegwood.web.local import locale
 from pegwood.web.pages.chart_library import library_url, scheme
@@ -253,9 +255,10 @@ def shutter(request: HttpRequest, number: int) -> HttpResponse:
     """Choose a speed, send or record its firings; see all speeds against their limits."""
     job = job_numbered(number)
     if request.method != "POST":
-        form = RecordingForm(initial={"gear": _gear_last_used(), "marked": request.GET.get("marked", "")})
+        known = {"gear": _gear_last_used(), "marked": request.GET.get("marked", "")}
+        form = RecordingForm(initial={**known, **last_arrangement(job)}, shutter=job.camera.kind.shutter)
         return render(request, "bench/shutter.html", {"job": job, "page": _shutter_page(job, form)})
-    form = RecordingForm(request.POST, request.FILES)
+    form = RecordingForm(request.POST, request.FILES, shutter=job.camera.kind.shutter)
     if form.is_valid():
         sent = form.cleaned_data
         try:
@@ -265,6 +268,7 @@ def shutter(request: HttpRequest, number: int) -> HttpResponse:
                 sent["recording"].name,
                 marked=sent["speed"].text,
                 gear=sent["gear"],
+                arrangement=sent["arrangement"],
                 by=who(request),
             )
         except Refused as refusal:
@@ -290,6 +294,12 @@ def _gear_last_used() -> int | None:
     """What the workshop measured with the last time: rarely another this time."""
     used = Measurement.objects.order_by("-pk").values_list("gear", flat=True).first()
     return used if used is not None else Gear.objects.values_list("pk", flat=True).first()
+
+
+def last_arrangement(job: Job) -> dict[str, Any]:
+    """How the job's last recording was made, as the form shows it: rarely another way for the next speed."""
+    settings = job.measurements.order_by("-pk").values_list("settings", flat=True).first()
+    return initial_of(Arrangement.of(settings)) if settings else {}
 
 
 def _wants_json(request: HttpRequest) -> bool:
