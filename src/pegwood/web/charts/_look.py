@@ -62,7 +62,7 @@ def write(
         x_offset="dx",
         text_baseline=baseline,
         text_font=value(TEXT),
-        text_font_size="13px",
+        text_font_size="15px",
         text_color=colour["ink-2"],
         background_fill_color=colour[behind],
         background_fill_alpha=0.8,
@@ -70,14 +70,23 @@ def write(
     draw(plot, words, **columns)
 
 
-def paper(colour: Mapping[str, str], **kinds: Any) -> Any:
-    """An empty sheet in the look: no toolbar (a thumb can't hit it), no frame, rules only where they help."""
+def paper(colour: Mapping[str, str], *, zooms: bool = False, **kinds: Any) -> Any:
+    """
+    An empty sheet in the look: no toolbar (a thumb can't hit it), no frame, rules only where they help.
+
+    One that zooms does so along the time only, by wheel, by pinching and by drawing it aside; the page has
+    buttons for a thumb beside it, and wakes the wheel once the chart is touched, or it would catch whoever
+    only scrolls past.
+    """
+    from bokeh.models import PanTool, ResetTool, WheelZoomTool
     from bokeh.plotting import figure
 
+    moves = [PanTool(dimensions="width"), WheelZoomTool(dimensions="width"), ResetTool()] if zooms else ""
     plot = figure(
         sizing_mode="stretch_width",
         toolbar_location=None,
-        tools="",
+        tools=moves,
+        active_scroll=None,
         background_fill_color=None,
         border_fill_color=None,
         outline_line_color=None,
@@ -90,10 +99,10 @@ def paper(colour: Mapping[str, str], **kinds: Any) -> Any:
         axis.minor_tick_line_color = None
         axis.major_label_text_color = colour["ink-2"]
         axis.major_label_text_font = TEXT
-        axis.major_label_text_font_size = "14px"
+        axis.major_label_text_font_size = "15px"
         axis.axis_label_text_color = colour["ink-2"]
         axis.axis_label_text_font = TEXT
-        axis.axis_label_text_font_size = "14px"
+        axis.axis_label_text_font_size = "15px"
         axis.axis_label_text_font_style = "normal"
     plot.xgrid.grid_line_color = None
     plot.ygrid.grid_line_color = None

@@ -16,6 +16,7 @@ from pegwood.book.measuring import keep_recording
 from pegwood.book.models import Gear, Job, Measurement
 from pegwood.book.refusal import Refused
 from pegwood.book.states import Standing
+from pegwood.papers.beside import Beside, beside
 from pegwood.web import charts, readouts
 from pegwood.web.bench_request import CANNOT, job_numbered, who
 from pegwood.web.forms.arrangement import initial_of
@@ -61,6 +62,7 @@ class ShutterSummary:
     job: Job
     rows: tuple[SpeedRow, ...]
     limits: tuple[str, ...]
+    beside: tuple[Beside, ...]
     charted: int
     chart_url: str
     library_url: str
@@ -131,6 +133,7 @@ def summary(job: Job) -> ShutterSummary:
         job=job,
         rows=rows,
         limits=tuple(limits),
+        beside=tuple(one for marked, both in _by_speed(measured) for one in _beside(marked, both)),
         charted=len(_chart_rows(measured)),
         chart_url=reverse("shutter_chart", args=[job.number]),
         library_url=library_url(),
@@ -152,6 +155,11 @@ def _row(marked: str, both: dict[str, Measurement]) -> SpeedRow:
     return SpeedRow(marked=marked, found=_accepted(both.get(FOUND)), left=_accepted(both.get(LEFT)))
 
 
+def _beside(marked: str, both: dict[str, Measurement]) -> tuple[Beside, ...]:
+    found, left = (it.result if (it := both.get(phase)) else None for phase in (FOUND, LEFT))
+    return beside(marked, found, left, locale())
+
+
 def _accepted(measurement: Measurement | None) -> Accepted | None:
     if measurement is None or not measurement.result:
         return None
@@ -159,7 +167,7 @@ def _accepted(measurement: Measurement | None) -> Accepted | None:
     return Accepted(
         pk=measurement.pk,
         n=group.n,
-        effective=group.effective,
+        effective=group.effective or "no time for the whole gate",
         error=group.error,
         verdict=group.verdict,
         limit=group.limit,
