@@ -7,7 +7,7 @@ From the instrument's plain data to rows of words, for the certificate and the j
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -16,6 +16,14 @@ from pegwood.papers.figures import stated, stated_error, stated_time
 
 Result = Mapping[str, Any]
 NONE = "–"
+TAPER, CAPPING = "taper, last place against first", "capping"
+HEADLINES = {
+    "smaller stops": (),  # the last one: the smallest
+    "flash contact": ("for electronic",),
+    "both curtains": (TAPER, CAPPING),
+}
+#: How the labels of what one sensor across the gate says begin.
+OF_A_PLACE = ("exposure at ", "slit at ")
 #: The gravest first: what is said of all firings together.
 GRAVEST = ("outside", "cannot tell", "too close to call", "within", "no limit given")
 
@@ -61,6 +69,21 @@ class Beside:
     notes: tuple[str, ...]
     caution: str = ""
 
+    @property
+    def has_found(self) -> bool:
+        return any(row.found for row in self.rows)
+
+    @property
+    def has_left(self) -> bool:
+        return any(row.left for row in self.rows)
+
+    @property
+    def headline(self) -> Row:
+        """The one row that says most: the smallest stop, electronic flash, the taper or what spoke against it."""
+        wanted = HEADLINES[self.what]
+        rows = {row.label: row for row in self.rows}
+        return next((rows[label] for label in wanted if label in rows), self.rows[-1])
+
 
 def beside(marked: str, found: Result | None, left: Result | None, locale: str) -> tuple[Beside, ...]:
     """
@@ -89,15 +112,13 @@ def beside(marked: str, found: Result | None, left: Result | None, locale: str) 
     shown = []
     for what, sayings, notes, caution in kinds:
         told = [sayings(side, locale) for side in sides]
-        if any(told):
+        rows = tuple(_rows(told))
+        if rows:
             shown.append(
                 Beside(
                     marked=marked,
                     what=what,
-                    rows=tuple(
-                        Row(label=label, found=told[0].get(label), left=told[1].get(label))
-                        for label in _labels(told)
-                    ),
+                    rows=rows,
                     notes=_notes([notes(side) for side in sides]),
                     caution=caution,
                 )
@@ -105,10 +126,18 @@ def beside(marked: str, found: Result | None, left: Result | None, locale: str) 
     return tuple(shown)
 
 
-def _labels(told: Sequence[Mapping[str, Side]]) -> list[str]:
-    """Those of the side that has more to say, then what only the other has."""
+def _rows(told: Sequence[Mapping[str, Side]]) -> Iterator[Row]:
+    """
+    In the order of the side that has more to say, then what only the other has.
+
+    What neither could tell is left out: the notes say why.
+    """
+    found, left = told
     more, less = sorted(told, key=len, reverse=True)
-    return list(dict.fromkeys((*more, *less)))
+    for label in dict.fromkeys((*more, *less)):
+        row = Row(label=label, found=found.get(label), left=left.get(label))
+        if any(side is not None and side.text != NONE for side in (row.found, row.left)):
+            yield row
 
 
 def _notes(of_sides: Sequence[Sequence[str]]) -> tuple[str, ...]:
@@ -209,7 +238,7 @@ def _least_to_most(contacts: Sequence[Mapping[str, Any]], name: str, interval: s
 _FIGURES = (
     ("first curtain's travel", "first_travel", "s"),
     ("second curtain's travel", "second_travel", "s"),
-    ("taper, last place against first", "taper", "ev"),
+    (TAPER, "taper", "ev"),
 )
 
 
@@ -220,13 +249,15 @@ def curtains_of(result: Result, locale: str) -> dict[str, Side]:
         return {}
     told = {label: Side(text=figure_words(curtains, name, unit, locale)) for label, name, unit in _FIGURES}
     for place in curtains["places"]:
-        told[f"exposure at {1e3 * place['at_m']:g} mm"] = Side(
+        told[f"{OF_A_PLACE[0]}{1e3 * place['at_m']:g} mm"] = Side(
             text=figure_words(place, "effective", "s", locale)
         )
     for place in curtains["places"]:
         if place["slit_m"] is not None:
-            told[f"slit at {1e3 * place['at_m']:g} mm"] = Side(text=figure_words(place, "slit", "m", locale))
-    told["capping"] = Side(text=curtains["capping"])
+            told[f"{OF_A_PLACE[1]}{1e3 * place['at_m']:g} mm"] = Side(
+                text=figure_words(place, "slit", "m", locale)
+            )
+    told[CAPPING] = Side(text=curtains["capping"])
     told["flash covers the gate from"] = Side(text=figure_words(curtains, "flash_shortest", "s", locale))
     told["fastest speed for flash"] = Side(text=curtains["flash_marked"] or NONE)
     told["flash covers it at this speed"] = Side(text=curtains["flash_covers"] or NONE)

@@ -82,7 +82,7 @@ def group(result: Mapping[str, Any], locale: str) -> Group:
         effective=time_figure(found["effective_s"], found.get("effective_95_s"), locale),
         as_fraction=as_fraction(found["effective_s"]),
         error=error_figure(found["error_ev"], found.get("error_95_ev"), locale),
-        verdict=found["verdict"],
+        verdict=found["verdict"] if found["n"] else "cannot tell",
         target=target_words(result, locale),
         limit=limit_words(found.get("limit_low_ev"), found.get("limit_high_ev"), locale),
         limit_source=found.get("limit_source") or "",

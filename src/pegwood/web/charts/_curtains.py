@@ -12,6 +12,8 @@ from pegwood.instruments.uncertainty import Measured
 from pegwood.web.charts._look import COLOURS, Item, Scheme, draw, item, paper, write
 
 CURTAINS_HEIGHT = 400
+ROOM_FOR_WORDS = 0.32  # of the whole time, at the right: on a phone the last slit's width stands there
+NEAR = 0.06  # of the gate: closer than that two figures on the axis would run into one another
 _POINTS = 60
 Run = tuple[list[float], list[float]]
 
@@ -57,14 +59,12 @@ def curtains(found: Mapping[str, Any], gate_m: float | None = None, scheme: Sche
     plot = paper(
         colour,
         height=CURTAINS_HEIGHT,
-        x_range=Range1d(start=min(times) - 0.05 * reach, end=max(times) + 0.12 * reach),
+        x_range=Range1d(start=min(times) - 0.05 * reach, end=max(times) + ROOM_FOR_WORDS * reach),
         y_range=Range1d(start=1e3 * (ends[0] - 0.08 * span), end=1e3 * (ends[1] + 0.16 * span)),
     )
-    plot.xaxis.axis_label = "time since the first curtain passed the first sensor, ms"
+    plot.xaxis.axis_label = "time, ms"
     plot.yaxis.axis_label = "along the travel, mm"
-    plot.yaxis.ticker = FixedTicker(
-        ticks=sorted({*(1e3 * p["at_m"] for p in places), *(1e3 * e for e in ends)})
-    )
+    plot.yaxis.ticker = FixedTicker(ticks=ticks_mm([p["at_m"] for p in places], ends))
     plot.ygrid.grid_line_color = colour["rule"]
     light = Patch(x="x", y="y", fill_color=colour["brass-soft"], line_color=None)
     draw(plot, light, layer="image", x=[*first[0], *reversed(second[0])], y=[*first[1], *reversed(second[1])])
@@ -73,18 +73,14 @@ def curtains(found: Mapping[str, Any], gate_m: float | None = None, scheme: Sche
     _run(plot, colour, second, (12, 5))
     _bars(plot, colour, places)
     _slits(plot, colour, places)
-    names = [("first curtain", first, "right", -8), ("second curtain", second, "left", 8)]
-    write(
-        plot,
-        colour,
-        baseline="middle",
-        x=[run[0][len(run[0]) * 3 // 4] for _, run, _, _ in names],
-        y=[run[1][len(run[1]) * 3 // 4] for _, run, _, _ in names],
-        text=[name for name, _, _, _ in names],
-        align=[side for _, _, side, _ in names],
-        dx=[dx for _, _, _, dx in names],
-    )
     return item(plot)
+
+
+def ticks_mm(places_m: Sequence[float], ends_m: tuple[float, float]) -> list[float]:
+    """The sensors' places, and the ends of the gate where a figure has room beside them, [mm]."""
+    span = ends_m[1] - ends_m[0]
+    free = [end for end in ends_m if all(abs(end - place) > NEAR * span for place in places_m)]
+    return sorted(1e3 * at for at in (*places_m, *free))
 
 
 def run_over(places: Sequence[Mapping[str, Any]], name: str, ends: tuple[float, float]) -> Run:
@@ -175,7 +171,7 @@ def _slits(plot: Any, colour: Mapping[str, str], places: Sequence[Mapping[str, A
             plot,
             colour,
             baseline="middle",
-            x=middle,
+            x=[1e3 * place["closes_s"] for place in known],
             y=[1e3 * place["at_m"] for place in known],
             text=[f"{1e3 * place['slit_m']:.3g} mm" for place in known],
             align=["left"] * len(known),

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from django.urls import reverse
 
 from pegwood.book.models import Measurement
-from pegwood.papers.beside import Beside, beside
+from pegwood.papers.beside import OF_A_PLACE, Beside, beside
 from pegwood.web import charts
 from pegwood.web.budgets import BudgetLine, budget
 from pegwood.web.local import locale
@@ -37,6 +37,12 @@ class Gate:
     height = charts.CURTAINS_HEIGHT
 
 
+def _without_places(one: Beside) -> Beside:
+    """What the table of places holds need not stand twice."""
+    rows = tuple(row for row in one.rows if not row.label.startswith(OF_A_PLACE))
+    return replace(one, rows=rows)
+
+
 def gate_of(measurement: Measurement) -> Gate | None:
     """What stands beside a reading's time; None where there is only that time."""
     result, written = measurement.result or {}, locale()
@@ -47,7 +53,7 @@ def gate_of(measurement: Measurement) -> Gate | None:
     kept = found.get("budgets") or {}
     budgets = ((of, budget(kept.get(name) or (), written, unit)) for name, of, unit in BUDGETS)
     return Gate(
-        beside=shown,
+        beside=tuple(_without_places(one) for one in shown),
         closings=closings(result, written),
         settings=settings_of_contact(result),
         places=places(result, written),

@@ -34,13 +34,10 @@ function move(range, by) {
 function wakeWheel(view) {
   const wheel = view.model.toolbar.tools.find((tool) => tool.type === "WheelZoomTool");
   const events = view.canvas_view.events_el;
-  const letScroll = () => {
-    events.style.touchAction = "pan-y";
-    events.tabIndex = -1; // the buttons are the keyboard's
-  };
+  events.style.touchAction = "pan-y";
+  events.tabIndex = -1; // the buttons are the keyboard's
   view.el.addEventListener("pointerdown", () => (wheel.active = true), { capture: true });
   view.el.addEventListener("pointerleave", ({ pointerType }) => {
     if (pointerType === "mouse") wheel.active = false;
   });
-  letScroll();
 }
