@@ -9,8 +9,16 @@ from datetime import timedelta  # noqa: E402
 
 from django.utils import timezone  # noqa: E402
 
-from browser.things import CLEANED, GUMMED, photograph, recorded  # noqa: E402
+from browser.things import (  # noqa: E402
+    CLEANED,
+    GUMMED,
+    across_the_gate,
+    photograph,
+    recorded,
+    with_contact,
+)
 from pegwood.book import agreeing, arriving, benchwork, leaving, looking, measuring, moving  # noqa: E402
+from pegwood.book.arrangement import Arrangement  # noqa: E402
 from pegwood.book.arriving import CameraDetails, OwnerDetails  # noqa: E402
 from pegwood.book.looking import FindingDetails  # noqa: E402
 from pegwood.book.workshop import change_settings  # noqa: E402
@@ -144,3 +152,21 @@ for then in ("no bill", "bill", "home"):
         leaving.hand_back(job, paid=total, paid_how="cash", by=BY)
 job = arriving.take_in(OwnerDetails(name="Oda Kroon"), camera("Vorrin", "Lark"), by=BY)
 leaving.send_back_unmended(looked_over(job), "too far gone", by=BY)
+
+# 11: a reflex measured across its gate; 12: a leaf shutter with its flash contact and its stops
+GATE = Arrangement(places_m=(0.0, 0.018, 0.036), gate_m=0.036, gap_m=0.0015, f_number=8.0)
+CONTACT = Arrangement(contact=1, widest=3.5)
+
+
+def arranged(job, content: bytes, marked: str, phase: str, how: Arrangement):
+    kept = measuring.keep_recording(
+        job, io.BytesIO(content), "gate.wav", marked=marked, gear=gear, arrangement=how, by=BY
+    )
+    measuring.accept_measurement(measuring.read_recording(kept, by=BY), phase, by=BY)
+
+
+job = arriving.take_in(OwnerDetails(name="Rieke Stam"), reflex, by=BY)
+arranged(job, across_the_gate(seed=8), "1/500", "as found", GATE)
+arranged(job, across_the_gate(seed=9, delay_s=0.0022), "1/500", "as left", GATE)
+job = arriving.take_in(OwnerDetails(name="Lodewijk Baan"), camera("Vorrin", "Pilot"), by=BY)
+arranged(job, with_contact(seed=10), "1/50", "as found", CONTACT)

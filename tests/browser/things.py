@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import io
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import numpy as np
@@ -56,6 +56,27 @@ def recorded(faults: sim.Faults, *, seed: int, intended_s: float = 1 / 50, firin
     recording = sim.record(fired, sim.LightGate(), rng, lead_s=0.25, pause_s=0.3)
     truths = recording.truths(100_001)
     return Recorded(sim.as_audio(recording), tuple(truth.effective_s for truth in truths))
+
+
+def across_the_gate(*, seed: int, delay_s: float = 0.002, firings: int = 3) -> bytes:
+    """Curtains at 2.4 and 2.0 m/s past sensors at 0, 18 and 36 mm, the second 2 ms after the first."""
+    shutter = sim.FocalPlaneShutter(
+        first=sim.Curtain(speed_m_s=2.4), second=sim.Curtain(speed_m_s=2.0), sensor_m=0.001
+    )
+    points = [[replace(shutter, point_m=x).fire(delay_s)] * firings for x in (0.0, 0.018, 0.036)]
+    return sim.as_audio(sim.record_points(points, sim.LightGate(), np.random.default_rng(seed)))
+
+
+def with_contact(*, seed: int) -> bytes:
+    """A healthy leaf shutter at 1/50 in channel 0; in channel 1 a contact that closes while it stands open."""
+    rng = np.random.default_rng(seed)
+    fired = [sim.fire_leaf(sim.LeafShutter(), sim.HEALTHY, 1 / 50, i, rng) for i in range(3)]
+    light = sim.record(fired, sim.LightGate(), rng, lead_s=0.25, pause_s=0.3)
+    rate = light.sample_rate_hz
+    contact = rng.normal(0, 0.002, len(light.samples))
+    for release in light.releases_s:
+        contact[int((release + 0.008) * rate) : int((release + 0.013) * rate)] += 0.6
+    return sim.as_audio(replace(light, samples=np.column_stack([light.samples, contact])))
 
 
 GUMMED = sim.Faults(gum=0.5, first_drag=0.3, scatter=0.01)

@@ -79,7 +79,7 @@ class Beside:
 
     @property
     def headline(self) -> Row:
-        """The one row that says most: the smallest stop, electronic flash, the taper or what spoke against it."""
+        """The one row that says most: the smallest stop, electronic flash, the taper or else capping."""
         wanted = HEADLINES[self.what]
         rows = {row.label: row for row in self.rows}
         return next((rows[label] for label in wanted if label in rows), self.rows[-1])

@@ -12,7 +12,7 @@ from pegwood.instruments.uncertainty import Measured
 from pegwood.web.charts._look import COLOURS, Item, Scheme, draw, item, paper, write
 
 CURTAINS_HEIGHT = 400
-ROOM_FOR_WORDS = 0.32  # of the whole time, at the right: on a phone the last slit's width stands there
+ROOM_FOR_WORDS = 0.42  # of the whole time, at the right: on a phone the last slit's width stands there
 NEAR = 0.06  # of the gate: closer than that two figures on the axis would run into one another
 _POINTS = 60
 Run = tuple[list[float], list[float]]

@@ -167,7 +167,7 @@ def _accepted(measurement: Measurement | None) -> Accepted | None:
     return Accepted(
         pk=measurement.pk,
         n=group.n,
-        effective=group.effective or "no time for the whole gate",
+        effective=group.effective or "no time",
         error=group.error,
         verdict=group.verdict,
         limit=group.limit,
