@@ -77,8 +77,8 @@ def test_the_curtains_are_drawn(filled, opened):
     assert place.get_attribute("aria-label")
     # more than one colour on the sheet: something is on it
     colours = place.locator("canvas").first.evaluate(
-        """(canvas) => new Set(
-            new Uint32Array(canvas.getContext("2d").getImageData(0, 0, canvas.width, canvas.height).data.buffer)
+        """(it) => new Set(
+            new Uint32Array(it.getContext("2d").getImageData(0, 0, it.width, it.height).data.buffer)
         ).size"""
     )
     assert colours > 10

@@ -68,7 +68,7 @@ def across_the_gate(*, seed: int, delay_s: float = 0.002, firings: int = 3) -> b
 
 
 def with_contact(*, seed: int) -> bytes:
-    """A healthy leaf shutter at 1/50 in channel 0; in channel 1 a contact that closes while it stands open."""
+    """A healthy leaf shutter at 1/50 in channel 0; in channel 1 a contact that closes meanwhile."""
     rng = np.random.default_rng(seed)
     fired = [sim.fire_leaf(sim.LeafShutter(), sim.HEALTHY, 1 / 50, i, rng) for i in range(3)]
     light = sim.record(fired, sim.LightGate(), rng, lead_s=0.25, pause_s=0.3)
