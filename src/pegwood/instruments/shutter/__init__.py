@@ -1,7 +1,8 @@
 """Shutter speeds from the light curve of each firing."""
 
+from pegwood.instruments.shutter._telling import required_bandwidth_hz
 from pegwood.instruments.shutter.across import with_curtains
-from pegwood.instruments.shutter.analysis import analyse, required_bandwidth_hz
+from pegwood.instruments.shutter.analysis import analyse
 from pegwood.instruments.shutter.contacts import ContactRow, contact_verdict, default_contact_rows, rows_for
 from pegwood.instruments.shutter.curtains import (
     Curtains,
