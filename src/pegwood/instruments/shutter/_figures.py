@@ -8,12 +8,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pegwood.instruments.recordings import Recording
-from pegwood.instruments.shutter._coupling import Restored
 from pegwood.instruments.shutter._curve import draw
 from pegwood.instruments.shutter._draft import Draft, Level
 from pegwood.instruments.shutter._fitting import Edge
 from pegwood.instruments.shutter._flicker import REMEDY, edge_doubt
 from pegwood.instruments.shutter._lamp import Lamp
+from pegwood.instruments.shutter._restored import Restored
 from pegwood.instruments.shutter.results import Shot
 from pegwood.instruments.uncertainty import Component, Mark, Measured, combine
 
@@ -142,9 +142,12 @@ def measure(d: Draft, level: Level, channel: int, recording: Recording, lamp: La
     samples = inside + sum(from_edges) + extra
     components = _components(d, level, levels, from_edges, samples, recording, channel, lamp)
     effective = combine(samples * dt, components)
+    bridged = isinstance(recording, Restored) and recording.is_bridged(channel, d.opening.dark)
+    if bridged:
+        d.warnings.append(_BRIDGED)
     _warn(d, samples, recording.sample_rate_hz, lamp.unsteady)
     total, opening, closing = _durations(d, dt, _clock(recording))
-    efficiency = _efficiency(effective, total, level, d)
+    efficiency = None if bridged else _efficiency(effective, total, level, d)
     half_open, half_closed = _instants(d, level, dt)
     return Shot(
         at_s=d.opening.dark * dt,
@@ -166,6 +169,10 @@ def measure(d: Draft, level: Level, channel: int, recording: Recording, lamp: La
 
 
 _CORNERS_NOTE = "corners of the input's high-pass, by least squares over the darkness of all firings"
+_BRIDGED = (
+    "The capacitors of the input left only its two edges: they were timed, and the light between them is "
+    "taken to have stayed. Efficiency can't be had."
+)
 _GATHERED_NOTE = "noise that undoing the high-pass gathers, beyond what the readings have of their own"
 
 

@@ -8,10 +8,11 @@ from dataclasses import dataclass, replace
 from pegwood.instruments.recordings import Recording, RefusedRecording
 from pegwood.instruments.shutter._channel import Channel, lit_channels, measure_channel
 from pegwood.instruments.shutter._contacts import read_contacts
-from pegwood.instruments.shutter._coupling import Restored, is_coupled, restore
+from pegwood.instruments.shutter._coupling import is_coupled, restore
 from pegwood.instruments.shutter._events import find_pulses
 from pegwood.instruments.shutter._figures import CLOCK_PPM
 from pegwood.instruments.shutter._group import summarise
+from pegwood.instruments.shutter._restored import Restored
 from pegwood.instruments.shutter._scan import Envelope, scan
 from pegwood.instruments.shutter._telling import (
     AC_REFUSED,
@@ -43,7 +44,8 @@ METHOD = (
 RESTORED_METHOD = METHOD.replace(
     "sensor DC-coupled",
     "sensor AC-coupled: the high-pass of the input, one pole or two, is found by least squares in the "
-    "darkness before and after each firing, and undone",
+    "darkness before and after each firing, and undone; a long firing whose middle is lost in the noise that "
+    "this gathers is timed from edge to edge",
 )
 
 
@@ -206,7 +208,7 @@ def _corner_notes(restored: Restored) -> list[str]:
         if coupling is not None:
             corners = " and ".join(f"{corner:.3g} Hz" for corner in coupling.corners_hz)
             notes.append(
-                f"Channel {channel} is AC-coupled: a high-pass at {corners}, found in the darkness, undone."
+                f"Channel {channel} is AC-coupled: a high-pass at {corners}, {coupling.origin}, undone."
             )
     return notes
 
