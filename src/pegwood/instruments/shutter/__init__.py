@@ -4,6 +4,7 @@ from pegwood.instruments.shutter._telling import required_bandwidth_hz
 from pegwood.instruments.shutter.across import with_curtains
 from pegwood.instruments.shutter.analysis import analyse
 from pegwood.instruments.shutter.contacts import ContactRow, contact_verdict, default_contact_rows, rows_for
+from pegwood.instruments.shutter.coupled_input import InputCalibration, calibrate_input
 from pegwood.instruments.shutter.curtains import (
     Curtains,
     Flash,
@@ -27,6 +28,7 @@ __all__ = [
     "Curtains",
     "Curve",
     "Flash",
+    "InputCalibration",
     "LimitRow",
     "MarkedSpeed",
     "NoFullOpening",
@@ -39,6 +41,7 @@ __all__ = [
     "ShutterResult",
     "Summary",
     "analyse",
+    "calibrate_input",
     "compare_places",
     "contact_verdict",
     "default_contact_rows",

@@ -2,18 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection
+import math
+from collections.abc import Collection, Sequence
 from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from pegwood.instruments.recordings import Recording
-from pegwood.instruments.shutter._highpass import Corners, Fit, Known, believed, fit, normal_rows
+from pegwood.instruments.shutter._highpass import Corners, Fit, Known, believed, fit, merged, normal_rows
+from pegwood.instruments.shutter._noise import rough_sigma
 from pegwood.instruments.shutter._restored import Coupling, Opening, Restored
 from pegwood.instruments.shutter._scan import Envelope
 
-__all__ = ["base_of", "is_coupled", "openings_in", "restore", "steps_of"]
+__all__ = ["base_of", "best_fit", "is_coupled", "openings_in", "restore", "steps_of"]
 
 _OPENS, _ARMED = 0.3, 0.15  # of the highest swing: an opening begins; another may begin
 _GUARD_BEFORE_S, _GUARD_AFTER_S = 1.5e-3, 4e-3  # between an edge and what is taken for darkness
@@ -21,7 +23,9 @@ _BOUNCE_S = 0.05
 _DARK_S = 0.5  # of darkness on either side, at the most
 _TAU = 8.0  # time constants in which the input settles
 _LEAST_DARK_S = 0.02
-_LENGTHS_S = (0.5, 0.25, 0.12, 0.06, 0.03)  # of constant light beside an edge, to fit
+_UNCHANGED = 2.5  # standard uncertainties
+_GUARDS_S = (0.0, 0.008, 0.02, 0.05)  # more to leave out behind an edge that rebounds or fades
+LENGTHS_S = (0.5, 0.25, 0.12, 0.06, 0.03)  # of constant light beside an edge, to fit
 _WIDEST_BIN_S = 4e-3
 _FEWEST_BINS = 8
 _BEGINS_BINS = 60
@@ -32,6 +36,7 @@ _LEAST_STEP_S = 0.04
 _WANDER = 0.003  # of the swing: beyond, the middle of a firing is not believed
 
 DARK = "found in the darkness"
+CALIBRATED = "calibrated"
 STEPS = "found in the darkness and in the steady light beside each edge"
 
 
@@ -66,7 +71,12 @@ def is_coupled(envelope: Envelope, recording: Recording) -> bool:
     return believed(rows, height) is not None
 
 
-def restore(recording: Recording, envelopes: list[Envelope], light: Collection[int]) -> Restored | None:
+def restore(
+    recording: Recording,
+    envelopes: list[Envelope],
+    light: Collection[int],
+    calibrated: Corners | None = None,
+) -> Restored | None:
     """
     Put the light curve back as it was before the capacitors.
 
@@ -78,6 +88,8 @@ def restore(recording: Recording, envelopes: list[Envelope], light: Collection[i
         From the first pass, one for each channel.
     light : collection of int
         Channels that hold light; others stay as they are.
+    calibrated : Corners, optional
+        What is known of the input beforehand.
 
     Returns
     -------
@@ -88,7 +100,7 @@ def restore(recording: Recording, envelopes: list[Envelope], light: Collection[i
     openings: list[tuple[Opening, ...]] = []
     for channel, envelope in enumerate(envelopes):
         dark = openings_in(envelope, recording) if channel in light else []
-        coupling, dark = _fitted(recording, channel, dark, base_of(envelope))
+        coupling, dark = _fitted(recording, channel, dark, base_of(envelope), calibrated)
         couplings.append(coupling)
         openings.append(tuple(Opening(one) for one in dark))
     if not any(couplings):
@@ -101,6 +113,7 @@ def restore(recording: Recording, envelopes: list[Envelope], light: Collection[i
         format=recording.format,
         sample_rate_u=recording.sample_rate_u,
         warnings=recording.warnings,
+        clock_u=recording.clock_u,
         inner=recording,
         couplings=tuple(couplings),
         openings=tuple(openings),
@@ -123,7 +136,7 @@ def _bridged(restored: Restored, channel: int) -> tuple[Opening, ...]:
     return tuple(found)
 
 
-def steps_of(dark: Known, rate: float) -> list[Known]:
+def steps_of(dark: Known, rate: float, most_s: float = _STEP_S) -> list[Known]:
     """
     Both edges of a firing as steps between darkness and steady light; none where it is too short.
 
@@ -133,6 +146,8 @@ def steps_of(dark: Known, rate: float) -> list[Known]:
         The darkness beside it.
     rate : float
         Samples per second, [Hz].
+    most_s : float
+        Steady light beside each, at the most, [s].
 
     Returns
     -------
@@ -140,7 +155,7 @@ def steps_of(dark: Known, rate: float) -> list[Known]:
         Opening and closing.
     """
     opened, closes = dark.left + round(_EDGE_S * rate), dark.right - round(_EDGE_S * rate)
-    lit = min((closes - opened) // 2, round(_STEP_S * rate))
+    lit = min((closes - opened) // 2, round(most_s * rate))
     if lit < _LEAST_STEP_S * rate:
         return []
     return [
@@ -168,7 +183,7 @@ def base_of(envelope: Envelope) -> float:
     return float(np.median(first if float(np.ptp(first)) < 0.1 * whole else envelope.mean))
 
 
-def openings_in(envelope: Envelope, recording: Recording) -> list[Known]:
+def openings_in(envelope: Envelope, recording: Recording, dark_s: float = _DARK_S) -> list[Known]:
     """
     Where the light leaves darkness with a swing, and where it came back to it.
 
@@ -178,6 +193,8 @@ def openings_in(envelope: Envelope, recording: Recording) -> list[Known]:
         From the first pass.
     recording : Recording
         What it was made of.
+    dark_s : float
+        Darkness on either side, at the most, [s].
 
     Returns
     -------
@@ -202,7 +219,7 @@ def openings_in(envelope: Envelope, recording: Recording) -> list[Known]:
         else:
             closed = first + _down_again(swing[first:beyond], least, bounce)
         edges.append((first * bin_samples, (closed + 1) * bin_samples))
-    return _with_darkness(edges, recording)
+    return _with_darkness(edges, recording, dark_s)
 
 
 def _down_again(swing: NDArray[np.floating], least: float, bounce: int) -> int:
@@ -221,9 +238,9 @@ def _openings(swing: NDArray[np.floating], highest: float) -> list[int]:
     return opens
 
 
-def _with_darkness(edges: list[tuple[int, int]], recording: Recording) -> list[Known]:
+def _with_darkness(edges: list[tuple[int, int]], recording: Recording, dark_s: float) -> list[Known]:
     rate, n = recording.sample_rate_hz, recording.n_samples
-    before, after, dark = (round(s * rate) for s in (_GUARD_BEFORE_S, _GUARD_AFTER_S, _DARK_S))
+    before, after, dark = (round(s * rate) for s in (_GUARD_BEFORE_S, _GUARD_AFTER_S, dark_s))
     least = round(_LEAST_DARK_S * rate)
     found = []
     for i, (opens, closed) in enumerate(edges):
@@ -241,39 +258,97 @@ def _with_darkness(edges: list[tuple[int, int]], recording: Recording) -> list[K
 
 
 def _fitted(
-    recording: Recording, channel: int, dark: list[Known], base: float
+    recording: Recording, channel: int, dark: list[Known], base: float, calibrated: Corners | None
 ) -> tuple[Coupling | None, list[Known]]:
     """Corners by least squares over the darkness, and the firings with no more of it than they settle in."""
-    found, origin = _best(recording, channel, dark, base), DARK
+    found, origin = best_fit(recording, channel, dark, base), DARK
     if found is None:
         steps = [step for one in dark for step in steps_of(one, recording.sample_rate_hz)]
-        found, origin = _best(recording, channel, steps, base), STEPS
+        found, origin = best_fit(recording, channel, steps, base), STEPS
+    if calibrated is not None and dark:
+        found, origin = _with_calibration(found, calibrated, origin, recording, channel, dark)
     if found is None:
         return None, dark
     it = found.corners
     most = round(max(_TAU / it.slower, 4 * _LEAST_DARK_S) * recording.sample_rate_hz)
     coupling = Coupling(it.a, it.b, it.bend, it.covariance, found.sigma, base, origin)
-    return coupling, [one.within(most) for one in dark]
+    guard = round(found.guard_s * recording.sample_rate_hz)
+    return coupling, [one.guarded(guard).within(most) for one in dark]
 
 
-def _best(recording: Recording, channel: int, known: list[Known], base: float) -> Fit | None:
+def _with_calibration(
+    found: Fit | None,
+    calibrated: Corners,
+    origin: str,
+    recording: Recording,
+    channel: int,
+    dark: list[Known],
+) -> tuple[Fit, str]:
+    """What the recording says of its input and what is known of it beforehand, as one."""
+    if found is None:
+        y = recording.read(dark[0].start, dark[0].left)[:, channel].astype(np.float64)
+        return Fit(calibrated, rough_sigma(y)), CALIBRATED
+    both = merged(found.corners, calibrated)
+    if both is None:
+        return found, f"{origin} (the saved calibration says otherwise and was left out: is it this input's?)"
+    return replace(found, corners=both), f"{origin} and calibrated"
+
+
+def best_fit(
+    recording: Recording,
+    channel: int,
+    known: list[Known],
+    base: float,
+    lengths_s: Sequence[float] = LENGTHS_S,
+) -> Fit | None:
     """
     The fit over as much constant light beside each edge as tells most.
 
     Beyond the tail an integral only gathers noise. Which length is best is judged by the uncertainty that
     each promises, not by what it finds; where any shows a second capacitor, only those count that do.
+
+    Parameters
+    ----------
+    recording, channel, known, base
+        As in `fit`.
+    lengths_s : sequence of float
+        Lengths to try, [s].
+
+    Returns
+    -------
+    fit : Fit or None
+        None where no high-pass is clear.
     """
     rate = recording.sample_rate_hz
-    best: Fit | None = None
-    for most_s in _LENGTHS_S:
-        used = [one.within(round(most_s * rate)) for one in known]
-        found = fit(recording, channel, used, base) if used else None
-        if found is not None and (best is None or _tells_more(found.corners, best.corners)):
-            best = found
-    return best
+    by_guard: list[Fit] = []
+    for guard_s in _GUARDS_S:
+        guarded = [one.guarded(round(guard_s * rate)) for one in known]
+        best: Fit | None = None
+        for most_s in lengths_s:
+            used = [one.within(round(most_s * rate)) for one in guarded]
+            found = fit(recording, channel, used, base) if used else None
+            if found is not None and (best is None or _tells_more(found, best)):
+                best = replace(found, guard_s=guard_s)
+                lengths = (most_s,)
+        if best is not None:
+            by_guard.append(best)
+            lengths_s = lengths  # with more left out behind the edge the same length is tried again
+    return next((one for i, one in enumerate(by_guard) if _stands(one, by_guard[i + 1 :])), None)
 
 
-def _tells_more(one: Corners, other: Corners) -> bool:
-    if (one.b > 0) != (other.b > 0):
-        return one.b > 0
-    return bool(one.covariance[0, 0] < other.covariance[0, 0])
+def _stands(one: Fit, others: Sequence[Fit]) -> bool:
+    """Whether leaving out more behind the edges changes nothing: what rebounds or fades there is over."""
+    a, u = one.corners.a, one.corners.covariance[0, 0]
+    return all(
+        abs(a - other.corners.a) < _UNCHANGED * math.sqrt(u + other.corners.covariance[0, 0])
+        for other in others
+        if (other.corners.b > 0) == (one.corners.b > 0)
+    )
+
+
+def _tells_more(one: Fit, other: Fit) -> bool:
+    if one.is_clean != other.is_clean:
+        return one.is_clean
+    if (one.corners.b > 0) != (other.corners.b > 0):
+        return one.corners.b > 0
+    return bool(one.corners.covariance[0, 0] < other.corners.covariance[0, 0])

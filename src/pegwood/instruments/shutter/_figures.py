@@ -22,6 +22,7 @@ __all__ = ["CLOCK_PPM", "full_open_levels", "measure"]
 CLOCK_PPM = 100.0
 _CLOCK_SOURCE = "Crystals of sound cards and microcontrollers: 50 to 100 ppm, from memory"
 _CLOCK_NOTE = f"rate of the converter, within {CLOCK_PPM:.0f} ppm, and of the time stamps where there are any"
+_CALIBRATED_NOTE = "rate of the converter, calibrated"
 _LONG_S = 0.01  # a slit this long has surely uncovered the whole sensor
 _LOWER = 0.93
 _PEAK_SHORT = 0.2  # blades that reach no plateau may have turned back up to this far below fully open
@@ -199,7 +200,8 @@ def _moment(at: float, fitted: float, shape: float, dt: float) -> Measured:
 
 def _clock(recording: Recording) -> float:
     """Relative standard uncertainty of the time base."""
-    return math.hypot(CLOCK_PPM * 1e-6 / math.sqrt(3), recording.sample_rate_u)
+    by_crystal = CLOCK_PPM * 1e-6 / math.sqrt(3) if recording.clock_u is None else recording.clock_u
+    return math.hypot(by_crystal, recording.sample_rate_u)
 
 
 def _half_height(d: Draft, level: Level, dt: float) -> float | None:
@@ -285,15 +287,11 @@ def _components(
         )
         parts.append(Component("high-pass", dt * by_corners, note=_CORNERS_NOTE))
         parts.append(Component("restoring", dt * by_noise, d.noise.df, "A", _GATHERED_NOTE))
-    parts.append(
-        Component(
-            "clock",
-            dt * samples * _clock(recording),
-            note=_CLOCK_NOTE,
-            source=_CLOCK_SOURCE,
-            mark="memory",
-        )
-    )
+    u = dt * samples * _clock(recording)
+    if recording.clock_u is None:
+        parts.append(Component("clock", u, note=_CLOCK_NOTE, source=_CLOCK_SOURCE, mark="memory"))
+    else:
+        parts.append(Component("clock", u, note=_CALIBRATED_NOTE))
     return parts
 
 

@@ -13,7 +13,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -21,7 +21,18 @@ from numpy.typing import NDArray
 from pegwood.instruments.recordings import Recording
 from pegwood.instruments.shutter._noise import rough_sigma
 
-__all__ = ["Corners", "Fit", "Known", "believed", "columns", "fit", "free_of", "normal_rows", "seen_through"]
+__all__ = [
+    "Corners",
+    "Fit",
+    "Known",
+    "believed",
+    "columns",
+    "fit",
+    "free_of",
+    "merged",
+    "normal_rows",
+    "seen_through",
+]
 
 Array = NDArray[np.float64]
 Rows = tuple[Array, Array]
@@ -30,7 +41,9 @@ _DRAWS = 64
 _BLOCK = 16  # samples averaged for the fit
 _SLOWEST_HZ, _FASTEST_HZ = 0.02, 60.0  # corners that are believed
 _SURE, _CLEAR = 5.0, 4.0  # standard uncertainties, to believe in a capacitor, and in a second one
+_AGREE = 4.0  # standard uncertainties within which two findings are of one input
 _MISFIT = 0.02  # of the swing: what the known light may be off
+_LEFT_OVER = 0.02
 _CUT_OFF = 0.999  # of full scale
 
 
@@ -58,6 +71,10 @@ class Known:
         start, stop = max(self.start, self.left - most), min(self.stop, self.right + most)
         return Known(start, self.left, self.right, stop, self.lit)
 
+    def guarded(self, more: int) -> Known:
+        """With so much more left out behind the edge."""
+        return Known(self.start, self.left, min(self.right + more, self.stop), self.stop, self.lit)
+
     def in_bins(self, bin_samples: int) -> Known:
         """The same in whole bins; a bin that holds an edge is not constant."""
         start, right = -(-self.start // bin_samples), -(-self.right // bin_samples)
@@ -76,6 +93,7 @@ class Corners:
     b: float
     bend: float
     covariance: Array
+    excess: float = 1.0  # variance left over, in terms of what noise leaves; the covariance is scaled by it
 
     @property
     def slower(self) -> float:
@@ -85,19 +103,27 @@ class Corners:
 
 @dataclass(frozen=True)
 class Fit:
-    """The corners, and the standard deviation of one reading."""
+    """
+    The corners, and the standard deviation of one reading.
+
+    Where more is left over than noise leaves, the fit is not `clean` and the covariance is scaled by the
+    ratio (R. T. Birge, Physical Review 40, 207, 1932; mark: memory). `guard_s` was left out behind each edge.
+    """
 
     corners: Corners
     sigma: float
+    is_clean: bool = True
+    guard_s: float = 0.0
 
 
 @dataclass(frozen=True)
 class _Moments:
-    """What noise adds to the normal matrix and the right side, and the covariance of the right side."""
+    """What noise adds to the normal matrix and the right side, the covariance of that side, what is left."""
 
     normal: Array
     right: Array
     scores: Array
+    left: float
 
 
 def fit(recording: Recording, channel: int, known: Sequence[Known], base: float) -> Fit | None:
@@ -137,7 +163,10 @@ def fit(recording: Recording, channel: int, known: Sequence[Known], base: float)
         return None
     moments = _moments(rows, known, first, sigma, step)
     corners = believed(rows, height, moments)
-    return None if corners is None else Fit(corners, sigma)
+    if corners is None:
+        return None
+    count = sum(len(seen) for _, seen in rows)
+    return Fit(corners, sigma, corners.excess < 1 + _LEFT_OVER + 4 * math.sqrt(2 / count))
 
 
 def _moments(
@@ -153,7 +182,7 @@ def _moments(
     draws = max(2, _DRAWS // len(known))
     rng = np.random.default_rng(len(known))
     values = np.array([found.a, found.b, 0.0])
-    normal, right, scores = np.zeros((3, 3)), np.zeros(3), np.zeros((3, 3))
+    normal, right, scores, left = np.zeros((3, 3)), np.zeros(3), np.zeros((3, 3)), 0.0
     for (parts, _), one in zip(rows, known, strict=True):
         for _ in range(draws):
             noise = sigma * rng.standard_normal(one.stop - one.start)
@@ -161,9 +190,11 @@ def _moments(
             noisy[:, 2] = 0.0  # time itself is exact
             normal += noisy.T @ noisy / draws
             right += noisy.T @ seen / draws
-            score = parts.T @ (seen - noisy @ values)
+            rest = seen - noisy @ values
+            left += float(rest @ rest) / draws
+            score = parts.T @ rest
             scores += np.outer(score, score) / draws
-    return _Moments(normal, right, scores)
+    return _Moments(normal, right, scores, left)
 
 
 def believed(rows: Sequence[Rows], height: float, moments: _Moments | None = None) -> Corners | None:
@@ -184,20 +215,72 @@ def believed(rows: Sequence[Rows], height: float, moments: _Moments | None = Non
     corners : Corners or None
         With their covariance.
     """
-    two, one = solve(rows, 3, moments), solve(rows, 1, moments)
-    if two is not None and two[0][1] > _CLEAR * math.sqrt(two[1][1, 1]):
-        values, covariance, variance = two
-        found = Corners(float(values[0]), float(values[1]), float(values[2]), covariance)
-    elif one is not None:
-        values, covariance, variance = one
-        found = Corners(float(values[0]), 0.0, 0.0, np.diag([float(covariance[0, 0]), 0.0, 0.0]))
-    else:
+    found = _corners(rows, 3, moments)
+    if found is None or not found.b > _CLEAR * math.sqrt(found.covariance[1, 1]):
+        found = _corners(rows, 1, moments)
+    if found is None:
         return None
     slowest, fastest = 2 * math.pi * _SLOWEST_HZ, 2 * math.pi * 2 * _FASTEST_HZ
     is_clear = found.a > _SURE * math.sqrt(found.covariance[0, 0])
-    if not (slowest < found.a < fastest and is_clear) or math.sqrt(variance) > _MISFIT * height:
+    rest = math.sqrt(_left(rows, found) / sum(len(seen) for _, seen in rows))
+    return found if slowest < found.a < fastest and is_clear and rest < _MISFIT * height else None
+
+
+def _corners(rows: Sequence[Rows], count: int, moments: _Moments | None) -> Corners | None:
+    """Of two capacitors, or of one; without `moments` the covariance is that of ordinary least squares."""
+    solved = solve(rows, count, moments)
+    if solved is None:
         return None
-    return found
+    values, covariance = np.zeros(3), np.zeros((3, 3))
+    values[:count], covariance[:count, :count] = solved
+    found = Corners(float(values[0]), float(values[1]), float(values[2]), covariance)
+    left = _left(rows, found)
+    if moments is None:
+        spare = sum(len(seen) - 2 for _, seen in rows) - count
+        return replace(found, covariance=covariance * left / spare)
+    excess = max(1.0, left / moments.left) if moments.left > 0 else 1.0
+    return replace(found, covariance=covariance * excess, excess=excess)
+
+
+def _left(rows: Sequence[Rows], found: Corners) -> float:
+    """Sum of the squares that are left over."""
+    values = np.array([found.a, found.b, found.bend])
+    return sum(float(np.sum((seen - part @ values) ** 2)) for part, seen in rows)
+
+
+def merged(one: Corners, other: Corners) -> Corners | None:
+    """
+    Two findings of the same corners as one, each with its weight (generalised least squares).
+
+    Parameters
+    ----------
+    one, other : Corners
+        Independent of each other. The bend is the first one's: it belongs to a recording.
+
+    Returns
+    -------
+    corners : Corners or None
+        None where they contradict each other: chi-square beyond 16, four standard uncertainties of one.
+    """
+    if (one.b > 0) != (other.b > 0):
+        # what saw one corner only saw something between the faster one and the sum of both
+        seen, more = (one, other) if other.b > 0 else (other, one)
+        apart = abs(seen.a - (more.a - 0.5 * more.slower))
+        agree = apart < _AGREE * math.sqrt(seen.covariance[0, 0]) + more.slower
+        return more if agree and more is other else None
+    n = 2 if one.b > 0 else 1
+    values = [np.array([it.a, it.b][:n]) for it in (one, other)]
+    apart_by = values[0] - values[1]
+    both = one.covariance[:n, :n] + other.covariance[:n, :n]
+    if float(apart_by @ np.linalg.inv(both) @ apart_by) > _AGREE**2:
+        return None
+    weights = [np.linalg.inv(it.covariance[:n, :n]) for it in (one, other)]
+    covariance = np.linalg.inv(weights[0] + weights[1])
+    value = covariance @ (weights[0] @ values[0] + weights[1] @ values[1])
+    whole = np.zeros((3, 3))
+    whole[:n, :n] = covariance
+    whole[2, 2] = one.covariance[2, 2]
+    return Corners(float(value[0]), float(value[1]) if n == 2 else 0.0, one.bend, whole)
 
 
 def normal_rows(y: Array, known: Known, step: float, block: int) -> Rows:
@@ -242,7 +325,7 @@ def _block_means(y: Array, block: int) -> Array:
     return whole
 
 
-def solve(rows: Sequence[Rows], count: int, moments: _Moments | None) -> tuple[Array, Array, float] | None:
+def solve(rows: Sequence[Rows], count: int, moments: _Moments | None) -> tuple[Array, Array] | None:
     """
     Least squares for the first so many columns.
 
@@ -255,8 +338,8 @@ def solve(rows: Sequence[Rows], count: int, moments: _Moments | None) -> tuple[A
 
     Returns
     -------
-    values, covariance, variance : array, array, float
-        Of the values, and variance of a row; None where there is nothing but noise.
+    values, covariance : array, array
+        The covariance without `moments` is for rows of variance one; None where there is nothing but noise.
     """
     normal = sum((part[:, :count].T @ part[:, :count] for part, _ in rows), np.zeros((count, count)))
     right = sum((part[:, :count].T @ seen for part, seen in rows), np.zeros(count))
@@ -274,10 +357,7 @@ def solve(rows: Sequence[Rows], count: int, moments: _Moments | None) -> tuple[A
     if not (np.diag(inverse) > 0).all():
         return None
     values = inverse @ right
-    variance = sum(float(np.sum((seen - part[:, :count] @ values) ** 2)) for part, seen in rows) / spare
-    if moments is None:
-        return values, inverse * variance, variance
-    return values, inverse @ moments.scores[:count, :count] @ inverse, variance
+    return values, inverse if moments is None else inverse @ moments.scores[:count, :count] @ inverse
 
 
 def columns(y: Array, step: float) -> tuple[Array, Array, Array]:

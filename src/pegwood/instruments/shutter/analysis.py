@@ -21,6 +21,7 @@ from pegwood.instruments.shutter._telling import (
     nothing_found,
     tell_refused,
 )
+from pegwood.instruments.shutter.coupled_input import InputCalibration
 from pegwood.instruments.shutter.marked import MarkedSpeed, Reading
 from pegwood.instruments.shutter.results import LeftOut, Shot, ShutterResult
 from pegwood.instruments.shutter.stops import at_stops, stops_below
@@ -70,6 +71,7 @@ def analyse(
     widest: float | None = None,
     contact: int | None = None,
     kind: str | None = None,
+    calibrated: InputCalibration | None = None,
     progress: Callable[[float], None] | None = None,
 ) -> ShutterResult:
     """
@@ -91,6 +93,8 @@ def analyse(
         Channel that holds a flash contact's closing beside the light, counted from 0.
     kind : str, optional
         Kind of shutter, one of `KINDS`, by which the contact is judged; a leaf shutter where not given.
+    calibrated : InputCalibration, optional
+        What is known of the input the recording came through.
     progress : callable, optional
         Called with the fraction done, 0 to 1.
 
@@ -116,15 +120,15 @@ def analyse(
     result = _read(recording, envelopes, told, lambda done: tell(0.6 + 0.4 * done))
     light = [number for number in range(recording.n_channels) if number != contact]
     is_sagging = any(is_coupled(envelopes[number], recording) for number in light)
-    if result.coupling == "DC" and not is_sagging:
+    if result.coupling == "DC" and not is_sagging and calibrated is None:
         return result
-    restored = restore(recording, envelopes, light)
+    restored = restore(recording, envelopes, light, None if calibrated is None else calibrated.corners)
     if restored is not None:
         again = _read(restored, scan(restored), told, lambda _: None)
         if again.coupling == "DC":
             notes = (*again.notes, *_corner_notes(restored))
             return replace(again, coupling="AC", method=RESTORED_METHOD, notes=notes)
-    return _without_figures(result) if is_sagging else result
+    return _without_figures(result) if is_sagging or calibrated is not None else result
 
 
 def _read(
