@@ -27,12 +27,13 @@ __all__ = ["ClockCalibration", "clock_from_pulses", "clock_from_tone"]
 
 Array = NDArray[np.float64]
 
-_FARTHEST = 2e-3  # no converter's clock is so far off: something else was recorded
+_FARTHEST = 5e-4  # no crystal is so far off: another frequency was recorded
 _PERIODS = 100  # of the tone in a piece
 _FEWEST_PIECES, _FEWEST_PULSES = 40, 10
 _CLEAR_RAD = 0.5  # scatter of the phase beyond which it is no steady tone
 _PULSE_S = 0.02  # of a pulse that is compared with the others
 _BIN_S = 1e-3
+_LISTEN_S = 4.0
 _ALIKE = 0.5  # correlation with the mean pulse
 _SCATTER_S = 2e-3
 _DRIFT_PPM = 10.0
@@ -186,6 +187,7 @@ def clock_from_tone(
     if not 10 <= frequency_hz <= 0.45 * rate:
         raise ValueError(f"A tone of {frequency_hz:g} Hz can't be heard at {rate:g} samples per second")
     n = round(_PERIODS / frequency_hz * rate)
+    _check_pitch(recording, channel, frequency_hz)
     phases = _phases(recording, channel, frequency_hz, n)
     if len(phases) < _FEWEST_PIECES:
         needed = _FEWEST_PIECES * n / rate
@@ -199,10 +201,22 @@ def clock_from_tone(
             f"{recording.name}: no steady tone of {frequency_hz:g} Hz in channel {channel}, or the recording "
             "has gaps. Record the tone alone, not too loud, without a break."
         )
-    error = 1 / (1 + off) - 1
+    error = 1 / (1 + off) - 1  # a clock that is fast stretches the tone: it sounds lower
     return _calibration(
         recording, error, u / (2 * math.pi * frequency_hz), reference_ppm, "tone", frequency_hz
     )
+
+
+def _check_pitch(recording: Recording, channel: int, frequency_hz: float) -> None:
+    """The loudest tone must be the one that was named: the phase alone takes any that is whole turns off."""
+    y = recording.read(0, min(recording.n_samples, round(_LISTEN_S * recording.sample_rate_hz)))[:, channel]
+    spectrum = np.abs(np.fft.rfft((y - y.mean()) * np.hanning(len(y))))
+    loudest_hz = float(spectrum.argmax()) * recording.sample_rate_hz / len(y)
+    if abs(loudest_hz - frequency_hz) > 3 * recording.sample_rate_hz / len(y) + _FARTHEST * frequency_hz:
+        raise RefusedRecording(
+            f"{recording.name}: the loudest tone in channel {channel} is at {loudest_hz:.4g} Hz, not at "
+            f"{frequency_hz:g} Hz. Name its true frequency, or record the tone alone."
+        )
 
 
 def _phases(recording: Recording, channel: int, frequency_hz: float, n: int) -> Array:
@@ -257,8 +271,8 @@ def clock_from_pulses(
         slope, u, scatter = _line(counts, times)
         off = slope / period_s - 1
         if scatter < _SCATTER_S and abs(off) <= _FARTHEST and len(set(counts)) == len(counts):
-            error = 1 / (1 + off) - 1
-            return _calibration(recording, error, u / period_s, reference_ppm, "pulses", period_s)
+            # a clock that is fast counts more samples from pulse to pulse
+            return _calibration(recording, off, u / period_s, reference_ppm, "pulses", period_s)
     raise RefusedRecording(
         f"{recording.name}: no even pulses every {period_s:g} s in channel {channel}: {len(times)} were "
         f"found. Record at least {_FEWEST_PULSES} of them, alone and without a break."
@@ -353,7 +367,7 @@ def _calibration(
     reference: float,
 ) -> ClockCalibration:
     parts = [
-        Component("fit", u, kind="A", note=f"slope of the {by}' {'phase' if by == 'tone' else 'times'}"),
+        Component("fit", u, kind="A", note="slope of the phase" if by == "tone" else "slope of the times"),
         Component(
             "reference",
             reference_ppm * _PPM / math.sqrt(3),

@@ -23,7 +23,8 @@ _BOUNCE_S = 0.05
 _DARK_S = 0.5  # of darkness on either side, at the most
 _TAU = 8.0  # time constants in which the input settles
 _LEAST_DARK_S = 0.02
-_UNCHANGED = 2.5  # standard uncertainties
+_UNCHANGED = 3.0  # standard uncertainties
+_TELLS_LITTLE = 4.0  # times the uncertainty: with so much left out nothing is known any more
 _GUARDS_S = (0.0, 0.008, 0.02, 0.05)  # more to leave out behind an edge that rebounds or fades
 LENGTHS_S = (0.5, 0.25, 0.12, 0.06, 0.03)  # of constant light beside an edge, to fit
 _WIDEST_BIN_S = 4e-3
@@ -343,6 +344,7 @@ def _stands(one: Fit, others: Sequence[Fit]) -> bool:
         abs(a - other.corners.a) < _UNCHANGED * math.sqrt(u + other.corners.covariance[0, 0])
         for other in others
         if (other.corners.b > 0) == (one.corners.b > 0)
+        and other.corners.covariance[0, 0] < _TELLS_LITTLE**2 * u
     )
 
 

@@ -13,22 +13,26 @@ from dataclasses import dataclass
 from typing import Any, Self
 
 import numpy as np
+from scipy.ndimage import uniform_filter1d
 
 from pegwood.instruments.recordings import Recording, RefusedRecording
 from pegwood.instruments.shutter._coupling import (
     LENGTHS_S,
     base_of,
     best_fit,
-    is_coupled,
     openings_in,
     steps_of,
 )
-from pegwood.instruments.shutter._highpass import Corners
+from pegwood.instruments.shutter._highpass import Corners, Fit, Known, free_of
+from pegwood.instruments.shutter._restored import Coupling
 from pegwood.instruments.shutter._scan import scan
 
 __all__ = ["InputCalibration", "calibrate_input"]
 
 _LONG_S = (6.0, 3.0, 1.5, *LENGTHS_S)
+_STAYS = 0.95  # of a level that an input with no capacitor keeps
+_SUDDEN_S = 0.005  # an LED comes and goes in less, a bulb takes twenty times as long (practice)
+_FOOT, _SMOOTH_S, _LOOK_S = 0.15, 1e-3, 0.1
 
 
 @dataclass(frozen=True)
@@ -173,15 +177,39 @@ def calibrate_input(recording: Recording, channel: int = 0) -> InputCalibration:
             f"{name}: no light that was switched on and off, in channel {channel}. Let the torch shine "
             "on the sensor for five seconds and be dark for five, three times over."
         )
-    found = best_fit(recording, channel, steps, base_of(envelope), _LONG_S)
-    if found is None:
-        if not is_coupled(envelope, recording):
-            raise RefusedRecording(
-                f"{name}: the level stays as the torch does, so this input passes direct current, or its "
-                "corner lies below 0.02 Hz. There is nothing to calibrate."
-            )
+    base = base_of(envelope)
+    found = best_fit(recording, channel, steps, base, _LONG_S)
+    if found is None and not any(_sags(recording, channel, step, base) for step in steps):
         raise RefusedRecording(
-            f"{name}: the light is not steady enough to tell the input's corners. Use a torch that is not "
-            "dimmed, hold it still, and record again."
+            f"{name}: the level stays as the torch does, so this input passes direct current, or its "
+            "corner lies below 0.02 Hz. There is nothing to calibrate."
+        )
+    if found is None or not all(_is_sudden(recording, channel, step, found, base) for step in steps):
+        raise RefusedRecording(
+            f"{name}: the light does not come and go at once, or is not steady. Use an LED torch that is "
+            "not dimmed, hold it still, and record again."
         )
     return InputCalibration(found.corners, len(steps), name)
+
+
+def _sags(recording: Recording, channel: int, step: Known, base: float) -> bool:
+    """Whether the level sinks while the light is on."""
+    at = slice(step.start, step.stop)
+    y = np.abs(recording.read(at.start, at.stop)[:, channel].astype(np.float64) - base)
+    lit = y[step.stretches[step.lit or 0]]
+    tenth = max(1, len(lit) // 10)
+    ends = float(np.mean(lit[:tenth])), float(np.mean(lit[-tenth:]))
+    return min(ends) < _STAYS * max(ends)
+
+
+def _is_sudden(recording: Recording, channel: int, step: Known, found: Fit, base: float) -> bool:
+    """Whether the light, its capacitors undone, goes from darkness to its level in a few milliseconds."""
+    rate, it = recording.sample_rate_hz, found.corners
+    known = step.within(round(_LOOK_S * rate))
+    coupling = Coupling(it.a, it.b, it.bend, it.covariance, found.sigma, base, "")
+    y = recording.read(known.start, known.stop)[:, channel].astype(np.float64) - base
+    light, level = free_of(coupling.undone(y, 1 / rate), known)
+    n = max(1, round(_SMOOTH_S * rate))
+    share = uniform_filter1d(light / level if level else light, n)
+    between = np.flatnonzero((share > _FOOT) & (share < 1 - _FOOT))
+    return len(between) > 0 and between[-1] - between[0] < _SUDDEN_S * rate + n
