@@ -145,41 +145,40 @@ def first_firing(
     Returns
     -------
     said : Own
-        Two states of the shutter: sound, or every recording that began rested shows it. The error of an
-        effect is Student's t, its scale from the scatter of that recording and, as prior, of all others.
+        Two states of the shutter: sound, or every recording that began rested shows one and the same effect.
+        The error of an effect is Student's t, its scale from the scatter of that recording and, as prior, of
+        all others.
     """
-    stiff, sound, found = 0.0, 0.0, []
-    for i, (marked, effect, others) in enumerate(effects):
-        rest = [one for j, one in enumerate(firings) if j != i]
-        variance, _ = pooled_variance(rest, practice)
-        df = practice.firing_df + firings[i].df
-        variance = (practice.firing_df * variance + firings[i].df * firings[i].spread_ev ** 2) / df
-        scale = math.sqrt((1 + 1 / others) * max(variance, firings[i].noise_ev ** 2))
-        here, mean, sd = _integrated(effect.value, scale, df, practice.first_ev, practice.first_sd_ev)
-        none, _, _ = _integrated(effect.value, scale, df, 0.0, practice.first_sound_ev)
-        rested = math.log(practice.first_rested) + here
-        shows = float(logsumexp([rested, math.log1p(-practice.first_rested) + none]))
-        stiff, sound = stiff + shows, sound + none
-        found.append((math.exp(rested - shows), mean, sd, marked))
+    size = practice.first_ev + practice.first_sd_ev * np.linspace(-5, 5, 1201)
+    log_weight = stats.norm.logpdf(size, practice.first_ev, practice.first_sd_ev) + math.log(
+        size[1] - size[0]
+    )
+    log_rested, log_not = math.log(practice.first_rested), math.log1p(-practice.first_rested)
+    sound, shows = 0.0, []
+    for i, (_, effect, others) in enumerate(effects):
+        variance, df = _with_the_others(firings, i, practice)
+        firing = max(variance, firings[i].noise_ev ** 2)
+        scale = math.sqrt((1 + 1 / others) * firing + practice.first_sound_ev**2)
+        none = float(stats.t.logpdf(effect.value / scale, df))
+        rested = log_rested + stats.t.logpdf((effect.value - size) / scale, df)
+        either = np.logaddexp(rested, log_not + none)
+        sound += none
+        log_weight = log_weight + either
+        shows.append(np.exp(rested - either))
+    stiff = float(logsumexp(log_weight))
+    weight = np.exp(log_weight - stiff)
+    mean = float(weight @ size)
+    sd = math.sqrt(float(weight @ (size - mean) ** 2))
+    where = [marked for (marked, _, _), one in zip(effects, shows, strict=True) if weight @ one > 0.5]
     p = float(expit(math.log(prior / (1 - prior)) + stiff - sound))
-    shown = [one for one in found if one[0] > 0.5]
-    if not shown:
-        return Own(p, prior, None, ())
-    _, mean, sd, _ = max(shown, key=lambda one: one[1])
-    return Own(p, prior, Measured(mean, sd), tuple(dict.fromkeys(one[3] for one in shown)))
+    return Own(p, prior, Measured(mean, sd), tuple(dict.fromkeys(where)))
 
 
-def _integrated(value: float, scale: float, df: float, mean: float, sd: float) -> tuple[float, float, float]:
-    """Log evidence, and mean and deviation of the effect, for a t error and a normal prior, by quadrature."""
-    by_error = value + scale * stats.t.ppf(np.linspace(0.001, 0.999, 201), df)
-    x = np.sort(np.concatenate([by_error, mean + sd * np.linspace(-6, 6, 241)]))
-    log_density = stats.t.logpdf((value - x) / scale, df) - math.log(scale) + stats.norm.logpdf(x, mean, sd)
-    top = float(log_density.max())
-    density = np.exp(log_density - top)
-    total = float(np.trapezoid(density, x))
-    centre = float(np.trapezoid(density * x, x)) / total
-    variance = float(np.trapezoid(density * (x - centre) ** 2, x)) / total
-    return top + math.log(total), centre, math.sqrt(variance)
+def _with_the_others(firings: Sequence[Firings], i: int, practice: Practice) -> tuple[float, float]:
+    """Variance and degrees of freedom of one recording's firings, the scatter of the others taken as prior."""
+    others, _ = pooled_variance([one for j, one in enumerate(firings) if j != i], practice)
+    df = practice.firing_df + firings[i].df
+    return (practice.firing_df * others + firings[i].df * firings[i].spread_ev ** 2) / df, df
 
 
 def counted(found: int, n: int, practice: Practice, prior: float) -> float:

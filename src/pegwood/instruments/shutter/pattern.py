@@ -32,9 +32,9 @@ from pegwood.instruments.uncertainty import Mark, Measured
 __all__ = ["NextSpeed", "NoError", "Pattern", "Sign", "SpeedReading", "what_the_pattern_says"]
 
 METHOD = (
-    "Models of the errors over the marked speeds, weighed by their marginal likelihood with normal priors "
-    "and an extra scatter between speeds. Scatter, first firing, bounce, taper and capping by measures of their "
-    "own. How often a sign is met and how large it is: practice."
+    "Models of the errors over the marked speeds, weighed by their marginal likelihood, with normal priors "
+    "and an extra scatter between speeds. Scatter, first firing, bounce, taper and capping have measures of "
+    "their own. How often a sign is met and how large it is: practice."
 )
 _LEAST_POWER = 0.5
 
@@ -374,7 +374,7 @@ def _with_own_measure(readings: Sequence[SpeedReading], known: Knowledge) -> tup
     settled = first.probability > 0.5
     firings = [one for one in _firings(readings, settled) if one is not None]
     scatter = own.scatter(firings, practice)
-    enough = sum(one.df for one in firings) >= 2
+    enough = first.tells  # of two firings, one slow first looks like scatter
     found = {
         "first-firing-slow": first,
         "scatter": Shown(scatter.probability, scatter.prior, enough, scatter.figure, scatter.speeds),
