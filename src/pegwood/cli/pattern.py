@@ -14,9 +14,6 @@ from pegwood.cli._terminal import terminal
 if TYPE_CHECKING:
     from pegwood.instruments.shutter import Pattern, Sign, SpeedReading
 
-LEAST_SHOWN = 0.05
-"""Signs less likely than this are not shown to a person; --json holds them all."""
-
 
 @click.command(epilog="Example: pegwood measure pattern found.jsonl --kind leaf")
 @click.argument("files", nargs=-1, type=click.Path(path_type=Path))
@@ -44,13 +41,15 @@ def pattern(files: tuple[Path, ...], number: int | None, kind: str | None, as_js
     need_a_book()
     open_book()
     from pegwood.book.measuring import accepted_speeds
+    from pegwood.instruments.shutter import KINDS
 
     job = job_numbered(number)
     phases = accepted_speeds(job)
+    shutter = job.camera.kind.shutter if job.camera.kind.shutter in KINDS else None
     if not phases:
         raise OneLine(f"Job {number} has no accepted reading of a marked speed. Accept one first.")
     for phase, readings in phases.items():
-        _say({"job": number, "phase": phase}, f"{phase}: ", readings, job.camera.kind.shutter or None, as_json)
+        _say({"job": number, "phase": phase}, f"{phase}: ", readings, shutter, as_json)
 
 
 def _read(file: Path) -> list[SpeedReading]:
@@ -96,15 +95,17 @@ def _show(title: str, said: Pattern) -> None:
     from rich.table import Table
     from rich.text import Text
 
+    from pegwood.papers.signs import ADVISED, LEAST_SHOWN, chance
+
     console = terminal()
     measured = ", ".join(dict.fromkeys(one.marked for one in said.readings))
     console.print(Text.assemble((f"{title}what the pattern says", "bold"), f"  {measured}"))
     likely = [sign for sign in said.signs if sign.tells and sign.probability >= LEAST_SHOWN]
     table = Table("chance", "sign", "how much", "at", box=box.SIMPLE)
     for sign in likely:
-        table.add_row(chance(sign.probability), sign.name, how_much(sign), ", ".join(sign.speeds))
+        table.add_row(chance(sign.probability), sign.name, _how_much(sign), ", ".join(sign.speeds))
     console.print(table)
-    for sign in likely:
+    for sign in [sign for sign in likely if sign.probability >= ADVISED]:
         console.print(Text(f"{sign.name} [{sign.mark}]", "bold"))
         for place, step in enumerate(sign.order, 1):
             console.print(f"  {place}. {step}", markup=False)
@@ -118,25 +119,9 @@ def _show(title: str, said: Pattern) -> None:
         console.print(Text.assemble(("note:", "bold"), f" {note}"))
 
 
-def chance(probability: float) -> str:
-    """A probability in per cent; never a certainty that nothing has."""
-    if probability > 0.995:
-        return "> 99 %"
-    return f"{100 * probability:.0f} %" if probability >= 0.01 else "< 1 %"
+def _how_much(sign: Sign) -> str:
+    """As a keyboard types it: a typeset minus is no number to whoever copies it."""
+    from pegwood.papers.figures import MINUS
+    from pegwood.papers.signs import figure
 
-
-def how_much(sign: Sign) -> str:
-    """A sign's figure with half its 95 % interval."""
-    from pegwood.papers.figures import MINUS, stated_error, stated_time
-
-    if sign.figure is None:
-        return "–"
-    low, high = sign.figure.coverage_interval()
-    half = (high - low) / 2
-    if sign.unit == "1":
-        return f"{100 * sign.figure.value:.0f} % ± {100 * half:.0f} %"
-    if half <= 0:
-        return "–"
-    state = stated_time if sign.unit == "s" else stated_error
-    stated = state(sign.figure.value, half, "en")
-    return f"{stated.value} ± {stated.plus_minus} {stated.unit}".replace(MINUS, "-")
+    return figure(sign, "en").replace(MINUS, "-") or "–"

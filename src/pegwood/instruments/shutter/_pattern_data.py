@@ -59,6 +59,8 @@ class SignRow:
         Where the row comes from and how well that is known.
     sizes : tuple of Size
         How large it is where it is.
+    kind : str
+        Kind of shutter that can show it: one of `KINDS`, or "any".
     direction : int
         1 or -1 for a time added or missing; else 0.
 
@@ -79,8 +81,10 @@ class SignRow:
     mark: Mark
     sizes: tuple[Size, ...] = ()
     direction: int = 0
+    kind: str = "any"
 
     def __post_init__(self) -> None:
+        _needs_kind(self.kind)
         if self.shape not in SHAPES:
             raise ValueError(f"shape is one of {', '.join(SHAPES)}, not {self.shape!r}")
         if not 0 <= self.prior < 1 or (self.prior == 0) != (self.shape == "none" or self.is_continuous):
@@ -134,8 +138,7 @@ class Advice:
     mark: Mark
 
     def __post_init__(self) -> None:
-        if self.kind not in (*KINDS, "any"):
-            raise ValueError(f"kind is one of {', '.join(KINDS)} or any, not {self.kind!r}")
+        _needs_kind(self.kind)
         if not self.order:
             raise ValueError("order must hold at least one step")
         _needs_words(self.caution, *self.order)
@@ -292,6 +295,11 @@ def _built(kind: type[Row], row: Mapping[str, Any], where: str) -> Row:
         return kind(**given)
     except (TypeError, ValueError) as error:
         raise ValueError(f"{where}: {error}") from error
+
+
+def _needs_kind(kind: str) -> None:
+    if kind not in (*KINDS, "any"):
+        raise ValueError(f"kind is one of {', '.join(KINDS)} or any, not {kind!r}")
 
 
 def _needs_words(*texts: str) -> None:

@@ -144,7 +144,7 @@ class Pattern:
     readings : tuple of SpeedReading
         What it was drawn from, slowest first.
     signs : tuple of Sign
-        All signs of the table, the likeliest first; those that can't be told last.
+        All signs that this kind of shutter can show, the likeliest first; those that can't be told last.
     next : NextSpeed or None
         What to measure next, where that would decide something.
     first_left_out : bool
@@ -238,7 +238,9 @@ def _said(readings: tuple[SpeedReading, ...], kind: str | None) -> Pattern:
     every = {**errors.signs, **measured_so}
     sound = [one.probability for name, one in measured_so.items() if one.tells]
     every["nothing-wrong"] = errors.sound(math.prod(1 - p for p in sound), known)
-    signs = [_sign(known.signs[name], said, kind, known) for name, said in every.items()]
+    rows = known.signs
+    possible = [name for name in every if kind is None or rows[name].kind in (kind, "any")]
+    signs = [_sign(rows[name], every[name], kind, known) for name in possible]
     return Pattern(
         kind=kind,
         readings=readings,
