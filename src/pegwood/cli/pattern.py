@@ -25,8 +25,8 @@ def pattern(files: tuple[Path, ...], number: int | None, kind: str | None, as_js
     Say what the errors of all speeds show together.
 
     FILES hold what `pegwood measure shutter --json` printed, a line for each recording, all of one shutter in
-    one state. Each sign comes with its probability, its size, what is usually done about it and in which order.
-    How often a sign is met is practice: the maker's service sheet comes first.
+    one state. Each sign comes with its probability, its size, what is usually done about it and in which
+    order. How often a sign is met is practice: the maker's service sheet comes first.
     """
     if bool(files) == (number is not None):
         raise OneLine("Give the files with the results, or a job: --job 417.", 2)

@@ -175,7 +175,7 @@ def first_firing(
 
 
 def _with_the_others(firings: Sequence[Firings], i: int, practice: Practice) -> tuple[float, float]:
-    """Variance and degrees of freedom of one recording's firings, the scatter of the others taken as prior."""
+    """Variance and degrees of freedom of one recording's firings, with the others' scatter as prior."""
     others, _ = pooled_variance([one for j, one in enumerate(firings) if j != i], practice)
     df = practice.firing_df + firings[i].df
     return (practice.firing_df * others + firings[i].df * firings[i].spread_ev ** 2) / df, df

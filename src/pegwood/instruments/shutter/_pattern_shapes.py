@@ -14,14 +14,16 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.special import ndtri
+from scipy.special import ndtr
 
 from pegwood.instruments.shutter._pattern_data import Knowledge, Practice, SignRow
 
 __all__ = ["Hypotheses", "shapes"]
 
 _BREAKS = 9
-_PIECES = 16
+_PIECES = 28
+_WIDEST_DELAY = 2.8
+"""Standard deviations of the logarithm of a delay that the pieces reach on either side."""
 _STEEPEST_EV = 4.0
 """A time missing that takes more than this off the fastest speed leaves no exposure to speak of."""
 
@@ -143,17 +145,18 @@ def _breaks(ends_s: tuple[float, float]) -> list[float]:
 
 
 def _delays(direction: int, times_s: np.ndarray, n_measured: int, practice: Practice) -> Iterator[Line]:
-    """log2(1 + d/t) in pieces of equal probability of a log-normal d, each straight about its middle."""
-    edges = ndtri(np.linspace(0.005, 0.995, _PIECES + 1))
+    """log2(1 + d/t) in pieces of a log-normal d, each straight about its middle and weighed by its share."""
+    edges = np.linspace(-_WIDEST_DELAY, _WIDEST_DELAY, _PIECES + 1)
+    shares = np.diff(ndtr(edges))
     delays = direction * practice.delay_median_s * practice.delay_factor**edges
     fastest = float(times_s[:n_measured].min())
-    for low, high in itertools.pairwise(delays):
+    for share, (low, high) in zip(shares, itertools.pairwise(delays), strict=True):
         delay, half = 0.5 * (low + high), 0.5 * abs(high - low)
         if 1 + delay / fastest <= 2**-_STEEPEST_EV:
             continue
         left = np.maximum(1 + delay / times_s, 2**-_STEEPEST_EV)  # candidates may be faster than all measured
         slope = half / (times_s * left * math.log(2))
-        yield np.log2(left), slope, 0.0, 1 / math.sqrt(3), float(delay), half, 1.0
+        yield np.log2(left), slope, 0.0, 1 / math.sqrt(3), float(delay), half, float(share)
     if 1 + delays[0] / fastest <= 2**-_STEEPEST_EV:  # no delay of this table fits: the least one stands in
         left = np.full(len(times_s), 2**-_STEEPEST_EV)
         yield np.log2(left), np.zeros(len(times_s)), 0.0, 1.0, float(delays[0]), 0.0, 1.0
