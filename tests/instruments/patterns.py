@@ -120,12 +120,18 @@ def _recording(
             "error_ev": math.log2(mean / target),
             "error_u_ev": u,
             "error_df": float(n - 1) if n > 1 else 9.0,
+            "verdict": "no limit given",
             "first_firing_ev": None,
             "first_firing_u_ev": None,
             "first_firing_df": None,
             "budget": [
-                {"name": "repeatability" if n > 1 else "noise", "u": repeat * per_ev, "df": n - 1.0 or None},
-                {"name": "clock", "u": of_clock * per_ev, "df": None},
+                {
+                    "name": "repeatability" if n > 1 else "noise",
+                    "u": repeat * per_ev,
+                    "df": n - 1.0 or None,
+                    "kind": "A",
+                },
+                {"name": "clock", "u": of_clock * per_ev, "df": None, "kind": "B"},
             ],
         },
     }

@@ -95,15 +95,15 @@ def _show(title: str, said: Pattern) -> None:
     from rich.table import Table
     from rich.text import Text
 
-    from pegwood.papers.signs import ADVISED, LEAST_SHOWN, chance
+    from pegwood.papers.signs import ADVISED, LEAST_SHOWN, chance, where
 
     console = terminal()
-    measured = ", ".join(dict.fromkeys(one.marked for one in said.readings))
-    console.print(Text.assemble((f"{title}what the pattern says", "bold"), f"  {measured}"))
+    measured = list(dict.fromkeys(one.marked for one in said.readings))
+    console.print(Text.assemble((f"{title}what the pattern says", "bold"), f"  {', '.join(measured)}"))
     likely = [sign for sign in said.signs if sign.tells and sign.probability >= LEAST_SHOWN]
     table = Table("chance", "sign", "how much", "at", box=box.SIMPLE)
     for sign in likely:
-        table.add_row(chance(sign.probability), sign.name, _how_much(sign), ", ".join(sign.speeds))
+        table.add_row(chance(sign.probability), sign.name, _how_much(sign), where(sign, measured) or "all")
     console.print(table)
     for sign in [sign for sign in likely if sign.probability >= ADVISED]:
         console.print(Text(f"{sign.name} [{sign.mark}]", "bold"))

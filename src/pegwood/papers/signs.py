@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
+
 from pegwood.instruments.shutter import Sign
 from pegwood.papers.figures import percent, stated_error, stated_time
 
@@ -9,6 +11,11 @@ LEAST_SHOWN = 0.05
 """From this chance on a sign is shown to a person; programs get them all."""
 ADVISED = 0.3
 """From this chance on it is worth saying what is usually done."""
+
+
+def where(sign: Sign, measured: Collection[str]) -> str:
+    """The markings a sign shows at; empty where it is all that were measured: its figure says so already."""
+    return "" if set(sign.speeds) >= set(measured) else ", ".join(sign.speeds)
 
 
 def chance(probability: float) -> str:

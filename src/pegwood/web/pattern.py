@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 
 from pegwood.instruments.shutter import KINDS, Sign, SpeedReading, what_the_pattern_says
-from pegwood.papers.signs import ADVISED, LEAST_SHOWN, chance, figure
+from pegwood.papers.signs import ADVISED, LEAST_SHOWN, chance, figure, where
 
 PHASES = {"as found": "found", "as left": "left"}
 
@@ -39,12 +39,17 @@ class Row:
 
 @dataclass(frozen=True, kw_only=True)
 class PatternPart:
-    """The part `parts/pattern.html`: signs, what could not be told, what to measure next, and notes."""
+    """
+    The part `parts/pattern.html`: signs, what could not be told, what to measure next, and notes.
+
+    `next` is a marking, `next_shown` the same for people: "1 s" for "1".
+    """
 
     rows: tuple[Row, ...]
     phases: tuple[str, ...]
     cannot_tell: tuple[tuple[str, str], ...]
     next: str
+    next_shown: str
     notes: tuple[str, ...]
 
 
@@ -81,39 +86,48 @@ def pattern_part(
             signs[sign.id].tells and signs[sign.id].probability >= LEAST_SHOWN for signs in by_phase.values()
         )
     ]
-    last = list(phases)[-1]
+    measured = {phase: {one.marked for one in said.readings} for phase, said in phases.items()}
+    following = "" if latest.next is None else latest.next.marked
     return PatternPart(
-        rows=tuple(_row(sign, by_phase, last, locale) for sign in shown),
+        rows=tuple(_row(sign, by_phase, measured, locale) for sign in shown),
         phases=tuple(PHASES[phase] for phase in phases),
         cannot_tell=tuple((sign.name, sign.to_tell) for sign in latest.signs if not sign.tells),
-        next="" if latest.next is None else latest.next.marked,
+        next=following,
+        next_shown=f"{following} s" if following.isdigit() else following,
         notes=tuple(dict.fromkeys(note for one in phases.values() for note in one.notes)),
     )
 
 
-def _row(sign: Sign, by_phase: Mapping[str, Mapping[str, Sign]], last: str, locale: str) -> Row:
+def _row(
+    sign: Sign,
+    by_phase: Mapping[str, Mapping[str, Sign]],
+    measured: Mapping[str, Collection[str]],
+    locale: str,
+) -> Row:
     here = {phase: signs[sign.id] for phase, signs in by_phase.items()}
     likeliest = max(here.values(), key=lambda one: one.probability if one.tells else 0.0)
     advised = likeliest.probability >= ADVISED
     return Row(
         id=sign.id,
         name=sign.name,
-        bars=tuple(_bar(PHASES[phase], one, locale) for phase, one in here.items() if one.tells),
+        bars=tuple(
+            _bar(PHASES[phase], one, measured[phase], locale) for phase, one in here.items() if one.tells
+        ),
         figure_of=sign.figure_of,
         order=sign.order if advised else (),
         caution=sign.caution if advised else "",
         source=sign.source,
         mark=sign.mark,
-        is_open=by_phase[last][sign.id].probability >= 0.5 and by_phase[last][sign.id].tells,
+        is_open=sign.probability >= 0.5 and sign.tells,
     )
 
 
-def _bar(phase: str, sign: Sign, locale: str) -> Bar:
+def _bar(phase: str, sign: Sign, measured: Collection[str], locale: str) -> Bar:
     likely = sign.probability >= LEAST_SHOWN
     return Bar(
         phase=phase,
         chance=chance(sign.probability),
         width=round(100 * sign.probability, 1),
         figure=figure(sign, locale) if likely else "",
-        speeds=", ".join(sign.speeds) if likely else "",
+        speeds=where(sign, measured) if likely else "",
     )
