@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from instruments.patterns import IN_THE_ERRORS, as_the_table_says, fired, made_otherwise
+from instruments.patterns import IN_THE_ERRORS, Shutter, as_the_table_says, fired, made_otherwise
 from pegwood.demo import simulator as sim
 from pegwood.demo.simulator.faults import Faults, fire_leaf
 from pegwood.demo.simulator.opening import truth_of
@@ -43,7 +43,6 @@ def bands(rows):
         if here:
             p, true = np.array(here, dtype=float).T
             found.append((low, len(here), p.mean(), true.mean()))
-            print(f"{low:4.0%} up: {len(here):5d} signs, said {p.mean():.3f}, true {true.mean():.3f}")
     return found
 
 
@@ -79,8 +78,6 @@ def test_intervals_of_sizes_hold_the_truth():
     for _ in range(250):
         size, marks = rng.normal(0.5, 0.2), ["1", "1/4", "1/15", "1/30", "1/125", "1/250", "1/500"]
         between = rng.choice([0.025, 0.04, 0.065, 0.10, 0.15], p=[0.15, 0.25, 0.30, 0.20, 0.10])
-        from instruments.patterns import Shutter
-
         shutter = Shutter({m: float(size + between * rng.standard_normal()) for m in marks})
         signs = what_the_pattern_says([SpeedReading.from_result(one) for one in fired(shutter, rng)]).signs
         one = next(sign for sign in signs if sign.id == "all-slow")
@@ -88,11 +85,10 @@ def test_intervals_of_sizes_hold_the_truth():
             low, high = one.figure.coverage_interval()
             held.append(low <= size <= high)
     assert len(held) > 100
-    print(f"{np.mean(held):.3f} of {len(held)}")
     assert 0.90 < np.mean(held) < 0.99
 
 
-# --- shutters of physics -------------------------------------------------------------------------------------
+# --- shutters of physics ------------------------------------------------------------------------------
 
 
 def of_physics(faults, seed=3):
