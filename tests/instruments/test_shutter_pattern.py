@@ -454,3 +454,29 @@ def test_readings_of_one_speed_count_as_one_speed():
     one = SpeedReading("1/125", 1 / 128, Measured(0.5, 0.02), 3)
     pattern = what_the_pattern_says([one, replace(one, error=Measured(0.52, 0.02)), one])
     assert not sign(pattern, "all-slow").tells
+
+
+JSON = st.recursive(
+    st.none() | st.booleans() | st.floats() | st.integers() | st.text(max_size=3),
+    lambda inside: st.lists(inside, max_size=3) | st.dictionaries(st.text(max_size=3), inside, max_size=3),
+    max_leaves=6,
+)
+PLACES = [("marked",), ("marked_s",), ("shots",), ("shots", 0), ("shots", 0, "effective_s"), ("summary",)]
+PLACES += [("summary", key) for key in ("n", "effective_s", "error_ev", "error_u_ev", "error_df", "budget")]
+PLACES += [("summary", "spread_ev"), ("summary", "first_firing_u_ev"), ("curtains",)]
+
+
+@settings(max_examples=150, deadline=None)
+@given(st.sampled_from(PLACES), JSON)
+def test_a_result_with_nonsense_in_it_is_read_or_refused_and_nothing_else(place, nonsense):
+    (result,) = fired(Shutter({"1/8": 0.2}), np.random.default_rng(1))
+    *way, last = place
+    inside = result
+    for key in way:
+        inside = inside[key]
+    inside[last] = nonsense
+    try:
+        readings = [SpeedReading.from_result(result)]
+    except NoError:
+        return
+    json.dumps(what_the_pattern_says(readings).to_json(), allow_nan=False)

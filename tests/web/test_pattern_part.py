@@ -68,18 +68,33 @@ def test_a_kind_that_is_not_known_gets_the_advice_for_any():
     assert part.rows[0].order
 
 
-def test_the_page_shows_signs_order_and_caution(client, arrived):
+def fetched(client, job):
+    """The part, as the shutter's page fetches it."""
+    address = reverse("shutter_pattern", args=[job.number])
+    return client.get(address, headers={"HX-Request": "true"}).content.decode()
+
+
+def test_the_part_shows_signs_order_and_caution(client, arrived):
     accept(arrived, "as found", 0.7)
+    part = fetched(client, arrived)
+    assert "<html" not in part
+    assert part.index("The slow range alone is slow") < part.index("Clean the slow train")
+    assert part.index("Clean the slow train") < part.index("Scribe where the train stands")
+
+
+def test_the_shutters_page_fetches_it_and_leads_to_it_without_a_script(client, arrived):
+    accept(arrived, "as found", 0.7)
+    address = reverse("shutter_pattern", args=[arrived.number])
     page = client.get(reverse("shutter", args=[arrived.number])).content.decode()
-    assert "What the pattern says" in page
-    assert page.index("The slow range alone is slow") < page.index("Clean the slow train")
-    assert page.index("Clean the slow train") < page.index("Scribe where the train stands")
+    assert f'hx-get="{address}"' in page
+    assert f'href="{address}"' in page
+    assert "Clean the slow train" in client.get(address).content.decode()
 
 
-def test_a_page_without_accepted_readings_has_no_such_section(client, arrived):
-    assert (
-        "What the pattern says" not in client.get(reverse("shutter", args=[arrived.number])).content.decode()
-    )
+def test_a_shutters_page_without_accepted_readings_has_no_such_section(client, arrived):
+    page = client.get(reverse("shutter", args=[arrived.number])).content.decode()
+    assert "What the pattern says" not in page
+    assert "No speed is accepted yet" in fetched(client, arrived)
 
 
 def test_one_speed_alone_says_what_to_measure_next(client, arrived):
@@ -89,9 +104,9 @@ def test_one_speed_alone_says_what_to_measure_next(client, arrived):
     Measurement.objects.filter(pk=kept.pk).update(result=result, progress="read", curves=[])
     kept.refresh_from_db()
     measuring.accept_measurement(kept, "as found", by=BY)
-    page = client.get(reverse("shutter", args=[arrived.number])).content.decode()
-    assert "next, if the dial has it" in page
-    assert "What these readings cannot tell" in page
+    part = fetched(client, arrived)
+    assert "next, if the dial has it" in part
+    assert "What these readings cannot tell" in part
 
 
 @pytest.mark.parametrize("odd", [{}, {"marked": "1", "summary": {}}, {"summary": None}])

@@ -144,6 +144,32 @@ class Weighed:
     scattered: np.ndarray
     log_evidence: float
 
+    def heavy(self, least: float = 1e-8) -> Weighed:
+        """
+        The models that carry any weight.
+
+        Parameters
+        ----------
+        least : float
+            Posterior probability below which one is left out, [-].
+
+        Returns
+        -------
+        weighed : Weighed
+            Mostly some hundreds of models instead of many thousands.
+        """
+        kept = self.weight > least
+        return Weighed(
+            self.first[kept],
+            self.second[kept],
+            self.between_ev[kept],
+            self.weight[kept],
+            self.mean[:, kept],
+            self.variance[:, kept],
+            self.scattered[kept],
+            self.log_evidence,
+        )
+
 
 class Fit:
     """

@@ -17,6 +17,10 @@ COMMON = ("clock", "coupling")
 """What recordings made on one recorder share, whole and in one direction; all else is drawn anew for each."""
 
 
+_SHORTEST_S, _LONGEST_S = 1e-6, 1e5
+_MOST_EV = 40.0
+
+
 class NoError(ValueError):
     """A result that says nothing about a marked speed, with the reason."""
 
@@ -80,12 +84,18 @@ class SpeedReading:
     recorder: str = ""
 
     def __post_init__(self) -> None:
-        if not (math.isfinite(self.target_s) and self.target_s > 0):
-            raise ValueError(f"{self.marked}: the marked time must be above zero, not {self.target_s!r}")
+        if not _SHORTEST_S <= self.target_s <= _LONGEST_S:
+            raise ValueError(f"{self.marked}: {self.target_s!r} s is no marked time of a shutter")
         if self.n < 1 or not 0 <= self.bounced <= self.n or not 0 <= self.capped <= self.watched:
             raise ValueError(f"{self.marked}: it counts firings that can't be")
-        if abs(self.error.value) > 40 or self.error.u > 40:
-            raise ValueError(f"{self.marked}: an error of {self.error.value:g} EV is no shutter's")
+        for one in (self.error, self.first_firing, self.taper):
+            if one is not None and (abs(one.value) > _MOST_EV or one.u > _MOST_EV):
+                raise ValueError(
+                    f"{self.marked}: {one.value:g} EV, u = {one.u:g} EV is no figure of a shutter"
+                )
+        for size in (self.spread_ev or 0.0, self.noise_ev, self.bounce_ev, *(u for _, u in self.common_u_ev)):
+            if not 0 <= size <= _MOST_EV:
+                raise ValueError(f"{self.marked}: a scatter of {size:g} EV is no figure of a shutter")
 
     @classmethod
     def from_result(cls, result: Mapping[str, Any], recorder: str = "") -> SpeedReading:
@@ -111,7 +121,7 @@ class SpeedReading:
         """
         try:
             return cls._from(result, recorder)
-        except (KeyError, TypeError, AttributeError, IndexError) as error:
+        except (KeyError, TypeError, AttributeError, IndexError, ArithmeticError) as error:
             raise NoError("This is no result of 'pegwood measure shutter --json'") from error
         except NoError:
             raise
@@ -143,7 +153,7 @@ class SpeedReading:
             n=int(summary["n"]),
             repeat_u_ev=min(lines.get("repeatability", 0.0), error.u),
             common_u_ev=tuple((name, lines[name]) for name in COMMON if name in lines),
-            spread_ev=summary.get("spread_ev"),
+            spread_ev=None if summary.get("spread_ev") is None else float(summary["spread_ev"]),
             first_firing=_measured(summary, "first_firing", "ev"),
             noise_ev=_noise_ev(shots),
             bounced=min(max(bounced.values(), default=0), int(summary["n"])),

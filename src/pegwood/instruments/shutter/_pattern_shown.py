@@ -15,7 +15,6 @@ from pegwood.instruments.uncertainty import Measured
 __all__ = ["Shown", "candidates", "next_speed", "shown"]
 
 _LEAST_CHANCE = 1e-3
-_LEAST_WEIGHT = 1e-8
 _FASTEST_S, _SLOWEST_S = 1 / 1100, 1.0
 _WORTH_EV = 0.15
 """Where the answers differ by less than this, a further speed decides little."""
@@ -36,7 +35,7 @@ class Shown:
         return replace(self, tells=tells)
 
 
-def shown(fit: Fit, weighed: Weighed, name: str, markings: Sequence[str]) -> Shown:
+def shown(fit: Fit, weighed: Weighed, name: str, p: float, markings: Sequence[str]) -> Shown:
     """
     What the weighed models say of one sign.
 
@@ -45,9 +44,11 @@ def shown(fit: Fit, weighed: Weighed, name: str, markings: Sequence[str]) -> Sho
     fit : Fit
         The models.
     weighed : Weighed
-        Their weights.
+        Those of them that carry weight.
     name : str
         The sign's id; "" is the sound shutter.
+    p : float
+        Its probability, [-].
     markings : sequence of str, shape (n,)
         Markings of the measured speeds.
 
@@ -56,8 +57,7 @@ def shown(fit: Fit, weighed: Weighed, name: str, markings: Sequence[str]) -> Sho
     shown : Shown
         Mean and standard deviation of the size over all models that have the sign.
     """
-    p, prior = fit.probabilities(weighed)[name], fit.prior[name]
-    said = Shown(p, prior, True, None, ())
+    said = Shown(p, fit.prior[name], True, None, ())
     if name == "no-pattern":
         chosen = weighed.scattered
         sizes, variances = weighed.between_ev[chosen], np.zeros(chosen.sum())
@@ -93,7 +93,7 @@ def _of_sign(fit: Fit, weighed: Weighed, name: str) -> tuple[np.ndarray, np.ndar
     which = fit.shapes.names.index(name)
     parts = []
     for side, shape in enumerate((weighed.first, weighed.second)):
-        chosen = (sign[shape] == which) & ~weighed.scattered & (weighed.weight > _LEAST_WEIGHT)
+        chosen = (sign[shape] == which) & ~weighed.scattered
         parts.append(
             (
                 shape[chosen],

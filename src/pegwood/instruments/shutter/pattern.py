@@ -284,8 +284,9 @@ def _in_the_errors(readings: Sequence[SpeedReading], settled: bool, known: Knowl
     markings = [one.marked for one in readings]
     offered = candidates(markings, times)
     whole, single = fit(np.append(times, [time for _, time in offered]), 2), fit(times, 1)
-    weighed = whole.weigh(y)
-    told = {name: shown(whole, weighed, name, markings) for name in ("", *odds)}
+    every = whole.weigh(y)
+    chances, weighed = whole.probabilities(every), every.heavy()
+    told = {name: shown(whole, weighed, name, chances[name], markings) for name in ("", *odds)}
     distinct = len(np.unique(times))
     for name, one in told.items():
         row = known.signs[name or "nothing-wrong"]

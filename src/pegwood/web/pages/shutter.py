@@ -11,7 +11,7 @@ from django.shortcuts import redirect, render
 from django.urls import path, reverse
 from django.views.decorators.http import require_http_methods, require_safe
 
-from pegwood.book.measuring import accepted_speeds, keep_recording
+from pegwood.book.measuring import keep_recording
 from pegwood.book.models import Gear, Job, Measurement
 from pegwood.book.refusal import Refused
 from pegwood.book.states import Standing
@@ -20,7 +20,6 @@ from pegwood.web.bench_request import CANNOT, job_numbered, who
 from pegwood.web.forms.shutter import RecordingForm
 from pegwood.web.local import locale
 from pegwood.web.pages.chart_library import library_url, scheme
-from pegwood.web.pattern import PatternPart, pattern_part
 from pegwood.web.reading import reader
 from pegwood.web.tables import as_csv
 
@@ -114,7 +113,6 @@ class ShutterPage:
     waiting: Waiting
     aside: tuple[Measurement, ...]
     next: str
-    pattern: PatternPart | None
 
 
 def summary(job: Job) -> ShutterSummary:
@@ -216,7 +214,6 @@ def _shutter_page(job: Job, form: RecordingForm) -> ShutterPage:
         waiting=waiting,
         aside=tuple(aside.order_by("-pk")[:MOST_LISTED]),
         next=next_words(job, found, left, waiting.first_read is not None),
-        pattern=pattern_part(accepted_speeds(job), job.camera.kind.shutter, locale()),
     )
 
 
