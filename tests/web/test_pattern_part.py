@@ -55,6 +55,14 @@ def test_a_chance_is_never_written_as_certain():
     assert {"0 %", "100 %"}.isdisjoint(bar.chance for row in part.rows for bar in row.bars)
 
 
+def test_a_phase_that_cannot_tell_says_so_instead_of_a_chance():
+    fast = [one for one in readings(0.0) if one.target_s < 0.02]
+    part = pattern_part({"as found": readings(0.7), "as left": fast}, "leaf", "en_GB")
+    slow = next(row for row in part.rows if row.id == "slow-range-slow")
+    assert [(bar.phase, bar.told) for bar in slow.bars] == [("found", True), ("left", False)]
+    assert slow.bars[1].chance == "–"
+
+
 def test_figures_follow_the_country_and_carry_their_uncertainty():
     part = pattern_part({"as found": readings(0.7)}, "leaf", "nl_NL")
     figure = part.rows[0].bars[0].figure

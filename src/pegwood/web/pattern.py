@@ -13,9 +13,10 @@ PHASES = {"as found": "found", "as left": "left"}
 
 @dataclass(frozen=True, kw_only=True)
 class Bar:
-    """A sign in one phase: `phase` is "found" or "left"; `width` in per cent of the whole."""
+    """A sign in one phase: `phase` is "found" or "left"; `width` in per cent; not `told`: nothing to say."""
 
     phase: str
+    told: bool
     chance: str
     width: float
     figure: str
@@ -110,9 +111,7 @@ def _row(
     return Row(
         id=sign.id,
         name=sign.name,
-        bars=tuple(
-            _bar(PHASES[phase], one, measured[phase], locale) for phase, one in here.items() if one.tells
-        ),
+        bars=tuple(_bar(PHASES[phase], one, measured[phase], locale) for phase, one in here.items()),
         figure_of=sign.figure_of,
         order=sign.order if advised else (),
         caution=sign.caution if advised else "",
@@ -123,9 +122,12 @@ def _row(
 
 
 def _bar(phase: str, sign: Sign, measured: Collection[str], locale: str) -> Bar:
+    if not sign.tells:
+        return Bar(phase=phase, told=False, chance="–", width=0.0, figure="", speeds="")
     likely = sign.probability >= LEAST_SHOWN
     return Bar(
         phase=phase,
+        told=True,
         chance=chance(sign.probability),
         width=round(100 * sign.probability, 1),
         figure=figure(sign, locale) if likely else "",
