@@ -154,6 +154,12 @@ def test_the_chance_of_scatter_is_chi_squares():
     assert own.scatter(firings, knowledge().practice).probability == pytest.approx(expected, rel=1e-12)
 
 
+@pytest.mark.parametrize("df", [1, 4, 37.5, 1e6, math.inf])
+def test_students_t_is_scipys(df):
+    x = np.array([-30.0, -2.0, 0.0, 0.7, 5.0])
+    assert own._log_t(x, df) == pytest.approx(stats.t.logpdf(x, df), rel=1e-8)
+
+
 @pytest.mark.parametrize(("found", "n"), [(0, 20), (1, 20), (1, 3), (12, 20)])
 def test_a_count_is_weighed_by_beta_binomial_and_binomial(found, n):
     # scipy.stats' own distributions

@@ -7,8 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from scipy import stats
-from scipy.special import betaln, expit, gammaln, logsumexp
+from scipy.special import betaln, chdtr, expit, gammaln, logsumexp
 
 from pegwood.instruments.shutter._pattern_data import Practice
 from pegwood.instruments.uncertainty import Measured
@@ -112,8 +111,8 @@ def scatter(firings: Sequence[Firings], practice: Practice) -> Own:
     known = practice.firing_df * practice.firing_ev**2 / bound
     seen = sum(one.df * one.spread_ev**2 / (bound + one.noise_ev**2) for one in firings)
     df = sum(one.df for one in firings)
-    prior = float(stats.chi2.cdf(known, practice.firing_df))
-    p = float(stats.chi2.cdf(known + seen, practice.firing_df + df))
+    prior = float(chdtr(practice.firing_df, known))
+    p = float(chdtr(practice.firing_df + df, known + seen))
     if not firings:
         return Own(p, prior, None, ())
     total, df = pooled_variance(firings, practice)
@@ -150,17 +149,15 @@ def first_firing(
         all others.
     """
     size = practice.first_ev + practice.first_sd_ev * np.linspace(-5, 5, 1201)
-    log_weight = stats.norm.logpdf(size, practice.first_ev, practice.first_sd_ev) + math.log(
-        size[1] - size[0]
-    )
+    log_weight = _log_normal(size, practice.first_ev, practice.first_sd_ev) + math.log(size[1] - size[0])
     log_rested, log_not = math.log(practice.first_rested), math.log1p(-practice.first_rested)
     sound, shows = 0.0, []
     for i, (_, effect, others) in enumerate(effects):
         variance, df = _with_the_others(firings, i, practice)
         firing = max(variance, firings[i].noise_ev ** 2)
         scale = math.sqrt((1 + 1 / others) * firing + practice.first_sound_ev**2)
-        none = float(stats.t.logpdf(effect.value / scale, df))
-        rested = log_rested + stats.t.logpdf((effect.value - size) / scale, df)
+        none = float(_log_t(effect.value / scale, df))
+        rested = log_rested + _log_t((effect.value - size) / scale, df)
         either = np.logaddexp(rested, log_not + none)
         sound += none
         log_weight = log_weight + either
@@ -229,14 +226,14 @@ def taper(tapers: Sequence[Taper], practice: Practice) -> tuple[Own, Own]:
     # close together about zero, where a sound pair is
     d = widest * np.sinh(np.linspace(-6, 6, 1201)) / math.sinh(6)
     unequal = practice.travel_unequal_share
-    prior = unequal * stats.norm.pdf(d, 0, practice.travel_unequal_s)
-    prior = (prior + (1 - unequal) * stats.norm.pdf(d, 0, practice.travel_sound_s)) * np.gradient(d)
+    prior = unequal * np.exp(_log_normal(d, 0.0, practice.travel_unequal_s))
+    prior = (prior + (1 - unequal) * np.exp(_log_normal(d, 0.0, practice.travel_sound_s))) * np.gradient(d)
     prior /= prior.sum()
     log_fit = np.zeros_like(d)
     for one in tapers:
         expected = np.log2((one.time_s + d / 2) / (one.time_s - d / 2))
         scale = math.hypot(one.taper.u, practice.taper_between_ev)
-        log_fit += stats.t.logpdf((one.taper.value - expected) / scale, one.taper.df)
+        log_fit += _log_t((one.taper.value - expected) / scale, one.taper.df)
     weight = prior * np.exp(log_fit - log_fit.max())
     weight /= weight.sum()
     at_fastest = np.log2((fastest + d / 2) / (fastest - d / 2))
@@ -251,3 +248,19 @@ def taper(tapers: Sequence[Taper], practice: Practice) -> tuple[Own, Own]:
             figure = Measured(mean, sd)
         said.append(Own(p, share, figure, where))
     return said[0], said[1]
+
+
+# written out: scipy.stats takes longer to import than all of this takes to run
+
+
+def _log_normal(x: np.ndarray, mean: float, sd: float) -> np.ndarray:
+    """Logarithm of the normal density."""
+    return np.asarray(-0.5 * ((x - mean) / sd) ** 2 - math.log(sd * math.sqrt(2 * math.pi)))
+
+
+def _log_t(x: np.ndarray | float, df: float) -> np.ndarray:
+    """Logarithm of the density of Student's t; the normal one for any number of degrees of freedom."""
+    if df > 1e9:
+        return _log_normal(np.asarray(x), 0.0, 1.0)
+    scale = gammaln(0.5 * (df + 1)) - gammaln(0.5 * df) - 0.5 * math.log(df * math.pi)
+    return np.asarray(scale - 0.5 * (df + 1) * np.log1p(np.square(x) / df))
