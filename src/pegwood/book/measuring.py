@@ -17,7 +17,7 @@ from pegwood.book.moving import locked_open
 from pegwood.book.refusal import Refused
 from pegwood.book.workshop import workshop
 from pegwood.instruments.recordings import RefusedRecording, open_recording
-from pegwood.instruments.shutter import MarkedSpeed, analyse, limit_for
+from pegwood.instruments.shutter import MarkedSpeed, NoError, SpeedReading, analyse, limit_for
 from pegwood.instruments.verdicts import Limit
 
 LARGEST_RECORDING = 2 * 1024**3
@@ -247,6 +247,27 @@ def set_aside(measurement: Measurement, reason: str, *, by: str, at: datetime | 
             old={"measurement": measurement.pk, "phase": measurement.phase, "marked": measurement.marked},
         )
     return measurement
+
+
+def accepted_speeds(job: Job) -> dict[str, list[SpeedReading]]:
+    """
+    What is accepted of a job's shutter, as found and as left, for what the pattern of all speeds says.
+
+    Returns
+    -------
+    readings : dict of str to list of SpeedReading
+        By phase; one without a reading of a marked speed is left out, and so are B and T.
+    """
+    found: dict[str, list[SpeedReading]] = {}
+    accepted = job.measurements.filter(instrument="shutter", set_aside=False).exclude(phase="")
+    for measurement in accepted.select_related("gear").defer("curves").order_by("phase", "pk"):
+        gear = str(measurement.gear) if measurement.gear else ""
+        try:
+            reading = SpeedReading.from_result(measurement.result or {}, gear)
+        except NoError:
+            continue
+        found.setdefault(measurement.phase, []).append(reading)
+    return found
 
 
 def unread() -> list[Measurement]:

@@ -18,6 +18,7 @@ from pegwood.cli._terminal import terminal
 from pegwood.cli.calibrate import clock as clock_command
 from pegwood.cli.calibrate import input_ as input_command
 from pegwood.cli.calibrate import saved
+from pegwood.cli.pattern import pattern
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -41,6 +42,7 @@ def measure() -> None:
 
 measure.add_command(clock_command)
 measure.add_command(input_command)
+measure.add_command(pattern)
 
 
 @measure.command(epilog="Example: pegwood measure shutter found-*.wav --marked 1/125 --kind leaf --json")

@@ -15,6 +15,7 @@ from pegwood.instruments.shutter.curtains import (
 from pegwood.instruments.shutter.limits import AGES, KINDS, LimitRow, default_limits, limit_for, percent_to_ev
 from pegwood.instruments.shutter.marked import SERIES, MarkedSpeed, Reading, Series
 from pegwood.instruments.shutter.moved import compare_places
+from pegwood.instruments.shutter.pattern import NoError, Pattern, Sign, SpeedReading, what_the_pattern_says
 from pegwood.instruments.shutter.results import AtStop, Contact, Curve, Shot, ShutterResult, Summary
 from pegwood.instruments.shutter.stops import NoFullOpening, effective_at, square_law_effective, stops_below
 
@@ -31,7 +32,9 @@ __all__ = [
     "InputCalibration",
     "LimitRow",
     "MarkedSpeed",
+    "NoError",
     "NoFullOpening",
+    "Pattern",
     "Place",
     "Reading",
     "RefusedCurtains",
@@ -39,6 +42,8 @@ __all__ = [
     "Series",
     "Shot",
     "ShutterResult",
+    "Sign",
+    "SpeedReading",
     "Summary",
     "analyse",
     "calibrate_input",
@@ -53,5 +58,6 @@ __all__ = [
     "rows_for",
     "square_law_effective",
     "stops_below",
+    "what_the_pattern_says",
     "with_curtains",
 ]
