@@ -1,9 +1,9 @@
 """
 Videos of a lit shutter with their exact figures, for the tests only. Shares no code with the analysis.
 
-The light curve is a closed form: edges are straight ramps, so light let through until t is a polynomial, and a
-row's value is its difference over the exposure. What a phone does then follows: rows read one after another,
-a bend of its own, noise of the sensor, steps of 8 bits, and a real codec.
+The light curve is a closed form: edges are straight ramps, so light let through until t is a polynomial, and
+a row's value is its difference over the exposure. What a phone does then follows: rows read one after
+another, a bend of its own, noise of the sensor, steps of 8 bits, and a real codec.
 """
 
 from __future__ import annotations

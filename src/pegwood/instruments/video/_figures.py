@@ -66,14 +66,14 @@ def _unseen(firings: Sequence[Firing]) -> _Unseen:
     Uncertainty of the place of an edge between frames, as all firings of a file show it.
 
     Of sharp edges that fall anywhere, a share w leaves a frame partly lit if exposure, spread of rows and the
-    edge itself fill a share w of the frame period; in the rest, 1 - w, an edge is not seen. After m edges of n
-    left one, with every w as likely beforehand, w has the beta distribution of m + 1 and n - m + 1.
+    edge itself fill a share w of the frame period; in the rest, 1 - w, an edge is not seen. After m edges of
+    n left one, w has the beta distribution of m + 1/2 and n - m + 1/2 (Jeffreys' prior).
     """
     out, seen, total = [], 0, 0
     for edges in ([f.opening for f in firings], [f.closing for f in firings]):
         partly = [int(is_partial(e, f.noise_dark).sum()) for e, f in zip(edges, firings, strict=True)]
         n, m = len(partly), sum(p > 0 for p in partly)
-        lost = (n - m + 1) * (n - m + 2) / ((n + 2) * (n + 3))
+        lost = (n - m + 0.5) * (n - m + 1.5) / ((n + 1) * (n + 2))  # mean of (1 - w)^2
         spread = max(1.0, float(np.mean(partly)))
         out.append(math.sqrt(lost / 12 + (_UNSEEN / spread) ** 2))
         seen, total = seen + m, total + n

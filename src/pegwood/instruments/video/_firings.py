@@ -25,6 +25,7 @@ _FULL = 0.9
 _PARTIAL = 0.05
 _DIP = 0.15
 _DRIFT = 0.3
+_SLOW_EDGES, _SLOW_SHARE = 8, 0.2  # frames above half but below full light, at both edges together
 _BRIGHTEST_RATIO = 6.0  # over noise
 
 Array = NDArray[np.float64]
@@ -58,6 +59,8 @@ class Firing:
         What full light wavers by beyond noise, rms over full light, [-].
     drift : float
         Change of full light from the first to the last frame that is fully open, relative, [-].
+    sags : bool
+        True where much of it is neither at full light nor near an edge.
     band_frames : array, shape (2, BANDS)
         Sums of each strip's light over the frames of either edge, in frame periods.
     """
@@ -76,6 +79,7 @@ class Firing:
     noise_lit: float = 0.0
     waver: float = 0.0
     drift: float = 0.0
+    sags: bool = False
     band_frames: Array | None = None
 
 
@@ -149,6 +153,8 @@ def read_firing(trace: Trace, run: tuple[int, int], room: tuple[int, int], tick_
         found.refusal = TOO_SHORT
         return found
     first, last = top
+    n = run[1] - run[0] + 1
+    found.sags = n - (last - first + 1) > max(_SLOW_EDGES, _SLOW_SHARE * n)
     inner = light[first + 1 : last] - np.linspace(dark[0], dark[1], last - first - 1)
     ends, residual = _straight(inner)
     found.level = level = float(np.mean(ends))
@@ -226,6 +232,8 @@ def _refusal(found: Firing, beat: Beat, missing: bool, own: Array, trace: Trace)
         return "the time stamps around it are irregular, or the pace of replay changes in it"
     if missing:
         return "frames are missing where its light changes"
+    if found.sags or abs(found.drift) > _DRIFT:
+        return "full light sags or swells while it lasts: lock the phone's exposure, or use a steadier lamp"
     edges = (trace.repeats[found.first : found.first + len(found.opening)],
              trace.repeats[found.last - len(found.closing) + 3 : found.last + 2])  # fmt: skip
     partial = tuple(is_partial(edge[1:], found.noise_dark) for edge in (found.opening, found.closing))
@@ -233,11 +241,6 @@ def _refusal(found: Firing, beat: Beat, missing: bool, own: Array, trace: Trace)
         return "a frame is repeated where its light changes: the file holds fewer frames than it says"
     if found.open_frames < FEWEST_FRAMES:
         return TOO_SHORT
-    if abs(found.drift) > _DRIFT:
-        return (
-            f"full light changes by {100 * found.drift:+.0f} % while it lasts: lock the phone's exposure, or "
-            "use a steadier lamp"
-        )
     if len(own) and float(np.abs(own).max()) > max(_DIP, 6 * found.noise_dark):
         return "the light changes while it is open: lock the phone's exposure, and use a lamp that is steady"
     return ""

@@ -183,6 +183,7 @@ def _opened(source: Path | BinaryIO, name: str) -> Iterator[tuple[Any, Any]]:
         stream = container.streams.video[0]
         if stream.codec_context is None:
             raise RefusedRecording(f"{name}: stored in a way that is not known here. Export it as H.264.")
+        stream.codec_context.options = {"max_pixels": str(MAX_PIXELS)}  # refused before memory is asked for
         stream.thread_type = "SLICE"
         yield container, stream
 

@@ -18,8 +18,8 @@ from pegwood.instruments.video._transfer import ASSUMED
 __all__ = ["NOTHING_FOUND", "about_file", "about_light", "about_rows", "about_unread"]
 
 NOTHING_FOUND = (
-    "No firing found. The phone must see the lamp through the open shutter and nothing through the closed one, "
-    "with half a second of darkness before and after each firing."
+    "No firing found. The phone must see the lamp through the open shutter and nothing through the closed "
+    "one, with half a second of darkness before and after each firing."
 )
 _TOLD = 5
 _DRIFTS = 0.05
@@ -39,8 +39,8 @@ def about_file(video: VideoFile, trace: Trace) -> list[str]:
     lit = trace.light > 0.5 * (trace.light.min() + trace.light.max())
     if _repeat_in_step(trace.repeats[lit]):
         told.append(
-            "Frames are repeated in step: the file holds fewer frames than it says, and the uncertainty is too "
-            "small. Film at the rate the phone really has, and copy the file unchanged."
+            "Frames are repeated in step: the file holds fewer frames than it says, and the uncertainty is "
+            "too small. Film at the rate the phone really has, and copy the file unchanged."
         )
     steps = np.diff(trace.stamps_s)
     gaps = int(np.sum(steps > 1.5 * np.median(steps)))
@@ -98,6 +98,6 @@ def about_rows(sweep: Measured | None, rate: Rate) -> str:
         )
     low, high = sweep.coverage_interval()
     return (
-        f"Rows are read one after another, first to last in {1e3 * low:.1f} to {1e3 * high:.1f} ms (95 %), by "
-        "the edges of light in this recording; curtains that run along the rows would add to that."
+        f"Rows are read one after another, first to last in {1e3 * low:.1f} to {1e3 * high:.1f} ms (95 %), "
+        "by the edges of light in this recording; curtains that run along the rows would add to that."
     )

@@ -29,8 +29,8 @@ METHOD = (
 )
 
 _WHITE = (
-    "full light is white in the video, so its height is not known: dim the lamp, put paper before it, or lower "
-    "the phone's exposure"
+    "full light is white in the video, so its height is not known: dim the lamp, put paper before it, or "
+    "lower the phone's exposure"
 )
 
 
