@@ -4,13 +4,19 @@ from __future__ import annotations
 
 import json
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import click
 
 from pegwood.cli._open import OneLine
 from pegwood.cli._progress import progress
 from pegwood.cli._terminal import terminal
+
+if TYPE_CHECKING:
+    from pegwood.cli.measure import _Asked
+    from pegwood.instruments.video import VideoResult
+
+Rectangle = tuple[int, int, int, int]
 
 
 @click.command(epilog="Example: pegwood measure video slow.mp4 --marked 1/15 --captured-fps 240 --kind leaf")
@@ -51,15 +57,14 @@ def video(
     Read a phone's slow-motion video of the lit shutter.
 
     Film the lamp through the shutter, exposure and focus locked, and fire. Slow speeds only: the shortest
-    time that can be told is six frames, and shorter ones are refused. A file that cannot be read is said on stderr
-    and makes the command end with 2; the others are read all the same.
+    time that can be told is six frames, and shorter ones are refused. A file that cannot be read is said on
+    stderr and makes the command end with 2; the others are read all the same.
 
     A phone may store slow motion so that it replays slowly: its time stamps then say 30 frames a second where
     240 were filmed. Say how fast it filmed with --captured-fps.
     """
     from pegwood.cli.measure import UNREADABLE, _asked, _say_why_not, _show
     from pegwood.instruments.recordings import RefusedRecording
-    from pegwood.instruments.video import analyse_video
 
     if not files:
         raise OneLine("Give at least one video: pegwood measure video FILE.", 2)
@@ -68,16 +73,7 @@ def video(
     ended = 0
     for file in files:
         try:
-            with progress(file.name) as told:
-                result = analyse_video(
-                    file,
-                    captured_fps=fps,
-                    region=where,
-                    marked=asked.marked,
-                    reading=asked.reading,
-                    limit=asked.limit,
-                    progress=lambda share, told=told: told(share, 1.0),
-                )
+            result = _read(file, fps, where, asked)
         except (RefusedRecording, OSError) as error:
             ended = UNREADABLE
             _say_why_not(file, error)
@@ -94,7 +90,22 @@ def video(
         raise click.exceptions.Exit(ended)
 
 
-def _rectangle(region: str) -> tuple[int, int, int, int]:
+def _read(file: Path, fps: float | None, region: Rectangle | None, asked: _Asked) -> VideoResult:
+    from pegwood.instruments.video import analyse_video
+
+    with progress(file.name) as told:
+        return analyse_video(
+            file,
+            captured_fps=fps,
+            region=region,
+            marked=asked.marked,
+            reading=asked.reading,
+            limit=asked.limit,
+            progress=lambda share: told(share, 1.0),
+        )
+
+
+def _rectangle(region: str) -> Rectangle:
     try:
         x, y, w, h = (int(part) for part in region.split(","))
     except ValueError:
