@@ -15,6 +15,7 @@ from pegwood.cli._gate import sensors_across
 from pegwood.cli._open import OneLine, has_book, job_numbered, need_a_book, open_book, who
 from pegwood.cli._progress import progress
 from pegwood.cli._terminal import terminal
+from pegwood.cli.measure_selftest import selftest
 from pegwood.cli.measure_video import video
 
 if TYPE_CHECKING:
@@ -37,6 +38,7 @@ def measure() -> None:
 
 
 measure.add_command(video)
+measure.add_command(selftest)
 
 
 @measure.command(epilog="Example: pegwood measure shutter found-*.wav --marked 1/125 --kind leaf --json")

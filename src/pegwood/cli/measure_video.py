@@ -62,6 +62,8 @@ def video(
 
     A phone may store slow motion so that it replays slowly: its time stamps then say 30 frames a second where
     240 were filmed. Say how fast it filmed with --captured-fps.
+
+    Caution: no sun and no laser as a lamp; batteries out and flash off the camera.
     """
     from pegwood.cli.measure import UNREADABLE, _asked, _say_why_not, _show
     from pegwood.instruments.recordings import RefusedRecording

@@ -11,10 +11,13 @@ from pegwood.instruments.shutter.curtains import (
     RefusedCurtains,
     Sensors,
 )
+from pegwood.instruments.shutter.disc import Disc
 from pegwood.instruments.shutter.limits import AGES, KINDS, LimitRow, default_limits, limit_for, percent_to_ev
 from pegwood.instruments.shutter.marked import SERIES, MarkedSpeed, Reading, Series
 from pegwood.instruments.shutter.moved import compare_places
 from pegwood.instruments.shutter.results import AtStop, Contact, Curve, Shot, ShutterResult, Summary
+from pegwood.instruments.shutter.screen import check_screen
+from pegwood.instruments.shutter.selftest import Check, SelfTest, check_disc
 from pegwood.instruments.shutter.stops import NoFullOpening, effective_at, square_law_effective, stops_below
 
 __all__ = [
@@ -22,10 +25,12 @@ __all__ = [
     "KINDS",
     "SERIES",
     "AtStop",
+    "Check",
     "Contact",
     "ContactRow",
     "Curtains",
     "Curve",
+    "Disc",
     "Flash",
     "LimitRow",
     "MarkedSpeed",
@@ -33,12 +38,15 @@ __all__ = [
     "Place",
     "Reading",
     "RefusedCurtains",
+    "SelfTest",
     "Sensors",
     "Series",
     "Shot",
     "ShutterResult",
     "Summary",
     "analyse",
+    "check_disc",
+    "check_screen",
     "compare_places",
     "contact_verdict",
     "default_contact_rows",
