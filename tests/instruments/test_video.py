@@ -228,6 +228,20 @@ def test_light_that_sags_while_open_is_told_of_or_refused():
     assert "lock the phone's exposure" in collapsing.unread[0][1]
 
 
+def test_light_that_comes_back_after_closing_is_in_the_figure_and_told():
+    """A bounce that lets through 3 ms, 8 ms after the shutter closed: 60 ms become 63."""
+    fired = tuple(
+        one
+        for k in range(4)
+        for one in (Fired(0.2 + 0.4 * k, 0.06), Fired(0.27 + 0.4 * k, 0.003, 0.001, 0.001))
+    )
+    result = read(Film(fired, size=(32, 24)))
+    assert len(result.shutter.shots) == 4
+    assert held(result, 0.063)
+    assert all(shot.bounce for shot in result.shutter.shots)
+    assert result.shutter.shots[0].bounce_extra_s == pytest.approx(0.003, abs=0.002)
+
+
 # --- where in the picture, and rows ---------------------------------------------------------------
 
 

@@ -115,8 +115,8 @@ def _shot(f: Firing, unseen: _Unseen, trace: Trace, rate: Rate) -> Shot:
         closing=None,
         efficiency=None,
         half_height_s=None,
-        bounce=False,
-        bounce_extra_s=0.0,
+        bounce=f.bounce_frames > 0,
+        bounce_extra_s=f.bounce_frames * period_s,
         curve=_curve(f, trace, period_s),
     )
 

@@ -19,6 +19,7 @@ TOO_SHORT = f"it lasts less than {FEWEST_FRAMES} frames"
 _DARK = 12  # frames of darkness looked at on either side,
 _LEAST_DARK = 3
 _MARGIN = 15  # and frames whose stamps are
+_BOUNCE = 15  # frames after closing in which light that comes back belongs to the firing
 _FOOT = 0.03  # of full light: where an edge is followed down to
 _LONGEST_EDGE = 40  # frames
 _FULL = 0.9
@@ -49,6 +50,8 @@ class Firing:
         Effective time in frame periods.
     opening, closing : array, shape (n,)
         Light of the frames of either edge over full light, [-].
+    bounce_frames : float
+        What of it came after the light had gone, in frame periods.
     n_full : int
         Frames surely fully open.
     level : float
@@ -73,6 +76,7 @@ class Firing:
     open_frames: float = 0.0
     opening: Array = field(default_factory=lambda: np.zeros(0))
     closing: Array = field(default_factory=lambda: np.zeros(0))
+    bounce_frames: float = 0.0
     n_full: int = 0
     level: float = 0.0
     noise_dark: float = 0.0
@@ -95,7 +99,8 @@ def find_runs(light: Array) -> list[tuple[int, int]]:
     Returns
     -------
     runs : list of (int, int)
-        First and last frame of each; empty where nothing stands out of the noise.
+        First and last frame of each, a short one right behind a long one left out; empty where nothing stands
+        out of the noise.
     """
     middle = 0.5 * (float(light.min()) + float(light.max()))
     dark, lit = light[light <= middle], light[light > middle]
@@ -108,7 +113,12 @@ def find_runs(light: Array) -> list[tuple[int, int]]:
         return []
     inside = np.concatenate([[False], light > float(np.median(dark)) + 0.5 * height, [False]])
     turns = np.flatnonzero(inside[1:] != inside[:-1])
-    return [(int(a), int(b) - 1) for a, b in zip(turns[::2], turns[1::2], strict=True)]
+    runs: list[tuple[int, int]] = []
+    for a, b in zip(turns[::2], turns[1::2] - 1, strict=True):
+        if runs and a - runs[-1][1] <= _BOUNCE and 3 * (b - a + 1) <= runs[-1][1] - runs[-1][0] + 1:
+            continue  # a bounce: it belongs to the firing before
+        runs.append((int(a), int(b)))
+    return runs
 
 
 def read_firing(trace: Trace, run: tuple[int, int], room: tuple[int, int], tick_s: float) -> Firing:
@@ -134,9 +144,13 @@ def read_firing(trace: Trace, run: tuple[int, int], room: tuple[int, int], tick_
     light = trace.light
     rough_dark = float(np.median(light[light <= 0.5 * (light.min() + light.max())]))
     rough = float(np.median(light[run[0] : run[1] + 1])) - rough_dark
-    foot = rough_dark + _FOOT * rough
+    darkness = np.abs(light[light <= 0.5 * (light.min() + light.max())] - rough_dark)
+    foot = rough_dark + max(_FOOT * rough, 6 * float(np.median(darkness)))
     a = _down(light, run[0], -1, room[0], foot)
-    b = _down(light, run[1], 1, room[1], foot)
+    b = shut = _down(light, run[1], 1, room[1], foot)
+    again = np.flatnonzero(light[shut + 1 : min(room[1], shut + _BOUNCE) + 1] > foot)
+    if len(again):
+        b = shut + 1 + int(again[-1])
     found = Firing(a, b)
     before = light[max(room[0], a - 1 - _DARK) : max(room[0], a - 1)]
     after = light[min(room[1] + 1, b + 2) : min(room[1] + 1, b + 2 + _DARK)]
@@ -164,6 +178,7 @@ def read_firing(trace: Trace, run: tuple[int, int], room: tuple[int, int], tick_
     found.opening, found.closing = opening, closing
     missing = _missing(numbers, offset, (a - 2, first + 1), (last - 1, b + 2))
     found.n_full = int(numbers[last - offset] - numbers[first - offset]) - 1
+    found.bounce_frames = float(closing[shut + 1 - last : b + 1 - last].sum())
     found.open_frames = float(opening.sum() + closing.sum()) + found.n_full
     dark_noise = np.concatenate([before - before.mean(), after - after.mean()])
     found.noise_dark = math.sqrt(float(dark_noise @ dark_noise) / max(1, len(dark_noise) - 2)) / level
