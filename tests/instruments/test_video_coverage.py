@@ -2,8 +2,8 @@
 Whether the stated uncertainty of a video's times is true: 95 % intervals hold the truth, class by class.
 
 What a phone does not tell (how long it exposes, how it bends light) has to be allowed for; where it happens
-to be kind, intervals are wider than they need be. So they hold the truth in at least 93 of 100 firings, and in
-the two classes that use up the allowance in no more than 99.
+to be kind, intervals are wider than need be. So they hold the truth in at least 93 of 100 firings, and in the
+two classes that use up the allowance in no more than 99.
 """
 
 from __future__ import annotations

@@ -5,6 +5,7 @@ from __future__ import annotations
 import zlib
 from collections.abc import Callable
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -18,6 +19,7 @@ __all__ = ["BANDS", "Region", "Trace", "find_region", "read_trace"]
 
 BANDS = 8
 _CELLS = 48  # along the longer side
+_PIXELS = 8  # looked at along the side of a cell: enough to find the light
 _LEAST_CHANGE = 8.0  # of 255: less is noise, or a shutter that is not in the picture
 _SHARE_OF_BEST = 0.5
 _CLIPPED_PIXELS = 0.02  # of a cell at its brightest
@@ -108,11 +110,14 @@ def find_region(
     if given is not None:
         _check_given(video, given)
     size = max(2, -(-max(video.width, video.height) // _CELLS))
+    every = max(1, size // _PIXELS)
+    size = size // every * every
     white = (2**video.bits - 1) if video.is_full_range else 235 * 2 ** (video.bits - 8)
     low = high = clipped = None
     count = 0
     for frame in video.frames():
-        cells = _cell_means(frame.luma.astype(np.float32), size)
+        luma = frame.luma[::every, ::every]
+        cells = _cell_means(luma, size // every)
         if low is None or high is None or clipped is None:
             low, high = cells.copy(), cells.copy()
             clipped = np.zeros_like(cells)
@@ -120,7 +125,7 @@ def find_region(
         brighter = cells > high
         if brighter.any():
             np.maximum(high, cells, out=high)
-            white_share = _cell_means((frame.luma >= white).astype(np.float32), size)
+            white_share = _cell_means(luma >= white, size // every)
             np.maximum(clipped, white_share, out=clipped)
         count += 1
         tell(count)
@@ -209,10 +214,11 @@ def _print_of(frame: Frame, down: slice, across: slice) -> int:
     return zlib.crc32(np.ascontiguousarray(frame.luma[down, across]).tobytes())
 
 
-def _cell_means(values: NDArray[np.float32], size: int) -> NDArray[np.float32]:
-    """Means over squares of `size` pixels; what is left over at the right and below is left out."""
+def _cell_means(values: NDArray[Any], size: int) -> NDArray[np.float32]:
+    """Means over squares of `size` values; what is left over at the right and below is left out."""
     h, w = (side // size * size for side in values.shape)
-    means: NDArray[np.float32] = values[:h, :w].reshape(h // size, size, w // size, size).mean(axis=(1, 3))
+    cells = values[:h, :w].reshape(h // size, size, w // size, size)
+    means: NDArray[np.float32] = cells.mean(axis=(1, 3), dtype=np.float32)
     return means
 
 
