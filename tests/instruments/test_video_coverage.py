@@ -34,6 +34,7 @@ CLASSES = {
     "light bent otherwise": {"bend": "some"},
     "noisy": {"noise": 0.05},
     "sharp edges": {"edge": 1e-5},
+    "all that is unknown": {"bend": "some", "exposure": "some", "sweep": "some"},
 }
 USED_UP = {
     "sharp edges, exposed shortly": {"edge": 1e-5, "exposure": 0.03, "sweep": 0.0},
@@ -45,6 +46,7 @@ def share_held(films: int, seed: int, asked: dict) -> tuple[float, int]:
     rng = np.random.default_rng(seed)
     asked = dict(asked)
     edge, fps = asked.pop("edge", None), asked.get("fps", 240.0)
+    drawn = {name: asked.pop(name) for name in ("exposure", "sweep") if asked.get(name) == "some"}
     bent, some = asked.pop("bend", None), asked.pop("missing", None)
     held, lost = [], 0
     for _ in range(films):
@@ -61,6 +63,7 @@ def share_held(films: int, seed: int, asked: dict) -> tuple[float, int]:
             bend=float(np.exp(rng.normal(0, 0.2))) if bent else 1.0,
             missing=tuple(rng.integers(0, int(at * fps), 6)) if some else (),
             **asked,
+            **{name: float(rng.uniform(0.02, 0.95)) for name in drawn},
         )
         shots = analyse_video(film.file(), captured_fps=fps if film.replay > 1 else None).shutter.shots
         lost += 5 - len(shots)
