@@ -20,8 +20,8 @@ __all__ = ["shots_of"]
 
 _CLOCK_PPM = 100.0
 _CLOCK_SOURCE = "Crystals of phones: within 100 ppm"
-# Where every edge is seen: first harmonic of the sampling, 1 / (pi sqrt 2), weakened by an edge of W periods to
-# sin(pi W) / (pi W), root mean square over W from 1 to 2; longer ones weaken it in proportion
+# Where every edge is seen: first harmonic of the sampling, 1 / (pi sqrt 2), weakened by an edge of W periods
+# to sin(pi W) / (pi W), root mean square over W from 1 to 2; longer ones weaken it in proportion
 _UNSEEN = 0.036
 _CURVE_POINTS = 400
 _N_DARK = 12
