@@ -18,6 +18,8 @@ from pegwood.cli._terminal import terminal
 from pegwood.cli.calibrate import clock as clock_command
 from pegwood.cli.calibrate import input_ as input_command
 from pegwood.cli.calibrate import saved
+from pegwood.cli.measure_selftest import selftest
+from pegwood.cli.measure_video import video
 from pegwood.cli.pattern import pattern
 
 if TYPE_CHECKING:
@@ -43,6 +45,8 @@ def measure() -> None:
 measure.add_command(clock_command)
 measure.add_command(input_command)
 measure.add_command(pattern)
+measure.add_command(video)
+measure.add_command(selftest)
 
 
 @measure.command(epilog="Example: pegwood measure shutter found-*.wav --marked 1/125 --kind leaf --json")

@@ -1,5 +1,6 @@
 """Shutter speeds from the light curve of each firing."""
 
+from pegwood.instruments.shutter._group import summarise
 from pegwood.instruments.shutter._telling import required_bandwidth_hz
 from pegwood.instruments.shutter.across import with_curtains
 from pegwood.instruments.shutter.analysis import analyse
@@ -12,11 +13,14 @@ from pegwood.instruments.shutter.curtains import (
     RefusedCurtains,
     Sensors,
 )
+from pegwood.instruments.shutter.disc import Disc
 from pegwood.instruments.shutter.limits import AGES, KINDS, LimitRow, default_limits, limit_for, percent_to_ev
 from pegwood.instruments.shutter.marked import SERIES, MarkedSpeed, Reading, Series
 from pegwood.instruments.shutter.moved import compare_places
 from pegwood.instruments.shutter.pattern import NoError, Pattern, Sign, SpeedReading, what_the_pattern_says
 from pegwood.instruments.shutter.results import AtStop, Contact, Curve, Shot, ShutterResult, Summary
+from pegwood.instruments.shutter.screen import check_screen
+from pegwood.instruments.shutter.selftest import Check, SelfTest, check_disc
 from pegwood.instruments.shutter.stops import NoFullOpening, effective_at, square_law_effective, stops_below
 
 __all__ = [
@@ -24,10 +28,12 @@ __all__ = [
     "KINDS",
     "SERIES",
     "AtStop",
+    "Check",
     "Contact",
     "ContactRow",
     "Curtains",
     "Curve",
+    "Disc",
     "Flash",
     "InputCalibration",
     "LimitRow",
@@ -38,6 +44,7 @@ __all__ = [
     "Place",
     "Reading",
     "RefusedCurtains",
+    "SelfTest",
     "Sensors",
     "Series",
     "Shot",
@@ -47,6 +54,8 @@ __all__ = [
     "Summary",
     "analyse",
     "calibrate_input",
+    "check_disc",
+    "check_screen",
     "compare_places",
     "contact_verdict",
     "default_contact_rows",
@@ -58,6 +67,7 @@ __all__ = [
     "rows_for",
     "square_law_effective",
     "stops_below",
+    "summarise",
     "what_the_pattern_says",
     "with_curtains",
 ]
