@@ -249,8 +249,6 @@ def test_without_asking_there_are_neither_stops_nor_contacts(run, firings):
         (("--contact", 2), "0 to 1"),
         (("--widest", 0), "such as 2.8"),
         (("--widest", 2.8, "--kind", "focal-plane"), "Leave out --widest"),
-        (("--contact", 1, "--job", 1, "--marked", "1/125"), "Leave out --job"),
-        (("--widest", 2.8, "--job", 1, "--marked", "1/125"), "Leave out --job"),
     ],
 )
 def test_a_contact_or_a_stop_that_can_not_be_is_one_line(run, contacts, words, says):

@@ -122,7 +122,6 @@ def test_people_are_told_what_a_moved_sensor_cannot_give(run, record):
         (("--sensors", "0,18,36", "--gap-mm", 1.5), "both"),
         (("--sensors", "0,18,36", "--gate-mm", 20), "reach to the last sensor"),
         (("--sensors", "0,18,36", "--kind", "leaf"), "no curtains"),
-        (("--sensors", "0,18,36", "--job", 1, "--marked", "1/250"), "not kept in a job"),
         (("--sensors", "0,18,36", "--gear", "LG-07"), "--job NUMBER"),
         (("--gap-mm", 1.5, "--f-number", 2), "--sensors 0,18,36"),
     ],
@@ -142,7 +141,7 @@ def test_sensors_that_do_not_fit_are_refused_in_one_line(run, record, words, say
         ((36, 0), (), "must rise"),
         ((0, 36), ("--sensors", "0,36"), "Leave out --sensors"),
         ((0, 36), ("--gap-mm", 1.5, "--f-number", 2), "needs sensors fired together"),
-        ((0, 36), ("--job", 1), "not kept in a job"),
+        ((0, 36), ("--job", 1), "not one for each place"),
     ],
 )
 def test_a_moved_sensor_is_refused_in_one_line(run, record, places_mm, more, says):

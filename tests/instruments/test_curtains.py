@@ -25,6 +25,7 @@ from pegwood.instruments.shutter import (
     Sensors,
     analyse,
     compare_places,
+    places_from_mm,
     with_curtains,
 )
 from pegwood.instruments.shutter._figure import mean_over_firings, taper
@@ -161,6 +162,38 @@ def test_curtains_that_speed_up_are_timed():
         slit = (2.0 * middle + 30 * middle**2) - (1.95 * (middle - 0.002) + 30 * (middle - 0.002) ** 2)
         assert place.slit.value == pytest.approx(slit, rel=5e-3)
         assert holds(place.slit, slit)
+
+
+def test_each_curtain_passes_each_place_when_mechanics_say():
+    second = sim.Curtain(speed_m_s=1.95, acceleration_m_s2=60.0)
+    found = curtains_of(shutter(SPRUNG, second), [0.002] * 3)
+    assert (found.places[0].opens.value, found.places[0].opens.u) == (0.0, 0.0)
+    for place in found.places:
+        if place.at_m:
+            assert holds(place.opens, arrival(place.at_m, 2.0, 60.0))
+        assert holds(place.closes, 0.002 + arrival(place.at_m, 1.95, 60.0))
+
+
+def test_the_gate_stands_open_from_the_firsts_arrival_to_the_seconds_start():
+    # at 2.5 m/s 40 mm take 16 ms; the first sensor sits 2 mm in, the second starts 20 ms after the first
+    found = curtains_of(shutter(), [0.020] * 3, (0.002, 0.018, 0.034), gate_m=0.040)
+    assert holds(found.flash.across, 0.038 / 2.5)
+    assert holds(found.flash.starts, 0.020 - 0.002 / 2.5)
+    assert holds(found.flash.wholly_open, 0.004)
+
+
+@pytest.mark.parametrize(
+    ("written", "places"),
+    [("0,18,36", THREE), (" 0 18  36 ", THREE), ("0; 18; 36", THREE), ("0; 17,5", (0.0, 0.0175))],
+)
+def test_places_are_read_as_people_write_them(written, places):
+    assert places_from_mm(written) == pytest.approx(places)
+
+
+@pytest.mark.parametrize("written", ["left,right", "0;;36", "0,18,36mm", "1/2"])
+def test_places_that_are_no_numbers_are_refused(written):
+    with pytest.raises(RefusedCurtains, match="write them in mm"):
+        places_from_mm(written)
 
 
 @pytest.mark.parametrize(("sensor_m", "gap_m"), [(0.0005, 0.0), (0.0015, 0.0015), (0.003, 0.0)])

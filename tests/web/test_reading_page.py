@@ -186,7 +186,7 @@ def test_while_it_is_read_the_page_asks_again_and_can_be_left(client, arrived, m
 
 
 def test_once_read_it_asks_no_more(client, read):
-    assert "hx-trigger" not in client.get(reverse("reading_state", args=[read.pk])).content.decode()
+    assert 'hx-trigger="every' not in client.get(reverse("reading_state", args=[read.pk])).content.decode()
 
 
 def test_the_recording_comes_back_as_it_was_sent(client, arrived):

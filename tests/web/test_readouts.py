@@ -79,9 +79,9 @@ def test_a_bounce_stands_among_the_remarks():
 
 def test_channels_are_named_only_where_there_are_several():
     result = made("1/125", 0.1, n=2).to_json()
-    assert [f.channel for f in readouts.firings(result, "en_GB")] == [None, None]
+    assert [f.seen_by for f in readouts.firings(result, "en_GB")] == ["", ""]
     result["shots"][1]["channel"] = 1
-    assert [f.channel for f in readouts.firings(result, "en_GB")] == [1, 2]
+    assert [f.seen_by for f in readouts.firings(result, "en_GB")] == ["channel 0", "channel 1"]
 
 
 @pytest.mark.parametrize(

@@ -11,16 +11,27 @@ from django.db import transaction
 from django.utils import timezone
 
 from pegwood.book import diary
+from pegwood.book.arrangement import Arrangement
 from pegwood.book.files.store import clean_name, keep, verified_path
 from pegwood.book.models import Gear, Job, Measurement
 from pegwood.book.moving import locked_open
 from pegwood.book.refusal import Refused
 from pegwood.book.workshop import workshop
 from pegwood.instruments.recordings import RefusedRecording, open_recording
-from pegwood.instruments.shutter import MarkedSpeed, NoError, SpeedReading, analyse, limit_for
+from pegwood.instruments.shutter import (
+    MarkedSpeed,
+    NoError,
+    RefusedCurtains,
+    SpeedReading,
+    analyse,
+    limit_for,
+    with_curtains,
+)
 from pegwood.instruments.verdicts import Limit
 
 LARGEST_RECORDING = 2 * 1024**3
+#: Whoever sends a longer table is told of its channels when it is read, [byte].
+LONGEST_TABLE_LOOKED_AT = 4 * 1024**2
 #: What may be sent. What is in the file decides, not its name; this only tells a slip of the thumb early.
 ENDINGS = {
     ".wav": "audio/wav",
@@ -42,6 +53,7 @@ def keep_recording(
     marked: str,
     by: str,
     gear: Gear | None = None,
+    arrangement: Arrangement | None = None,
     at: datetime | None = None,
 ) -> Measurement:
     """
@@ -58,21 +70,26 @@ def keep_recording(
         The speed on the dial, such as ``"1/125"`` or ``"B"``.
     gear : Gear, optional
         What it was recorded with.
+    arrangement : Arrangement, optional
+        What its channels hold; one light channel if not said.
 
     Raises
     ------
     Refused
-        If the marked speed cannot be, the file's kind is not known, it is empty or too large, or the job
-        is over.
+        If the marked speed or the arrangement cannot be, the file's kind is not known, it is empty or too
+        large, or the job is over.
     """
     at = at or timezone.now()
     if job.is_over:
         raise Refused(f"Job {job.number} is over; it stands at '{job.standing}'.")  # before storing gigabytes
     speed = marked_speed(marked)
+    arrangement = arrangement or Arrangement()
+    arrangement.check(job.camera.kind.shutter)
     shown = clean_name(name)
     ending = f".{shown.rsplit('.', 1)[-1].lower()}"
     if ending not in ENDINGS:
         raise Refused(f"'{shown}' is not a recording. Send a WAV, FLAC, AIFF or CSV file.")
+    _check_channels(content, shown, arrangement)
     # Outside the transaction: a large file must not hold the book's write lock.
     file = keep(content, name=shown, media_type=ENDINGS[ending], at_most=LARGEST_RECORDING, at=at)
     limit = limit_of(job, speed)
@@ -80,6 +97,7 @@ def keep_recording(
         "reading": workshop().reading,
         "shutter": job.camera.kind.shutter,
         "limit": None if limit is None else asdict(limit),
+        **arrangement.to_settings(),
     }
     with transaction.atomic():
         job = locked_open(job)
@@ -106,6 +124,20 @@ def keep_recording(
             },
         )
     return measurement
+
+
+def _check_channels(content: BinaryIO, name: str, arrangement: Arrangement) -> None:
+    """Look at the head of the file where its channels matter: a slip is told before anything is stored."""
+    if arrangement == Arrangement() or not content.seekable():
+        return
+    is_long_table = name.lower().endswith((".csv", ".txt")) and content.seek(0, 2) > LONGEST_TABLE_LOOKED_AT
+    try:
+        if not is_long_table:
+            arrangement.check_channels(open_recording(content, name).n_channels)
+    except RefusedRecording:
+        pass  # kept and refused with its reason when it is read, as any recording that is none
+    finally:
+        content.seek(0)
 
 
 def read_recording(
@@ -135,18 +167,24 @@ def read_recording(
     result: dict[str, Any] | None = None
     curves: list[dict[str, Any]] | None = None
     reason = ""
+    arrangement = Arrangement.of(measurement.settings)
     try:
         found = analyse(
             open_recording(path, measurement.recording.name),
             marked=marked_speed(measurement.marked),
             reading=measurement.settings["reading"],
             limit=_limit_asked(measurement),
+            widest=arrangement.widest,
+            contact=arrangement.contact,
+            kind=measurement.settings.get("shutter") or None,
             progress=told,
         )
+        if arrangement.sensors is not None:
+            found = with_curtains(found, arrangement.sensors)
         result, curves = found.to_json(), found.curves_json()
         if not result["shots"]:
             reason = "; ".join(result["warnings"]) or "No firing was found in the recording."
-    except RefusedRecording as error:
+    except (RefusedRecording, RefusedCurtains) as error:
         reason = str(error)
     return _enter_reading(measurement, result, curves, reason[:500], by, at or timezone.now())
 

@@ -34,21 +34,21 @@ def sensors_across(
         raise OneLine(f"{given[0]} needs sensors fired together: --sensors 0,18,36, one channel each.", 2)
     if asked and kind == "leaf":
         raise OneLine(f"{asked} is for focal-plane shutters: a leaf shutter has no curtains.", 2)
-    if asked and number is not None:
-        raise OneLine(f"{asked} is for reading only: curtains are not kept in a job. Leave out --job.", 2)
+    if moved and number is not None:
+        raise OneLine(
+            "--at is for reading only: one reading of a speed is accepted, not one for each place. "
+            "Leave out --job.",
+            2,
+        )
     if sensors is None:
         return None
-    from pegwood.instruments.shutter import RefusedCurtains, Sensors
+    from pegwood.instruments.shutter import RefusedCurtains, Sensors, places_from_mm
 
-    try:
-        places = tuple(float(place) / 1e3 for place in sensors.split(","))
-    except ValueError:
-        raise OneLine(f"Can't read the places {sensors!r}: write them in mm, as 0,18,36.", 2) from None
     in_metres = {
         name.replace("_mm", "_m"): value / 1e3 if name.endswith("_mm") and value is not None else value
         for name, value in geometry.items()
     }
     try:
-        return Sensors(places_m=places, **in_metres)  # type: ignore[arg-type]
+        return Sensors(places_m=places_from_mm(sensors), **in_metres)  # type: ignore[arg-type]
     except RefusedCurtains as error:
         raise OneLine(f"{error}.", 2) from None

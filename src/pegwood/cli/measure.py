@@ -25,6 +25,7 @@ from pegwood.cli.pattern import pattern
 if TYPE_CHECKING:
     from rich.console import Console
 
+    from pegwood.book.arrangement import Arrangement
     from pegwood.book.models import Gear, Measurement
     from pegwood.instruments.clock import ClockCalibration
     from pegwood.instruments.shutter import InputCalibration, MarkedSpeed, Sensors, ShutterResult
@@ -126,7 +127,8 @@ def shutter(
     the mean, the spread and the error against the marked speed. A file that cannot be read is said on stderr
     and makes the command end with 2; the others are read all the same.
 
-    With --job the camera on the job and the workshop's settings choose the limit and how the dial is read.
+    With --job the camera on the job and the workshop's settings choose the limit and how the dial is read;
+    --contact, --widest and --sensors are kept with the reading.
 
     With --sensors the channels are two or three sensors across the gate of a focal-plane shutter: also the
     travel time of each curtain, slit, taper over the gate, capping, and whether flash covers the gate.
@@ -141,7 +143,7 @@ def shutter(
     across = sensors_across(files, sensors, moved, geometry, kind, number)
     if (across or moved) and (contact is not None or widest is not None):
         raise OneLine("--contact and --widest need one light channel. Leave out --sensors and --at.", 2)
-    if across:
+    if across and number is None:
         kind = "focal-plane"
     if number is None and (phase or gear is not None):
         raise OneLine("--as and --gear need the job the reading belongs to: --job NUMBER.", 2)
@@ -154,8 +156,6 @@ def shutter(
         asked = replace(asked, **calibrations)
         ended = _read_only(asked, files, across, as_json)
     else:
-        if contact is not None or widest is not None:
-            raise OneLine("--contact and --widest are not kept in a job. Leave out --job.", 2)
         if any(calibrations.values()):
             raise OneLine("--clock and --input are not kept in a job. Leave out --job.", 2)
         if kind or age or reading:
@@ -169,7 +169,7 @@ def shutter(
             raise OneLine(
                 f"Only one reading of a speed is accepted as {phase}. Give one file, or leave out --as.", 2
             )
-        ended = _into_job(number, files, marked, phase, gear, as_json)
+        ended = _into_job(number, files, marked, phase, gear, (contact, widest, across), as_json)
     if ended:
         raise click.exceptions.Exit(ended)
 
@@ -317,25 +317,35 @@ def _read_moved(asked: _Asked, moved: tuple[tuple[float, Path], ...], as_json: b
 
 
 def _into_job(
-    number: int, files: tuple[Path, ...], marked: str, phase: str | None, gear: str | None, as_json: bool
+    number: int,
+    files: tuple[Path, ...],
+    marked: str,
+    phase: str | None,
+    gear: str | None,
+    told: tuple[int | None, float | None, Sensors | None],
+    as_json: bool,
 ) -> int:
     need_a_book()
     open_book()
+    from pegwood.book.arrangement import Arrangement
     from pegwood.book.measuring import marked_speed
     from pegwood.book.refusal import Refused
 
     job = job_numbered(number)
     if job.is_over:
         raise OneLine(f"Job {number} is over; it stands at '{job.standing}'.")
+    contact, widest, across = told
     try:
         marked_speed(marked)
+        arrangement = Arrangement.from_gate(across, contact=contact, widest=widest)
+        arrangement.check(job.camera.kind.shutter)
     except Refused as reason:
         raise OneLine(str(reason), 2) from None
     used = _gear_called(gear) if gear is not None else None
     ended = 0
     for file in files:
         try:
-            kept = _keep_and_read(job, file, marked, used)
+            kept = _keep_and_read(job, file, marked, used, arrangement)
         except (Refused, OSError) as error:
             ended = UNREADABLE
             _say_why_not(file, error)
@@ -345,6 +355,7 @@ def _into_job(
             click.echo(json.dumps({**result, "file": str(file), "measurement": kept.pk}, ensure_ascii=False))
         else:
             _show(str(file), result)
+            _show_beside(result, contact)
         if phase and not _accepted(kept, phase, file):
             ended = ended or 1
     return ended
@@ -367,12 +378,16 @@ def _gear_called(name: str) -> Gear:
     raise OneLine(f"There is no gear {name!r}. There is: {listed}.", 2)
 
 
-def _keep_and_read(job: Any, file: Path, marked: str, gear: Gear | None) -> Measurement:
+def _keep_and_read(
+    job: Any, file: Path, marked: str, gear: Gear | None, arrangement: Arrangement
+) -> Measurement:
     from pegwood.book import measuring
     from pegwood.book.refusal import Refused
 
     with file.open("rb") as content:
-        kept = measuring.keep_recording(job, content, file.name, marked=marked, by=who(), gear=gear)
+        kept = measuring.keep_recording(
+            job, content, file.name, marked=marked, by=who(), gear=gear, arrangement=arrangement
+        )
     with progress(file.name) as told:
         kept = measuring.read_recording(kept, by=who(), told=lambda share: told(share, 1.0))
     if kept.result is None:

@@ -7,7 +7,7 @@ from typing import Any
 from pegwood.papers import figures
 from pegwood.papers._shared import Words, clipped, filled, one_line
 from pegwood.papers.content import Certificate
-from pegwood.papers.measured import Gear, Limit, Reading, Refusal, Speed, Verdict
+from pegwood.papers.measured import Beside, BesideRow, Gear, Limit, Reading, Refusal, Speed, Verdict
 
 SHAPES: dict[Verdict, str] = {
     "within": "dot",
@@ -44,6 +44,7 @@ def certificate(content: Certificate, said: Words) -> dict[str, Any]:
             if verdict in used
         ],
         "held": [{"marked": held.marked, "found": held.found, "left": held.left} for held in content.held],
+        "beside": [_beside(beside, said) for beside in content.beside],
         "refused": [
             {
                 "line": said["refused.line"].format(
@@ -66,6 +67,32 @@ def certificate(content: Certificate, said: Words) -> dict[str, Any]:
         else said["method.temperature"].format(degrees=figures.decimal_number(f"{degrees:.1f}", locale)),
         "remarks": filled(content.remarks),
         "signed_by": content.signed_by,
+    }
+
+
+def _beside(beside: Beside, said: Words) -> dict[str, Any]:
+    sides = [
+        side
+        for side in ("found", "left")
+        if any(getattr(row, side) or getattr(row, f"{side}_verdict") for row in beside.rows)
+    ]
+    return {
+        "title": said[f"beside.{beside.what}"].format(marked=one_line(beside.marked)),
+        "sides": [{"side": side, "when": said[f"chart.{side}"]} for side in sides],
+        "rows": [
+            {"label": row.label, "sides": [_beside_side(row, side, said) for side in sides]}
+            for row in beside.rows
+        ],
+        "notes": filled(beside.notes),
+    }
+
+
+def _beside_side(row: BesideRow, side: str, said: Words) -> dict[str, str]:
+    verdict = getattr(row, f"{side}_verdict")
+    return {
+        "text": getattr(row, side),
+        "shape": SHAPES.get(verdict, "dash") if verdict else "",
+        "verdict": said.get(f"verdict.{verdict}", verdict),
     }
 
 

@@ -13,7 +13,7 @@ from typing import ClassVar, Literal
 
 from pegwood.papers import _typed
 from pegwood.papers._typed import BadContent, Piece, check_date, check_filled, check_positive
-from pegwood.papers.measured import Gear, Held, Limit, Reading, Refusal, Share, Speed
+from pegwood.papers.measured import Beside, BesideRow, Gear, Held, Limit, Reading, Refusal, Share, Speed
 from pegwood.papers.pieces import (
     Agreed,
     Camera,
@@ -35,6 +35,8 @@ __all__ = [
     "KINDS",
     "Agreed",
     "BadContent",
+    "Beside",
+    "BesideRow",
     "Bill",
     "Camera",
     "Care",
@@ -195,6 +197,8 @@ class Certificate(Piece):
         In the order of the dial; at least one with a reading, or a refusal.
     held : tuple of Held
         B and T.
+    beside : tuple of Beside
+        Smaller stops, flash contacts and curtains, speed by speed.
     refused : tuple of Refusal
     gear : tuple of Gear
     method, coupling : str
@@ -215,6 +219,7 @@ class Certificate(Piece):
     target: Literal["exact", "as marked"]
     speeds: tuple[Speed, ...]
     held: tuple[Held, ...] = ()
+    beside: tuple[Beside, ...] = ()
     refused: tuple[Refusal, ...] = ()
     gear: tuple[Gear, ...] = ()
     method: str = ""
@@ -442,7 +447,13 @@ def from_json(text: str) -> PaperContent:
         )
     if not isinstance(data["kind"], str) or data["kind"] not in KINDS:
         raise BadContent(f"Unknown kind of paper: {data['kind']!r}. Expected one of {', '.join(KINDS)}.")
-    return _typed.load(KINDS[data["kind"]], data["content"])
+    content = data["content"]
+    if data["kind"] == Certificate.kind and isinstance(content, dict):
+        content = {
+            "beside": [],
+            **content,
+        }  # certificates were written before curtains and contacts were kept
+    return _typed.load(KINDS[data["kind"]], content)
 
 
 def photos_of(content: PaperContent) -> tuple[str, ...]:

@@ -56,6 +56,32 @@ def stated_time(value_s: float, half_width_s: float, locale: str) -> Stated:
     return Stated(_rounded(value, quantum, locale), _rounded(half_width, quantum, locale), unit)
 
 
+def stated(value: float, half_width: float, unit: str, locale: str) -> Stated:
+    """
+    A figure and its 95 % half-width in a unit of its own, rounded as `stated_time` rounds.
+
+    Parameters
+    ----------
+    value, half_width : float
+        In `unit`; the half-width above zero.
+    unit : str
+        Such as `mm`.
+    locale : str
+
+    Returns
+    -------
+    stated : Stated
+
+    Examples
+    --------
+    >>> stated(4.8312, 0.0472, "mm", "en_GB")
+    Stated(value='4.831', plus_minus='0.047', unit='mm')
+    """
+    half = Decimal(repr(half_width))
+    quantum = _two_digit_quantum(half)
+    return Stated(_rounded(Decimal(repr(value)), quantum, locale), _rounded(half, quantum, locale), unit)
+
+
 def stated_error(error_ev: float, half_width_ev: float, locale: str) -> Stated:
     """
     An error in EV, always with its sign, and its 95 % half-width.

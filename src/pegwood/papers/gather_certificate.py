@@ -9,7 +9,19 @@ from typing import Any, Literal, cast
 from pegwood.book.models import Job, Measurement
 from pegwood.instruments.shutter import default_limits
 from pegwood.papers import figures
-from pegwood.papers.content import Certificate, Gear, Held, Limit, Reading, Refusal, Share, Speed
+from pegwood.papers.beside import Side, beside
+from pegwood.papers.content import (
+    Beside,
+    BesideRow,
+    Certificate,
+    Gear,
+    Held,
+    Limit,
+    Reading,
+    Refusal,
+    Share,
+    Speed,
+)
 from pegwood.papers.desk import Desk, RefusedPaper, camera_of, head_of, owner_of
 
 Sides = dict[str, Measurement]
@@ -44,7 +56,11 @@ def certificate(job: Job, desk: Desk) -> Certificate:
     dial: dict[str, Sides] = {}
     for measurement in accepted:
         dial.setdefault(measurement.marked, {})[measurement.phase] = measurement
-    timed = {marked: sides for marked, sides in dial.items() if _first(sides)["marked_s"] is not None}
+    timed = {
+        marked: sides
+        for marked, sides in ((marked, _with_a_time(sides)) for marked, sides in dial.items())
+        if sides and _first(sides)["marked_s"] is not None
+    }
     return Certificate(
         head=head_of(job, desk),
         owner=owner_of(job),
@@ -55,8 +71,14 @@ def certificate(job: Job, desk: Desk) -> Certificate:
                 (_speed(marked, sides, desk) for marked, sides in timed.items()), key=lambda s: -s.target_s
             )
         ),
-        held=tuple(_held(marked, sides, desk) for marked, sides in dial.items() if marked not in timed),
-        refused=tuple(Refusal(marked=m.marked, when="", reason=m.reason) for m in _still_refused(taken)),
+        held=tuple(
+            _held(marked, sides, desk) for marked, sides in dial.items() if _first(sides)["marked_s"] is None
+        ),
+        beside=_beside(dial, desk),
+        refused=(
+            *(Refusal(marked=m.marked, when="", reason=m.reason) for m in _still_refused(taken)),
+            *(_without_a_time(m) for m in accepted if not (m.result or {})["summary"]["n"]),
+        ),
         gear=_gear(accepted),
         method=" ".join(_each_once(m.result["method"] for m in accepted if m.result)),
         coupling=", ".join(_each_once(m.result["coupling"] for m in accepted if m.result)),
@@ -74,6 +96,50 @@ def _still_refused(taken: list[Measurement]) -> list[Measurement]:
         if m.progress == Measurement.Progress.REFUSED
         and not any(later.phase and later.marked == m.marked and later.at >= m.at for later in taken)
     ]
+
+
+def _with_a_time(sides: Sides) -> Sides:
+    """Those sides that gave a time for the whole gate: a capped one does not."""
+    return {phase: m for phase, m in sides.items() if (m.result or {})["summary"]["n"]}
+
+
+def _without_a_time(measurement: Measurement) -> Refusal:
+    result = measurement.result or {}
+    why = (result.get("curtains") or {}).get("warnings") or result["warnings"] or ["no time was found"]
+    when = "as found" if measurement.phase == Measurement.Phase.FOUND else "as left"
+    return Refusal(marked=measurement.marked, when=cast(Any, when), reason=why[0])
+
+
+def _beside(dial: dict[str, Sides], desk: Desk) -> tuple[Beside, ...]:
+    """Smaller stops, flash contacts and curtains, speed by speed, the slowest first as on the chart."""
+
+    def slowest_first(item: tuple[str, Sides]) -> float:
+        return -(_first(item[1])["marked_s"] or float("inf"))
+
+    def said(side: Side | None) -> tuple[str, str]:
+        return (side.text, side.verdict) if side else ("", "")
+
+    shown = []
+    for marked, sides in sorted(dial.items(), key=slowest_first):
+        found, left = (
+            m.result if (m := sides.get(phase)) else None for phase in Measurement.Phase.values[1:]
+        )
+        for one in beside(marked, found, left, desk.shop.locale):
+            rows = []
+            for row in one.rows:
+                (text, verdict), (left_text, left_verdict) = said(row.found), said(row.left)
+                rows.append(
+                    BesideRow(
+                        label=row.label,
+                        found=text,
+                        found_verdict=verdict,
+                        left=left_text,
+                        left_verdict=left_verdict,
+                    )
+                )
+            notes = (*one.notes, *([one.caution] if one.caution else []))
+            shown.append(Beside(marked=marked, what=one.what, rows=tuple(rows), notes=notes))
+    return tuple(shown)
 
 
 def _first(sides: Sides) -> dict[str, Any]:

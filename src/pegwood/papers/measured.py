@@ -191,6 +191,46 @@ class Held(Piece):
 
 
 @dataclass(frozen=True, kw_only=True)
+class Beside(Piece):
+    """
+    What was measured beside one speed: its smaller stops, its flash contact, both curtains.
+
+    Parameters
+    ----------
+    marked : str
+    what : str
+    rows : tuple of BesideRow
+    notes : tuple of str
+        Whose figures it was held against, and by what mark; what could not be had, and why.
+    """
+
+    marked: str
+    what: str
+    rows: tuple[BesideRow, ...]
+    notes: tuple[str, ...] = ()
+
+    def __post_init__(self) -> None:
+        Piece.__post_init__(self)
+        check_filled("Beside", what=self.what)
+        check_short("Beside", 20, marked=self.marked)
+
+
+@dataclass(frozen=True, kw_only=True)
+class BesideRow(Piece):
+    """One figure as found and as left, in words with its uncertainty; and the verdict where there is one."""
+
+    label: str
+    found: str = ""
+    found_verdict: str = ""
+    left: str = ""
+    left_verdict: str = ""
+
+    def __post_init__(self) -> None:
+        Piece.__post_init__(self)
+        check_filled("BesideRow", label=self.label)
+
+
+@dataclass(frozen=True, kw_only=True)
 class Refusal(Piece):
     """A measurement the instrument refused: at which speed, when if known, why, what would help."""
 

@@ -30,6 +30,13 @@ SAID = {
     "family": "kind",
     "n": "firings",
     "effective_s": "effective",
+    "contact": "flash contact in channel",
+    "widest": "wide open at f/",
+    "places_m": "sensors at",
+    "gate_m": "gate",
+    "sensor_m": "window of a sensor",
+    "gap_m": "curtain to film",
+    "f_number": "stop f/",
 }
 LONGEST = 160
 
@@ -84,6 +91,8 @@ def _value(name: str, value: Any, locale: str, currency: str) -> str:
         return _money(value, currency, locale)
     if name.endswith("_on") or name.endswith("_until"):
         return _day(value, locale)
+    if name.endswith("_m"):
+        return f"{', '.join(f'{1e3 * length:g}' for length in _as_list(value))} mm"
     if isinstance(value, bool):
         return "yes" if value else "no"
     if isinstance(value, float):
@@ -92,6 +101,10 @@ def _value(name: str, value: Any, locale: str, currency: str) -> str:
         return "; ".join(_line(one, locale, currency) for one in value)
     text = str(value)
     return text if len(text) <= LONGEST else f"{text[:LONGEST].rstrip()}…"
+
+
+def _as_list(value: Any) -> list[Any]:
+    return value if isinstance(value, list) else [value]
 
 
 def _line(one: Any, locale: str, currency: str) -> str:

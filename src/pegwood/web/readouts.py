@@ -10,6 +10,8 @@ from typing import Any
 from pegwood.instruments.shutter import SERIES, MarkedSpeed
 from pegwood.instruments.uncertainty import Measured
 from pegwood.papers.figures import percent, plain_time, signed_ev, stated_error, stated_time
+from pegwood.web.budgets import BudgetLine, budget
+from pegwood.web.readout_beside import place_of_channel
 
 #: Where older dials end and doubling dials begin (practice).
 FIRST_DOUBLING_YEAR = 1955
@@ -20,7 +22,7 @@ class Firing:
     """One firing, as a row of a table."""
 
     number: int
-    channel: int | None
+    seen_by: str
     at: str
     effective: str
     as_fraction: str
@@ -31,18 +33,6 @@ class Firing:
     efficiency: str
     remarks: tuple[str, ...]
     budget: tuple[BudgetLine, ...]
-
-
-@dataclass(frozen=True, kw_only=True)
-class BudgetLine:
-    """One component of an uncertainty, as a row of a table."""
-
-    name: str
-    u: str
-    degrees: str
-    kind: str
-    note: str
-    source: str
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -113,17 +103,25 @@ def firings(result: Mapping[str, Any], locale: str) -> tuple[Firing, ...]:
     """Every firing in a shutter result, in words."""
     shots = result["shots"]
     several = len({shot["channel"] for shot in shots}) > 1
-    return tuple(_firing(i, shot, several, locale) for i, shot in enumerate(shots, 1))
+    return tuple(
+        _firing(i, shot, _seen_by(result, shot["channel"]) if several else "", locale)
+        for i, shot in enumerate(shots, 1)
+    )
 
 
-def _firing(number: int, shot: Mapping[str, Any], several: bool, locale: str) -> Firing:
+def _seen_by(result: Mapping[str, Any], channel: int) -> str:
+    """The place of a sensor, or its channel as the instrument counts them."""
+    return place_of_channel(result, channel) or f"channel {channel}"
+
+
+def _firing(number: int, shot: Mapping[str, Any], seen_by: str, locale: str) -> Firing:
     remarks = list(shot.get("warnings", ()))
     if shot["bounce"]:
         extra = shot.get("bounce_extra_s")
         remarks.insert(0, "bounce" + (f", adds {plain_time(extra, locale)}" if extra else ""))
     return Firing(
         number=number,
-        channel=shot["channel"] + 1 if several else None,
+        seen_by=seen_by,
         at=f"{shot['at_s']:.2f} s",
         effective=time_figure(shot["effective_s"], shot.get("effective_95_s"), locale),
         as_fraction=as_fraction(shot["effective_s"]),
@@ -134,22 +132,6 @@ def _firing(number: int, shot: Mapping[str, Any], several: bool, locale: str) ->
         efficiency=percent(shot["efficiency"], locale) if shot.get("efficiency") is not None else "",
         remarks=tuple(remarks),
         budget=budget(shot.get("budget", ()), locale),
-    )
-
-
-def budget(components: Iterable[Mapping[str, Any]], locale: str) -> tuple[BudgetLine, ...]:
-    """The components of an uncertainty of a time, the largest first."""
-    ordered = sorted(components, key=lambda c: -(c["u"] or 0))
-    return tuple(
-        BudgetLine(
-            name=c["name"],
-            u=plain_time(c["u"], locale) if c["u"] else "0",
-            degrees="∞" if c["df"] is None else f"{c['df']:.3g}",
-            kind=c["kind"],
-            note=c.get("note") or "",
-            source=f"{c['source']} ({c['mark']})" if c.get("source") else "",
-        )
-        for c in ordered
     )
 
 

@@ -102,7 +102,8 @@ class Measurement(models.Model):
     job = models.ForeignKey(Job, on_delete=models.PROTECT, related_name="measurements")
     instrument = models.CharField(max_length=40, default="shutter")
     marked = models.CharField(max_length=20, blank=True)
-    # How it was asked for: {"reading": "exact" | "as marked", "shutter": "leaf" | ..., "limit": {...}}
+    # How it was asked for: {"reading": "exact" | "as marked", "shutter": "leaf" | ..., "limit": {...}},
+    # and how it was recorded where there is more to say than one light channel: {"arrangement": {...}}
     settings = models.JSONField(default=dict)
     recording = models.ForeignKey(StoredFile, on_delete=models.PROTECT, related_name="measurements")
     gear = models.ForeignKey(Gear, null=True, blank=True, on_delete=models.PROTECT)

@@ -12,6 +12,7 @@ from pegwood.instruments.shutter.curtains import (
     Place,
     RefusedCurtains,
     Sensors,
+    places_from_mm,
 )
 from pegwood.instruments.shutter.disc import Disc
 from pegwood.instruments.shutter.limits import AGES, KINDS, LimitRow, default_limits, limit_for, percent_to_ev
@@ -63,6 +64,7 @@ __all__ = [
     "effective_at",
     "limit_for",
     "percent_to_ev",
+    "places_from_mm",
     "required_bandwidth_hz",
     "rows_for",
     "square_law_effective",

@@ -196,6 +196,8 @@ def _place_of(
         slit=width if flash is not None and flash.wholly_open.value <= 0 else None,
         # behind a gate that stands wholly open, too, each point is opened and closed by soft edges
         slit_efficiency=None if width is None or shadow is None else _efficiency(width, shadow, sensors),
+        opens=over(lambda first, _: first.times_s[i] - first.times_s[0]),
+        closes=over(lambda first, second: second.times_s[i] - first.times_s[0]),
     )
 
 
@@ -222,19 +224,15 @@ def _efficiency(slit: Measured, shadow_m: float, sensors: Sensors) -> Measured |
 
 def _flash(times: list[Passing], sensors: Sensors) -> Flash | None:
     start, end = sensors.ends_m
+
+    def over(function: Callable[[Run, Run], float]) -> Measured:
+        return mean_over_firings([timed(function, f, sensors.places_m, sensors.place_u_m) for f in times])
+
     try:
-        shortest = mean_over_firings(
-            [
-                timed(lambda a, _: a.time_at(end) - a.time_at(start), f, sensors.places_m, sensors.place_u_m)
-                for f in times
-            ]
-        )
-        wholly = mean_over_firings(
-            [
-                timed(lambda a, b: b.time_at(start) - a.time_at(end), f, sensors.places_m, sensors.place_u_m)
-                for f in times
-            ]
-        )
+        shortest = over(lambda a, _: a.time_at(end) - a.time_at(start))
+        wholly = over(lambda a, b: b.time_at(start) - a.time_at(end))
+        across = over(lambda a, _: a.time_at(end) - a.times_s[0])
+        starts = over(lambda a, b: b.time_at(start) - a.times_s[0])
     except ValueError:
         return None
     low, high = wholly.coverage_interval()
@@ -243,6 +241,8 @@ def _flash(times: list[Passing], sensors: Sensors) -> Flash | None:
         marked=_fastest_marking(shortest.coverage_interval()[1]),
         wholly_open=wholly,
         covers="yes" if low > 0 else "no" if high < 0 else "too close to call",
+        across=across,
+        starts=starts,
     )
 
 

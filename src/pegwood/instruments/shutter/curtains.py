@@ -11,12 +11,38 @@ from pegwood.instruments.shutter._kinematics import shadow_width
 from pegwood.instruments.shutter._passing import Capping, RefusedCurtains
 from pegwood.instruments.uncertainty import Measured
 
-__all__ = ["Curtains", "Firing", "Flash", "Place", "RefusedCurtains", "Sensors"]
+__all__ = ["Curtains", "Firing", "Flash", "Place", "RefusedCurtains", "Sensors", "places_from_mm"]
 
 PLACE_U_M = 0.2e-3 / 3**0.5
 """Standard uncertainty of a sensor's place, [m]: set by a rule to 0.2 mm (practice)."""
 _GREATEST_GATE_M = 0.3
 _GREATEST_GAP_M = 0.02
+
+
+def places_from_mm(text: str) -> tuple[float, ...]:
+    """
+    Places of sensors as somebody writes them down.
+
+    Parameters
+    ----------
+    text : str
+        In mm, such as ``"0, 18, 36"``; between semicolons a comma is a decimal one: ``"0; 17,5; 36"``.
+
+    Returns
+    -------
+    places : tuple of float
+        [m]
+
+    Raises
+    ------
+    RefusedCurtains
+        If one of them is no number.
+    """
+    written = text.replace(",", ".").split(";") if ";" in text else text.replace(",", " ").split()
+    try:
+        return tuple(float(place) / 1e3 for place in written)
+    except ValueError:
+        raise RefusedCurtains(f"Can't read the places {text!r}: write them in mm, as 0,18,36") from None
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -122,6 +148,8 @@ class Place:
         Width of the slit while its middle passes, [m]; None where there is none: the gate stands wholly open.
     slit_efficiency : Measured or None
         Effective over total time of a point on the film there, behind the lens at the stop given, [-].
+    opens, closes : Measured or None
+        When the first and the second curtain pass, from when the first passes the first place, [s].
     """
 
     at_m: float
@@ -131,6 +159,8 @@ class Place:
     second_speed: Measured | None = None
     slit: Measured | None = None
     slit_efficiency: Measured | None = None
+    opens: Measured | None = None
+    closes: Measured | None = None
 
 
 @dataclass(frozen=True)
@@ -150,12 +180,17 @@ class Flash:
         there is a slit.
     covers : "yes", "no" or "too close to call"
         Whether flash covers the gate at the speed of this recording.
+    across, starts : Measured
+        When the first curtain has crossed the gate and when the second one starts, from when the first passes
+        the first place, [s].
     """
 
     shortest: Measured
     marked: str | None
     wholly_open: Measured
     covers: Literal["yes", "no", "too close to call"]
+    across: Measured
+    starts: Measured
 
 
 @dataclass(frozen=True)
@@ -233,6 +268,8 @@ class Curtains:
             "flash_marked": None if flash is None else flash.marked,
             **figure("wholly_open", "s", None if flash is None else flash.wholly_open),
             "flash_covers": None if flash is None else flash.covers,
+            **figure("flash_from", "s", None if flash is None else flash.across),
+            **figure("flash_until", "s", None if flash is None else flash.starts),
             "shadow_m": plain(self.shadow_m),
             "places": [_place(place) for place in self.places],
             "firings": [_firing(firing) for firing in self.firings],
@@ -280,6 +317,8 @@ def _place(place: Place) -> dict[str, Any]:
         **figure("second_speed", "m_s", place.second_speed),
         **figure("slit", "m", place.slit),
         **figure("slit_efficiency", "", place.slit_efficiency),
+        **figure("opens", "s", place.opens),
+        **figure("closes", "s", place.closes),
     }
 
 

@@ -10,10 +10,11 @@ from django.core.exceptions import ValidationError
 from pegwood.book.measuring import ENDINGS, LARGEST_RECORDING, marked_speed
 from pegwood.book.models import Gear
 from pegwood.book.refusal import Refused
+from pegwood.web.forms.arrangement import ArrangementFields
 from pegwood.web.forms.fields import PlainForm, line
 
 
-class RecordingForm(PlainForm):
+class RecordingForm(ArrangementFields):
     """One recording of one speed. A marking that is typed goes before one that was tapped."""
 
     marked = forms.CharField(required=False, max_length=20)

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any
 
 from django.contrib import messages
 from django.http import FileResponse, Http404, HttpRequest, HttpResponse, JsonResponse
@@ -23,7 +22,10 @@ from pegwood.web.bench_request import CANNOT, who, whole_number
 from pegwood.web.forms.shutter import SetAsideForm
 from pegwood.web.local import locale
 from pegwood.web.pages.chart_library import library_url, scheme
+from pegwood.web.pages.gate import Gate, gate_of
+from pegwood.web.pages.laid_over import LaidOver, curve_of, laid_over
 from pegwood.web.reading import Progress, reader
+from pegwood.web.readout_beside import arrangement_words
 from pegwood.web.tables import as_csv
 
 FOUND, LEFT = Measurement.Phase.FOUND, Measurement.Phase.LEFT
@@ -58,6 +60,9 @@ class ReadingPage:
     on_the_card: tuple[str, ...]
     aside_form: SetAsideForm
     library_url: str
+    arrangement: str
+    gate: Gate | None
+    laid: LaidOver | None
 
     @property
     def is_live(self) -> bool:
@@ -97,21 +102,15 @@ def _reading_page(request: HttpRequest, measurement: Measurement, aside_form: Se
         on_the_card=on_the_card,
         aside_form=aside_form,
         library_url=library_url(),
+        arrangement=arrangement_words(measurement.settings),
+        gate=gate_of(measurement) if result else None,
+        laid=laid_over(request, measurement),
     )
 
 
 def _drawn(measurement: Measurement, firing: readouts.Firing) -> Drawn:
-    curve = _curve(measurement, firing.number)
+    curve = curve_of(measurement, firing.number)
     return Drawn(firing=firing, height=charts.light_curve_height(curve) if curve else None)
-
-
-def _curve(measurement: Measurement, number: int) -> dict[str, Any] | None:
-    """The light curve of a firing, counted from 1; None where there is none that could be drawn."""
-    curves = measurement.curves or []
-    if not 1 <= number <= len(curves):
-        return None
-    curve: dict[str, Any] = curves[number - 1]
-    return curve if len(curve["t_s"]) > 1 and curve["t_s"][-1] > curve["t_s"][0] else None
 
 
 def _on_the_card(measurement: Measurement) -> tuple[str, ...]:
@@ -212,7 +211,7 @@ def read_again(request: HttpRequest, pk: int) -> HttpResponse:
 def firing_chart(request: HttpRequest, pk: int, number: int) -> HttpResponse:
     """What the light curve of one firing is drawn from; firings count from 1."""
     measurement = _measurement(pk)
-    curve = _curve(measurement, number)
+    curve = curve_of(measurement, number)
     if curve is None:
         raise Http404("no such curve")
     shot = (measurement.result or {})["shots"][number - 1]

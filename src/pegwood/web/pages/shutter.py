@@ -11,12 +11,15 @@ from django.shortcuts import redirect, render
 from django.urls import path, reverse
 from django.views.decorators.http import require_http_methods, require_safe
 
+from pegwood.book.arrangement import Arrangement
 from pegwood.book.measuring import keep_recording
 from pegwood.book.models import Gear, Job, Measurement
 from pegwood.book.refusal import Refused
 from pegwood.book.states import Standing
+from pegwood.papers.beside import Beside, beside
 from pegwood.web import charts, readouts
 from pegwood.web.bench_request import CANNOT, job_numbered, who
+from pegwood.web.forms.arrangement import initial_of
 from pegwood.web.forms.shutter import RecordingForm
 from pegwood.web.local import locale
 from pegwood.web.pages.chart_library import library_url, scheme
@@ -59,6 +62,7 @@ class ShutterSummary:
     job: Job
     rows: tuple[SpeedRow, ...]
     limits: tuple[str, ...]
+    beside: tuple[Beside, ...]
     charted: int
     chart_url: str
     library_url: str
@@ -129,6 +133,7 @@ def summary(job: Job) -> ShutterSummary:
         job=job,
         rows=rows,
         limits=tuple(limits),
+        beside=tuple(one for marked, both in _by_speed(measured) for one in _beside(marked, both)),
         charted=len(_chart_rows(measured)),
         chart_url=reverse("shutter_chart", args=[job.number]),
         library_url=library_url(),
@@ -150,6 +155,11 @@ def _row(marked: str, both: dict[str, Measurement]) -> SpeedRow:
     return SpeedRow(marked=marked, found=_accepted(both.get(FOUND)), left=_accepted(both.get(LEFT)))
 
 
+def _beside(marked: str, both: dict[str, Measurement]) -> tuple[Beside, ...]:
+    found, left = (it.result if (it := both.get(phase)) else None for phase in (FOUND, LEFT))
+    return beside(marked, found, left, locale())
+
+
 def _accepted(measurement: Measurement | None) -> Accepted | None:
     if measurement is None or not measurement.result:
         return None
@@ -157,7 +167,7 @@ def _accepted(measurement: Measurement | None) -> Accepted | None:
     return Accepted(
         pk=measurement.pk,
         n=group.n,
-        effective=group.effective,
+        effective=group.effective or "no time for the whole gate",
         error=group.error,
         verdict=group.verdict,
         limit=group.limit,
@@ -253,9 +263,10 @@ def shutter(request: HttpRequest, number: int) -> HttpResponse:
     """Choose a speed, send or record its firings; see all speeds against their limits."""
     job = job_numbered(number)
     if request.method != "POST":
-        form = RecordingForm(initial={"gear": _gear_last_used(), "marked": request.GET.get("marked", "")})
+        known = {"gear": _gear_last_used(), "marked": request.GET.get("marked", "")}
+        form = RecordingForm(initial={**known, **last_arrangement(job)}, shutter=job.camera.kind.shutter)
         return render(request, "bench/shutter.html", {"job": job, "page": _shutter_page(job, form)})
-    form = RecordingForm(request.POST, request.FILES)
+    form = RecordingForm(request.POST, request.FILES, shutter=job.camera.kind.shutter)
     if form.is_valid():
         sent = form.cleaned_data
         try:
@@ -265,6 +276,7 @@ def shutter(request: HttpRequest, number: int) -> HttpResponse:
                 sent["recording"].name,
                 marked=sent["speed"].text,
                 gear=sent["gear"],
+                arrangement=sent["arrangement"],
                 by=who(request),
             )
         except Refused as refusal:
@@ -290,6 +302,12 @@ def _gear_last_used() -> int | None:
     """What the workshop measured with the last time: rarely another this time."""
     used = Measurement.objects.order_by("-pk").values_list("gear", flat=True).first()
     return used if used is not None else Gear.objects.values_list("pk", flat=True).first()
+
+
+def last_arrangement(job: Job) -> dict[str, Any]:
+    """How the job's last recording was made, as the form shows it: rarely another way for the next speed."""
+    settings = job.measurements.order_by("-pk").values_list("settings", flat=True).first()
+    return initial_of(Arrangement.of(settings)) if settings else {}
 
 
 def _wants_json(request: HttpRequest) -> bool:

@@ -1,6 +1,8 @@
 // Draws the charts of a page as they come into view, in the colours of the screen: light or dark.
 // The table beside each chart holds the same figures, so a chart that fails costs nothing but a line of text.
 
+import { makeZoomable } from "./zoom.js";
+
 const dark = window.matchMedia("(prefers-color-scheme: dark)");
 const drawn = new Map(); // element -> what must be cleared before it is drawn again
 let library = null;
@@ -20,18 +22,22 @@ function fetchLibrary(address) {
 }
 
 async function draw(place) {
-  const scheme = dark.matches ? "dark" : "light";
+  const address = new URL(place.dataset.chart, window.location);
+  address.searchParams.set("scheme", dark.matches ? "dark" : "light");
   try {
     const [bokeh, answer] = await Promise.all([
       fetchLibrary(place.dataset.library),
-      fetch(`${place.dataset.chart}?scheme=${scheme}`, { headers: { Accept: "application/json" } }),
+      fetch(address, { headers: { Accept: "application/json" } }),
     ]);
     if (!answer.ok) throw new Error(`the server answered ${answer.status}`);
     const item = await answer.json();
     drawn.get(place)?.clear();
     place.replaceChildren();
-    drawn.set(place, await bokeh.embed.embed_item(item, place));
-    for (const part of place.children) part.inert = true; // a picture: no stop for the keyboard
+    const views = await bokeh.embed.embed_item(item, place);
+    drawn.set(place, views);
+    const tools = place.parentElement.querySelector("[data-zooms]");
+    if (tools) makeZoomable(views.roots[0], tools);
+    else for (const part of place.children) part.inert = true; // a picture: no stop for the keyboard
     place.classList.add("drawn");
   } catch (trouble) {
     console.warn("chart", place.dataset.chart, trouble);

@@ -85,6 +85,7 @@ class Upload {
     if (request.status === 401) this.refuse("You are signed out. What you chose is still here: ", signIn(), ", then send it again.");
     else this.refuse(answer.refused ?? `The server answered ${request.status}. What you chose is still here: send it again.`);
     const wrong = answer.field && this.form.querySelector(`[name=${answer.field}]`);
+    wrong?.closest("details")?.setAttribute("open", "");
     (wrong || this.part("refused")).focus();
   }
 

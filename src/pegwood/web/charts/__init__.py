@@ -1,0 +1,39 @@
+"""
+Charts a repairer would rather look at: light curves, speeds against their limits, curtains across the gate.
+
+Each function returns what the chart library's own JavaScript draws from, as plain data. The library is loaded
+when the first chart is asked for: it takes most of a second, and no other page needs it. Every chart stands
+beside a table of the same figures, so nothing here is the only way to read anything.
+"""
+
+from pegwood.web.charts._curtains import CURTAINS_HEIGHT, can_draw_curtains, curtains
+from pegwood.web.charts._light import light_curve, light_curve_height, short_edges, word_rows
+from pegwood.web.charts._look import COLOURS, Item, Scheme
+from pegwood.web.charts._overlay import ALIGNED, LINES, OVERLAY_HEIGHT, Alignment, Laid, Line, overlay
+from pegwood.web.charts._speeds import Reading, Speed, error_range, error_ticks, speeds, speeds_height
+
+__all__ = [
+    "ALIGNED",
+    "COLOURS",
+    "CURTAINS_HEIGHT",
+    "LINES",
+    "OVERLAY_HEIGHT",
+    "Alignment",
+    "Item",
+    "Laid",
+    "Line",
+    "Reading",
+    "Scheme",
+    "Speed",
+    "can_draw_curtains",
+    "curtains",
+    "error_range",
+    "error_ticks",
+    "light_curve",
+    "light_curve_height",
+    "overlay",
+    "short_edges",
+    "speeds",
+    "speeds_height",
+    "word_rows",
+]
