@@ -52,6 +52,9 @@ _AC_REFUSED = (
     "that is DC-coupled."
 )
 
+#: Said of a group whose slowest and fastest lie further apart than any one marked speed should.
+DIFFER = "The firings differ by more than 1 EV: are they all of one marked speed? Look at each."
+
 _BATCH = 64
 _MAX_PULSES = 3000
 _WEAK = 0.15  # of the strongest firings: less is something else
@@ -201,9 +204,7 @@ def _read(
         warnings.append(_nothing_found(channels))
     summary = summarise(firings, target_s, told.limit)
     if summary.range_ev is not None and summary.range_ev > 1:
-        warnings.append(
-            "The firings differ by more than 1 EV: are they all of one marked speed? Look at each."
-        )
+        warnings.append(DIFFER)
     stops = None
     if told.widest is not None:
         stops, unstopped = at_stops(firings, told.widest)
