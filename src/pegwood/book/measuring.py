@@ -12,12 +12,13 @@ from django.utils import timezone
 
 from pegwood.book import diary
 from pegwood.book.files.store import clean_name, keep, verified_path
-from pegwood.book.models import Gear, Job, Measurement
+from pegwood.book.models import Gear, Job, Measurement, StoredFile
 from pegwood.book.moving import locked_open
+from pegwood.book.parts import part_asked, told_of_part
 from pegwood.book.refusal import Refused
 from pegwood.book.workshop import workshop
 from pegwood.instruments.recordings import RefusedRecording, open_recording
-from pegwood.instruments.shutter import MarkedSpeed, analyse, limit_for
+from pegwood.instruments.shutter import MarkedSpeed, analyse, limit_for, without_struck
 from pegwood.instruments.verdicts import Limit
 
 LARGEST_RECORDING = 2 * 1024**3
@@ -75,11 +76,33 @@ def keep_recording(
         raise Refused(f"'{shown}' is not a recording. Send a WAV, FLAC, AIFF or CSV file.")
     # Outside the transaction: a large file must not hold the book's write lock.
     file = keep(content, name=shown, media_type=ENDINGS[ending], at_most=LARGEST_RECORDING, at=at)
+    return enter_recording(job, speed, file, by=by, gear=gear, at=at)
+
+
+def enter_recording(
+    job: Job,
+    speed: MarkedSpeed,
+    file: StoredFile,
+    *,
+    by: str,
+    gear: Gear | None,
+    at: datetime,
+    more: dict[str, Any] | None = None,
+) -> Measurement:
+    """
+    Enter a stored recording as a measurement of one speed, to be read; `more` goes into its settings.
+
+    Raises
+    ------
+    Refused
+        If the job is over.
+    """
     limit = limit_of(job, speed)
     settings = {
         "reading": workshop().reading,
         "shutter": job.camera.kind.shutter,
         "limit": None if limit is None else asdict(limit),
+        **(more or {}),
     }
     with transaction.atomic():
         job = locked_open(job)
@@ -136,13 +159,15 @@ def read_recording(
     curves: list[dict[str, Any]] | None = None
     reason = ""
     try:
+        recording, struck = part_asked(open_recording(path, measurement.recording.name), measurement)
         found = analyse(
-            open_recording(path, measurement.recording.name),
+            recording,
             marked=marked_speed(measurement.marked),
             reading=measurement.settings["reading"],
             limit=_limit_asked(measurement),
             progress=told,
         )
+        found = told_of_part(without_struck(found, struck), measurement)
         result, curves = found.to_json(), found.curves_json()
         if not result["shots"]:
             reason = "; ".join(result["warnings"]) or "No firing was found in the recording."

@@ -1,7 +1,10 @@
 """Shutter speeds from the light curve of each firing."""
 
+from pegwood.instruments.shutter._heard_json import heard_from_json, heard_to_json
+from pegwood.instruments.shutter._group import error_ev
 from pegwood.instruments.shutter.across import with_curtains
 from pegwood.instruments.shutter.analysis import analyse, required_bandwidth_hz
+from pegwood.instruments.shutter.belonging import Doubt, doubts, group_of
 from pegwood.instruments.shutter.contacts import ContactRow, contact_verdict, default_contact_rows, rows_for
 from pegwood.instruments.shutter.curtains import (
     Curtains,
@@ -11,10 +14,12 @@ from pegwood.instruments.shutter.curtains import (
     Sensors,
 )
 from pegwood.instruments.shutter.limits import AGES, KINDS, LimitRow, default_limits, limit_for, percent_to_ev
+from pegwood.instruments.shutter.live import Heard, Listener
 from pegwood.instruments.shutter.marked import SERIES, MarkedSpeed, Reading, Series
 from pegwood.instruments.shutter.moved import compare_places
 from pegwood.instruments.shutter.results import AtStop, Contact, Curve, Shot, ShutterResult, Summary
 from pegwood.instruments.shutter.stops import NoFullOpening, effective_at, square_law_effective, stops_below
+from pegwood.instruments.shutter.struck import without_struck
 
 __all__ = [
     "AGES",
@@ -25,8 +30,11 @@ __all__ = [
     "ContactRow",
     "Curtains",
     "Curve",
+    "Doubt",
     "Flash",
+    "Heard",
     "LimitRow",
+    "Listener",
     "MarkedSpeed",
     "NoFullOpening",
     "Place",
@@ -42,7 +50,12 @@ __all__ = [
     "contact_verdict",
     "default_contact_rows",
     "default_limits",
+    "doubts",
     "effective_at",
+    "error_ev",
+    "group_of",
+    "heard_from_json",
+    "heard_to_json",
     "limit_for",
     "percent_to_ev",
     "required_bandwidth_hz",
@@ -50,4 +63,5 @@ __all__ = [
     "square_law_effective",
     "stops_below",
     "with_curtains",
+    "without_struck",
 ]

@@ -12,10 +12,11 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from pegwood.instruments.shutter._group import SHARED
-from pegwood.instruments.shutter.results import Shot
+from pegwood.instruments.shutter._group import SHARED, summarise
+from pegwood.instruments.shutter.results import Shot, Summary
+from pegwood.instruments.verdicts import Limit
 
-__all__ = ["Doubt", "doubts", "robust_spread"]
+__all__ = ["Doubt", "doubts", "group_of", "robust_spread"]
 
 _FEWEST = 3
 _RULES = tomllib.loads(resources.files(__package__).joinpath("belonging.toml").read_text(encoding="utf-8"))
@@ -72,6 +73,27 @@ def doubts(shots: Sequence[Shot]) -> list[tuple[Doubt, ...]]:
             )
         found.append(tuple(against))
     return found
+
+
+def group_of(shots: Sequence[Shot], target_s: float | None, limit: Limit | None) -> Summary:
+    """
+    Firings of one marked speed, one shot each, taken as one group, as the analysis of a recording does.
+
+    Parameters
+    ----------
+    shots : sequence of Shot
+        In order of time.
+    target_s : float or None
+        Time the marking stands for, [s].
+    limit : Limit or None
+        The workshop's limit.
+
+    Returns
+    -------
+    summary : Summary
+        Empty where there is no shot.
+    """
+    return summarise([[shot] for shot in shots], target_s, limit)
 
 
 def robust_spread(values: NDArray[np.float64]) -> float:

@@ -6,8 +6,8 @@ been usual, something happens; when it has been quiet again for a moment, the sa
 reads the surroundings. That first figure is provisional. Once as much darkness follows as the analysis can
 use, or the next firing begins, the surroundings are read once more, and that figure is settled.
 
-Behind a capacitor a long firing is two swings with quiet between them, and the first swing by itself looks like
-a short firing. So what fades away as it would behind a capacitor, or is much shorter than the dial says, is
+Behind a capacitor a long firing is two swings with quiet between them, and the first swing by itself looks
+like a firing. So what fades away as it would behind a capacitor, or is much shorter than the dial says, is
 held back until it is sure that no second swing follows; once a long firing has shown that the input passes
 direct current, nothing is.
 
@@ -190,7 +190,7 @@ class Listener:
         return max((run[1] - run[0]) / self.rate - 2 * _REACH * _BIN_S, _BIN_S)
 
     def _read(self, runs: list[tuple[int, int]]) -> tuple[ShutterResult | None, int, int]:
-        """The analysis of the surroundings, the frame they begin at, and how many frames one reading takes."""
+        """The analysis of the surroundings, the frame they begin at, and the frames to a reading."""
         first = runs[0][0]
         before = self._dark((first, runs[-1][1]))
         begins = max(first - before, (self._done + first) // 2 if self._done < first else self._done)
@@ -226,9 +226,9 @@ class Listener:
         slack = round(_SLACK_S * self.rate)
         for one in found:
             later = any(start > one.ends + slack for start, _ in runs)
-            one = self._judged(one, is_held=is_held and not later)
-            settled = one.reason != WAITING and (is_settled or later)
-            told = replace(one, settled=settled, number=self._number_of(one, before.values()))
+            judged = self._judged(one, is_held=is_held and not later)
+            settled = judged.reason != WAITING and (is_settled or later)
+            told = replace(judged, settled=settled, number=self._number_of(one, before.values()))
             if before.pop(told.number, None) != told:
                 heard.append(told)
             if told.settled:
@@ -356,7 +356,8 @@ class _Watch:
     def _note(self, fresh: int) -> None:
         """Add what stands out among the newest bins to the runs."""
         spread = self._high - self._low
-        sums = np.concatenate((np.zeros((1, spread.shape[1])), np.cumsum(self._mean, axis=0, dtype=np.float64)))
+        rising = np.cumsum(self._mean, axis=0, dtype=np.float64)
+        sums = np.concatenate((np.zeros((1, spread.shape[1])), rising))
         blocks = (sums[_REACH:] - sums[:-_REACH]) / _REACH
         step = np.abs(blocks[_REACH:] - blocks[:-_REACH])  # [i]: between bins i..i+4 and i+5..i+9
         if not len(step):
