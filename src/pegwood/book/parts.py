@@ -2,9 +2,9 @@
 Measurements that are made from a part of a recording.
 
 Whoever listens while a shutter is fired through all its speeds has one long recording. It is stored once, and
-each speed's measurement says in its settings which stretches of it are its own, and what in them a person struck
-out. Cutting it into a file for each speed would store every reading twice and tear what was heard between the
-speeds from what it belongs to; the whole would be a copy that nothing is read from.
+each speed's measurement says in its settings which stretches of it are its own, and what in them a person
+struck out. Cutting it into a file for each speed would store every reading twice and tear what was heard
+between the speeds from what it belongs to; the whole would be a copy that nothing is read from.
 """
 
 from __future__ import annotations

@@ -15,6 +15,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import Any, Protocol
 
 Stretch = tuple[int, int]
@@ -88,7 +89,7 @@ class Walk:
             stop = edges[i + 1][0] if i + 1 < len(edges) else frames
             if shown == speed:
                 cuts = [start, *(b for b in self.breaks if start < b < stop), stop]
-                found += [(a, b) for a, b in zip(cuts, cuts[1:], strict=False) if b > a]
+                found += [(a, b) for a, b in pairwise(cuts) if b > a]
         return found
 
 

@@ -33,6 +33,17 @@ class Fired:
     curve: str
 
     @property
+    def value(self) -> str:
+        """The figure by itself, to be read from afar."""
+        return self.effective.partition(" ± ")[0]
+
+    @property
+    def plus_minus(self) -> str:
+        """Its uncertainty and its unit."""
+        _value, sign, rest = self.effective.partition(" ± ")
+        return f"± {rest}" if sign else ""
+
+    @property
     def is_measured(self) -> bool:
         return bool(self.effective)
 

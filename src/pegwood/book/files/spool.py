@@ -2,9 +2,9 @@
 Sound as it comes in, piece by piece, until it is kept: a folder for each session.
 
 ``head.json`` says what is listened to, ``sound.pcm`` holds the readings (24 bits, little-endian, channels
-interleaved), ``log.jsonl`` what was done meanwhile, ``heard.jsonl`` what was heard. A piece says at which frame
-it begins, so that one sent twice lies where it lay, and one that comes too early is refused with the frame
-that is wanted. A line that a power cut left half-written is passed over.
+interleaved), ``log.jsonl`` what was done meanwhile, ``heard.jsonl`` what was heard. A piece says at which
+frame it begins, so that one sent twice lies where it lay, and one that comes too early is refused with the
+frame that is wanted. A line that a power cut left half-written is passed over.
 """
 
 from __future__ import annotations

@@ -1,7 +1,7 @@
 """Shutter speeds from the light curve of each firing."""
 
-from pegwood.instruments.shutter._heard_json import heard_from_json, heard_to_json
 from pegwood.instruments.shutter._group import error_ev
+from pegwood.instruments.shutter._heard_json import heard_from_json, heard_to_json
 from pegwood.instruments.shutter.across import with_curtains
 from pegwood.instruments.shutter.analysis import analyse, required_bandwidth_hz
 from pegwood.instruments.shutter.belonging import Doubt, doubts, group_of

@@ -1,4 +1,4 @@
-"""Whether a firing belongs to the others of its marked speed. It only says so; what counts, a person decides."""
+"""Whether a firing belongs to the others of its marked speed. It only says so; a person decides."""
 
 from __future__ import annotations
 

@@ -33,7 +33,6 @@ from pegwood.book.refusal import Refused
 from pegwood.book.states import Standing
 from pegwood.web import readouts
 from pegwood.web.bench_request import CANNOT, job_numbered, who
-
 from pegwood.web.forms.live import ListeningForm
 from pegwood.web.hearing import ears, heard_in, version_of
 from pegwood.web.live_stage import Stage, stage_of
@@ -115,14 +114,14 @@ def begin(request: HttpRequest, number: int) -> HttpResponse:
     except Refused as refusal:
         return JsonResponse({"refused": str(refusal)}, status=CANNOT)
     threading.Thread(target=warm_up, name="warm-up", daemon=True).start()
-    return _state(job, session)
+    return _state(request, job, session)
 
 
 @require_safe
-def state(_request: HttpRequest, number: int, ticket: UUID) -> HttpResponse:
+def state(request: HttpRequest, number: int, ticket: UUID) -> HttpResponse:
     """Where a session stands: for a page that takes it up again."""
     job = job_numbered(number)
-    return _state(job, _session(job, ticket))
+    return _state(request, job, _session(job, ticket))
 
 
 @require_POST
@@ -146,7 +145,7 @@ def sound(request: HttpRequest, number: int, ticket: UUID) -> HttpResponse:
         ears.take(session, int(at), _body(request))
     except Refused as refusal:
         return JsonResponse({"refused": str(refusal)}, status=CANNOT)
-    return _state(job, session, knows=request.GET.get("knows", ""))
+    return _state(request, job, session, knows=request.GET.get("knows", ""))
 
 
 @require_POST
@@ -158,7 +157,7 @@ def step(request: HttpRequest, number: int, ticket: UUID) -> HttpResponse:
         note_step(session, _json(request))
     except Refused as refusal:
         return JsonResponse({"refused": str(refusal)}, status=CANNOT)
-    return _state(job, session_of(job, ticket))
+    return _state(request, job, session_of(job, ticket))
 
 
 @require_POST
@@ -202,7 +201,7 @@ def _session(job: Job, ticket: UUID) -> Session:
         raise Http404(str(refusal)) from None
 
 
-def _state(job: Job, session: Session, *, knows: str = "") -> JsonResponse:
+def _state(request: HttpRequest, job: Job, session: Session, *, knows: str = "") -> JsonResponse:
     version = version_of(session)
     answer: dict[str, Any] = {
         "ticket": str(session.ticket),
@@ -220,7 +219,7 @@ def _state(job: Job, session: Session, *, knows: str = "") -> JsonResponse:
             "standing": [one.number for one in stage.now.standing] if stage.now else [],
             "done": stage.is_done,
             "moves_on": session.plan.moves_on,
-            "html": render_to_string("bench/parts/live_stage.html", {"job": job, "stage": stage}),
+            "html": render_to_string("bench/parts/live_stage.html", {"job": job, "stage": stage}, request),
         }
     return JsonResponse(answer)
 

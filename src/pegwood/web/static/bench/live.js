@@ -127,6 +127,7 @@ class Live {
       this.show(answer);
       this.speed = ""; // nothing is written down yet
       this.part("plan").remove();
+      this.part("first").remove();
       history.replaceState(null, "", `${this.base}?session=${ticket}`);
     } else if (this.line.rate !== rate || this.line.channels !== this.channels) {
       this.running = false;
