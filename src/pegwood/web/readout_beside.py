@@ -1,4 +1,4 @@
-"""What stands beside a reading's time: a contact's closings, places across the gate. Pure: data in, text out."""
+"""What stands beside a reading's time: a contact's closings, places across the gate. Pure: data to text."""
 
 from __future__ import annotations
 

@@ -49,6 +49,9 @@ RESTORED_METHOD = METHOD.replace(
     "this gathers is timed from edge to edge",
 )
 
+#: Said of a group whose slowest and fastest lie further apart than any one marked speed should.
+DIFFER = "The firings differ by more than 1 EV: are they all of one marked speed? Look at each."
+
 
 @dataclass(frozen=True)
 class _Told:
@@ -156,9 +159,7 @@ def _read(
         warnings.append(nothing_found(channels))
     summary = summarise(firings, target_s, told.limit)
     if summary.range_ev is not None and summary.range_ev > 1:
-        warnings.append(
-            "The firings differ by more than 1 EV: are they all of one marked speed? Look at each."
-        )
+        warnings.append(DIFFER)
     stops = None
     if told.widest is not None:
         stops, unstopped = at_stops(firings, told.widest)
