@@ -12,8 +12,8 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from lightcurves import Bench, Firing, as_recording
 
+from instruments.lightcurves import Bench, Firing, as_recording
 from pegwood.instruments.recordings import RefusedRecording, held, part_of
 from pegwood.instruments.shutter import (
     Heard,

@@ -153,7 +153,7 @@ def _read(
     lit = lit_channels(channels, warnings, left_out)
     coupling = judge_coupling(channels, lit, warnings)
     shots = sorted((s for c in lit for s in c.shots), key=lambda s: (s.at_s, s.channel))
-    firings = _by_firing(shots)
+    firings = by_firing(shots)
     tell_refused(channels, lit, warnings)
     if not shots:
         warnings.append(nothing_found(channels))
@@ -230,7 +230,7 @@ def _check_contact(recording: Recording, contact: int) -> None:
         )
 
 
-def _by_firing(shots: list[Shot]) -> list[list[Shot]]:
+def by_firing(shots: list[Shot]) -> list[list[Shot]]:
     """Shots of different channels that overlap in time are one firing."""
     firings: list[list[Shot]] = []
     for shot in shots:

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from pegwood.instruments.shutter._group import summarise
-from pegwood.instruments.shutter.analysis import DIFFER, _by_firing
+from pegwood.instruments.shutter.analysis import DIFFER, by_firing
 from pegwood.instruments.shutter.results import ShutterResult
 
 __all__ = ["without_struck"]
@@ -31,10 +31,10 @@ def without_struck(result: ShutterResult, struck_s: Sequence[tuple[float, float]
     if not struck_s:
         return result
     kept = tuple(shot for shot in result.shots if not any(a <= shot.at_s < b for a, b in struck_s))
-    out = len(_by_firing(list(result.shots))) - len(_by_firing(list(kept)))
+    out = len(by_firing(list(result.shots))) - len(by_firing(list(kept)))
     if not out:
         return result
-    summary = summarise(_by_firing(list(kept)), result.marked_s, result.summary.limit)
+    summary = summarise(by_firing(list(kept)), result.marked_s, result.summary.limit)
     differ = summary.range_ev is not None and summary.range_ev > 1
     firings = "1 firing was" if out == 1 else f"{out} firings were"
     return replace(
