@@ -193,7 +193,9 @@ def imported(folder: Path) -> set[str]:
 
 
 def test_whatever_is_imported_is_asked_for():
-    asked = {canonicalize_name(Requirement(wish).name) for wish in PYPROJECT["project"]["dependencies"]}
+    optional = [wish for group in PYPROJECT["project"]["optional-dependencies"].values() for wish in group]
+    wished = [*PYPROJECT["project"]["dependencies"], *optional]
+    asked = {canonicalize_name(Requirement(wish).name) for wish in wished}
     assert imported(PACKAGE) - asked == set()
     asked |= {canonicalize_name(Requirement(wish).name) for wish in PYPROJECT["dependency-groups"]["dev"]}
     assert (imported(ROOT / "tests") | imported(ROOT / "benchmarks")) - asked == set()

@@ -6,7 +6,9 @@ django.setup()
 
 import io  # noqa: E402
 from datetime import timedelta  # noqa: E402
+from uuid import UUID  # noqa: E402
 
+import soundfile  # noqa: E402
 from django.utils import timezone  # noqa: E402
 
 from browser.things import (  # noqa: E402
@@ -17,13 +19,23 @@ from browser.things import (  # noqa: E402
     recorded,
     with_contact,
 )
-from pegwood.book import agreeing, arriving, benchwork, leaving, looking, measuring, moving  # noqa: E402
+from pegwood.book import (  # noqa: E402
+    agreeing,
+    arriving,
+    benchwork,
+    leaving,
+    listening,
+    looking,
+    measuring,
+    moving,
+)
 from pegwood.book.arrangement import Arrangement  # noqa: E402
 from pegwood.book.arriving import CameraDetails, OwnerDetails  # noqa: E402
 from pegwood.book.looking import FindingDetails  # noqa: E402
 from pegwood.book.workshop import change_settings  # noqa: E402
 from pegwood.papers import make_paper  # noqa: E402
 from pegwood.pricing.money import Money  # noqa: E402
+from pegwood.web.hearing import ears  # noqa: E402
 
 BY = "Tove Halm"
 NOW = timezone.now()
@@ -129,6 +141,31 @@ measuring.set_aside(read(one, CLEANED, 6, marked="1/100"), "lamp bumped", by=BY)
 for kind in ("receipt", "condition", "certificate"):
     make_paper(one, kind, by=BY, at=NOW)
 arriving.remark(one, "owner rang, is in no hurry", by=BY)
+
+# a session of listening that nobody kept yet: four firings, one of them slow
+session = listening.begin_listening(
+    one,
+    UUID("1d2c3b4a-5968-4776-8574-a3b2c1d0e9f8"),
+    listening.Plan(speeds=("1/25", "1/50", "1/100", "1/200"), firings=4),
+    rate=96_000,
+    channels=1,
+    gear=gear,
+    by=BY,
+)
+listening.note_step(
+    session, {"n": 1, "at": 0, "do": "listen", "voice": "one", "device": "line in", "bent": []}
+)
+session = listening.session_of(one, session.ticket)
+listening.note_step(session, {"n": 2, "at": 0, "do": "go", "speed": "1/50"})
+session = listening.session_of(one, session.ticket)
+heard, rate = soundfile.read(
+    io.BytesIO(recorded(GUMMED, seed=12, firings=4).wav), dtype="int32", always_2d=True
+)
+assert rate == session.spool.rate
+for start in range(0, len(heard), 48_000):
+    piece = (heard[start : start + 48_000, :1] >> 8).astype("<i4").view("u1").reshape(-1, 4)[:, :3]
+    ears.take(session, start, piece.tobytes())
+ears.finish(session)
 
 # 2 arrived, late; 3 looked over; 4 priced; 5 agreed; 6 waiting
 benno = OwnerDetails(name="Benno Tjaard")

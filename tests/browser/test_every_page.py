@@ -19,6 +19,8 @@ from browser.served import Bench
 from browser.watch import Watch
 
 TICKET = UUID("7e6d5c4b-3a29-4180-9f8e-7d6c5b4a3928")
+#: As in `fill.py`.
+SESSION = UUID("1d2c3b4a-5968-4776-8574-a3b2c1d0e9f8")
 #: Every kind of page, by what it is; the numbers are those of `fill.py`.
 PAGES = {
     "front": "/",
@@ -40,6 +42,8 @@ PAGES = {
     "amend": "/job/1/amend/",
     "shutter": "/job/1/shutter/",
     "shutter of nothing yet": "/job/2/shutter/",
+    "live": "/job/1/shutter/live/",
+    "live session": f"/job/1/shutter/live/?session={SESSION}",
     "reading": "/reading/1/",
     "reading that waits": "/reading/3/",
     "reading refused": "/reading/4/",
@@ -75,7 +79,18 @@ REFUSALS: dict[str, tuple[str, Callable[[Page], None]]] = {
     ),
 }
 #: Screenshots by night too of those that are looked at most.
-MAIN = {"front", "take-in", "card with everything", "shutter", "reading", "workshop", "find", "price"}
+MAIN = {
+    "live",
+    "live session",
+    "front",
+    "take-in",
+    "card with everything",
+    "shutter",
+    "reading",
+    "workshop",
+    "find",
+    "price",
+}
 EVERY = [*PAGES, *REFUSALS]
 
 

@@ -9,7 +9,8 @@ from browser.conftest import PHONE, TABLET
 #: As left of the reflex in `fill.py`; as found stands beside it.
 READING = "/reading/7/"
 SPAN = """() => {
-    const charts = Bokeh.documents.flatMap((one) => one.roots()).filter((one) => one.x_range?.name === "time");
+    const roots = Bokeh.documents.flatMap((one) => one.roots());
+    const charts = roots.filter((one) => one.x_range?.name === "time");
     const range = charts.at(-1).x_range;
     return range.end - range.start;
 }"""

@@ -158,7 +158,7 @@ def test_every_chart_is_drawn_under_the_content_policy(page, bench, scheme):
     send_file(page, bench)
     page.get_by_role("button", name="Accept as found").wait_for(timeout=60_000)
     charts_drawn(page)
-    assert page.locator("[data-chart]").count() == 3
+    assert page.locator("[data-chart]").count() == 4
     page.get_by_role("button", name="Accept as found").click()
     page.wait_for_url("**/shutter/")
     charts_drawn(page)

@@ -17,7 +17,7 @@ from django.utils import timezone
 from hostile import pictures, recordings
 from hostile.conftest import BY, TICKET
 from hostile.routes import Route, routes
-from pegwood.book import agreeing, benchwork, looking, measuring
+from pegwood.book import agreeing, benchwork, listening, looking, measuring
 from pegwood.book.drafts import add_draft_photo
 from pegwood.book.models import Finding, Job
 from pegwood.book.workshop import change_settings
@@ -78,6 +78,8 @@ def there(job: Job, finding: Finding) -> There:
     read = measuring.read_recording(kept, by=BY)
     assert read.progress == "read", read.reason
     measuring.accept_measurement(read, "as found", by=BY)
+    plan = listening.Plan(speeds=("1/50",))
+    listening.begin_listening(job, TICKET, plan, rate=48_000, channels=1, by=BY, at=at)
     paper = make_paper(job, "receipt", by=BY, at=at)
     work = benchwork.log_work(job, "looked into it", by=BY)
     return There(job, finding.pk, photo.pk, work.pk, read.pk, paper.number, mark.sha256, drafted.sha256)
@@ -145,7 +147,8 @@ def test_a_job_that_does_not_exist_is_404_whatever_is_done_to_it(client: Client,
     asked = [route for route in ROUTES if route.written.startswith("/job/")]
     assert len(asked) > 15
     for route in asked:
-        address = reverse(route.name, kwargs={"number": number})
+        asks = {"number": number, "ticket": TICKET}
+        address = reverse(route.name, kwargs={name: asks[name] for name in route.asks})
         looked, sent = client.get(address).status_code, client.post(address, {"kind": "receipt"}).status_code
         assert {looked, sent} <= {404, 405}, address
         assert 404 in {looked, sent}, address

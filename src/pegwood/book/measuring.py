@@ -13,12 +13,22 @@ from django.utils import timezone
 from pegwood.book import diary
 from pegwood.book.arrangement import Arrangement
 from pegwood.book.files.store import clean_name, keep, verified_path
-from pegwood.book.models import Gear, Job, Measurement
+from pegwood.book.models import Gear, Job, Measurement, StoredFile
 from pegwood.book.moving import locked_open
+from pegwood.book.parts import part_asked, told_of_part
 from pegwood.book.refusal import Refused
 from pegwood.book.workshop import workshop
 from pegwood.instruments.recordings import RefusedRecording, open_recording
-from pegwood.instruments.shutter import MarkedSpeed, RefusedCurtains, analyse, limit_for, with_curtains
+from pegwood.instruments.shutter import (
+    MarkedSpeed,
+    NoError,
+    RefusedCurtains,
+    SpeedReading,
+    analyse,
+    limit_for,
+    with_curtains,
+    without_struck,
+)
 from pegwood.instruments.verdicts import Limit
 
 LARGEST_RECORDING = 2 * 1024**3
@@ -84,12 +94,33 @@ def keep_recording(
     _check_channels(content, shown, arrangement)
     # Outside the transaction: a large file must not hold the book's write lock.
     file = keep(content, name=shown, media_type=ENDINGS[ending], at_most=LARGEST_RECORDING, at=at)
+    return enter_recording(job, speed, file, by=by, gear=gear, at=at, more=arrangement.to_settings())
+
+
+def enter_recording(
+    job: Job,
+    speed: MarkedSpeed,
+    file: StoredFile,
+    *,
+    by: str,
+    gear: Gear | None,
+    at: datetime,
+    more: dict[str, Any] | None = None,
+) -> Measurement:
+    """
+    Enter a stored recording as a measurement of one speed, to be read; `more` goes into its settings.
+
+    Raises
+    ------
+    Refused
+        If the job is over.
+    """
     limit = limit_of(job, speed)
     settings = {
         "reading": workshop().reading,
         "shutter": job.camera.kind.shutter,
         "limit": None if limit is None else asdict(limit),
-        **arrangement.to_settings(),
+        **(more or {}),
     }
     with transaction.atomic():
         job = locked_open(job)
@@ -161,8 +192,9 @@ def read_recording(
     reason = ""
     arrangement = Arrangement.of(measurement.settings)
     try:
+        recording, struck = part_asked(open_recording(path, measurement.recording.name), measurement)
         found = analyse(
-            open_recording(path, measurement.recording.name),
+            recording,
             marked=marked_speed(measurement.marked),
             reading=measurement.settings["reading"],
             limit=_limit_asked(measurement),
@@ -173,6 +205,7 @@ def read_recording(
         )
         if arrangement.sensors is not None:
             found = with_curtains(found, arrangement.sensors)
+        found = told_of_part(without_struck(found, struck), measurement)
         result, curves = found.to_json(), found.curves_json()
         if not result["shots"]:
             reason = "; ".join(result["warnings"]) or "No firing was found in the recording."
@@ -277,6 +310,27 @@ def set_aside(measurement: Measurement, reason: str, *, by: str, at: datetime | 
             old={"measurement": measurement.pk, "phase": measurement.phase, "marked": measurement.marked},
         )
     return measurement
+
+
+def accepted_speeds(job: Job) -> dict[str, list[SpeedReading]]:
+    """
+    What is accepted of a job's shutter, as found and as left, for what the pattern of all speeds says.
+
+    Returns
+    -------
+    readings : dict of str to list of SpeedReading
+        By phase; one without a reading of a marked speed is left out, and so are B and T.
+    """
+    found: dict[str, list[SpeedReading]] = {}
+    accepted = job.measurements.filter(instrument="shutter", set_aside=False).exclude(phase="")
+    for measurement in accepted.select_related("gear").defer("curves").order_by("phase", "pk"):
+        gear = str(measurement.gear) if measurement.gear else ""
+        try:
+            reading = SpeedReading.from_result(measurement.result or {}, gear)
+        except NoError:
+            continue
+        found.setdefault(measurement.phase, []).append(reading)
+    return found
 
 
 def unread() -> list[Measurement]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -15,13 +15,20 @@ from pegwood.cli._gate import sensors_across
 from pegwood.cli._open import OneLine, has_book, job_numbered, need_a_book, open_book, who
 from pegwood.cli._progress import progress
 from pegwood.cli._terminal import terminal
+from pegwood.cli.calibrate import clock as clock_command
+from pegwood.cli.calibrate import input_ as input_command
+from pegwood.cli.calibrate import saved
+from pegwood.cli.measure_selftest import selftest
+from pegwood.cli.measure_video import video
+from pegwood.cli.pattern import pattern
 
 if TYPE_CHECKING:
     from rich.console import Console
 
     from pegwood.book.arrangement import Arrangement
     from pegwood.book.models import Gear, Measurement
-    from pegwood.instruments.shutter import MarkedSpeed, Sensors, ShutterResult
+    from pegwood.instruments.clock import ClockCalibration
+    from pegwood.instruments.shutter import InputCalibration, MarkedSpeed, Sensors, ShutterResult
     from pegwood.instruments.verdicts import Limit
     from pegwood.papers.figures import Stated
 
@@ -34,6 +41,13 @@ UNREADABLE = 2
 @click.group(epilog="Example: pegwood measure shutter firings.wav --marked 1/125")
 def measure() -> None:
     """Read a recording of a shutter."""
+
+
+measure.add_command(clock_command)
+measure.add_command(input_command)
+measure.add_command(pattern)
+measure.add_command(video)
+measure.add_command(selftest)
 
 
 @measure.command(epilog="Example: pegwood measure shutter found-*.wav --marked 1/125 --kind leaf --json")
@@ -80,6 +94,10 @@ def measure() -> None:
 @click.option("--sensor-mm", type=float, help="With --sensors: a sensor's window along the travel.")
 @click.option("--gap-mm", type=float, help="With --sensors and --f-number: curtain to film.")
 @click.option("--f-number", type=float, help="With --sensors and --gap-mm: stop of the lens.")
+@click.option("--clock", type=click.Path(path_type=Path), help="Calibration of the clock: 'measure clock'.")
+@click.option(
+    "--input", "through", type=click.Path(path_type=Path), help="Calibration of the input: 'measure input'."
+)
 @click.option("--json", "as_json", is_flag=True, help="For scripts: one object a line for each file.")
 def shutter(
     files: tuple[Path, ...],
@@ -98,6 +116,8 @@ def shutter(
     sensor_mm: float | None,
     gap_mm: float | None,
     f_number: float | None,
+    clock: Path | None,
+    through: Path | None,
     as_json: bool,
 ) -> None:
     """
@@ -127,12 +147,17 @@ def shutter(
         kind = "focal-plane"
     if number is None and (phase or gear is not None):
         raise OneLine("--as and --gear need the job the reading belongs to: --job NUMBER.", 2)
+    calibrations = _calibrations(clock, through)
     if moved:
-        ended = _read_moved(_asked(marked, reading, "focal-plane", age or "older"), moved, as_json)
+        asked = replace(_asked(marked, reading, "focal-plane", age or "older"), **calibrations)
+        ended = _read_moved(asked, moved, as_json)
     elif number is None:
         asked = _asked(marked, reading, kind, age or "older", contact, _full_aperture(widest, kind))
+        asked = replace(asked, **calibrations)
         ended = _read_only(asked, files, across, as_json)
     else:
+        if any(calibrations.values()):
+            raise OneLine("--clock and --input are not kept in a job. Leave out --job.", 2)
         if kind or age or reading:
             raise OneLine(
                 "With --job the camera and the settings choose. Leave out --kind, --age, --reading.",
@@ -159,22 +184,39 @@ class _Asked:
     kind: str | None
     contact: int | None
     widest: float | None
+    clock: ClockCalibration | None = None
+    through: InputCalibration | None = None
 
     def read(self, file: Path) -> ShutterResult:
         from pegwood.instruments.recordings import open_recording
         from pegwood.instruments.shutter import analyse
 
+        recording = open_recording(file)
+        if self.clock is not None:
+            recording = self.clock.applied_to(recording)
         with progress(file.name) as told:
             return analyse(
-                open_recording(file),
+                recording,
                 marked=self.marked,
                 reading=self.reading,
                 limit=self.limit,
                 kind=self.kind,
                 contact=self.contact,
                 widest=self.widest,
+                calibrated=self.through,
                 progress=lambda share: told(share, 1.0),
             )
+
+
+def _calibrations(clock: Path | None, through: Path | None) -> dict[str, Any]:
+    """What was calibrated beforehand, as `_Asked` takes it."""
+    from pegwood.instruments.clock import ClockCalibration
+    from pegwood.instruments.shutter import InputCalibration
+
+    return {
+        "clock": saved(clock, ClockCalibration.from_mapping),
+        "through": saved(through, InputCalibration.from_mapping),
+    }
 
 
 def _asked(

@@ -38,6 +38,11 @@ class WorkshopFolder:
         return self.root / "thumbnails"
 
     @property
+    def live(self) -> Path:
+        """Sessions in which the bench listens, until they are kept with their job."""
+        return self.root / "live"
+
+    @property
     def secret_file(self) -> Path:
         return self.root / "secret.key"
 

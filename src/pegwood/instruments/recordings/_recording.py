@@ -45,6 +45,8 @@ class Recording(ABC):
         Relative standard uncertainty of the rate as far as the file itself shows it (rounded stamps), [-].
     warnings : tuple of str
         What was noticed while opening.
+    clock_u : float or None
+        Relative standard uncertainty of the rate where the recorder's clock was calibrated, [-].
     """
 
     name: str
@@ -55,6 +57,7 @@ class Recording(ABC):
     full_scale: float | None = None
     sample_rate_u: float = 0.0
     warnings: tuple[str, ...] = ()
+    clock_u: float | None = None
 
     @property
     def duration_s(self) -> float:

@@ -8,12 +8,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pegwood.instruments.recordings import Recording
-from pegwood.instruments.shutter._coupling import Restored
 from pegwood.instruments.shutter._curve import draw
 from pegwood.instruments.shutter._draft import Draft, Level
 from pegwood.instruments.shutter._fitting import Edge
 from pegwood.instruments.shutter._flicker import REMEDY, edge_doubt
 from pegwood.instruments.shutter._lamp import Lamp
+from pegwood.instruments.shutter._restored import Restored
 from pegwood.instruments.shutter.results import Shot
 from pegwood.instruments.uncertainty import Component, Mark, Measured, combine
 
@@ -22,6 +22,7 @@ __all__ = ["CLOCK_PPM", "full_open_levels", "measure"]
 CLOCK_PPM = 100.0
 _CLOCK_SOURCE = "Crystals of sound cards and microcontrollers: 50 to 100 ppm, from memory"
 _CLOCK_NOTE = f"rate of the converter, within {CLOCK_PPM:.0f} ppm, and of the time stamps where there are any"
+_CALIBRATED_NOTE = "rate of the converter, calibrated"
 _LONG_S = 0.01  # a slit this long has surely uncovered the whole sensor
 _LOWER = 0.93
 _PEAK_SHORT = 0.2  # blades that reach no plateau may have turned back up to this far below fully open
@@ -142,9 +143,12 @@ def measure(d: Draft, level: Level, channel: int, recording: Recording, lamp: La
     samples = inside + sum(from_edges) + extra
     components = _components(d, level, levels, from_edges, samples, recording, channel, lamp)
     effective = combine(samples * dt, components)
+    bridged = isinstance(recording, Restored) and recording.is_bridged(channel, d.opening.dark)
+    if bridged:
+        d.warnings.append(_BRIDGED)
     _warn(d, samples, recording.sample_rate_hz, lamp.unsteady)
     total, opening, closing = _durations(d, dt, _clock(recording))
-    efficiency = _efficiency(effective, total, level, d)
+    efficiency = None if bridged else _efficiency(effective, total, level, d)
     half_open, half_closed = _instants(d, level, dt)
     return Shot(
         at_s=d.opening.dark * dt,
@@ -166,6 +170,10 @@ def measure(d: Draft, level: Level, channel: int, recording: Recording, lamp: La
 
 
 _CORNERS_NOTE = "corners of the input's high-pass, by least squares over the darkness of all firings"
+_BRIDGED = (
+    "The capacitors of the input left only its two edges: they were timed, and the light between them is "
+    "taken to have stayed. Efficiency can't be had."
+)
 _GATHERED_NOTE = "noise that undoing the high-pass gathers, beyond what the readings have of their own"
 
 
@@ -192,7 +200,8 @@ def _moment(at: float, fitted: float, shape: float, dt: float) -> Measured:
 
 def _clock(recording: Recording) -> float:
     """Relative standard uncertainty of the time base."""
-    return math.hypot(CLOCK_PPM * 1e-6 / math.sqrt(3), recording.sample_rate_u)
+    by_crystal = CLOCK_PPM * 1e-6 / math.sqrt(3) if recording.clock_u is None else recording.clock_u
+    return math.hypot(by_crystal, recording.sample_rate_u)
 
 
 def _half_height(d: Draft, level: Level, dt: float) -> float | None:
@@ -278,15 +287,11 @@ def _components(
         )
         parts.append(Component("high-pass", dt * by_corners, note=_CORNERS_NOTE))
         parts.append(Component("restoring", dt * by_noise, d.noise.df, "A", _GATHERED_NOTE))
-    parts.append(
-        Component(
-            "clock",
-            dt * samples * _clock(recording),
-            note=_CLOCK_NOTE,
-            source=_CLOCK_SOURCE,
-            mark="memory",
-        )
-    )
+    u = dt * samples * _clock(recording)
+    if recording.clock_u is None:
+        parts.append(Component("clock", u, note=_CLOCK_NOTE, source=_CLOCK_SOURCE, mark="memory"))
+    else:
+        parts.append(Component("clock", u, note=_CALIBRATED_NOTE))
     return parts
 
 

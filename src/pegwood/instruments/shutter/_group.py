@@ -16,6 +16,7 @@ __all__ = ["SHARED", "error_ev", "summarise"]
 # What all firings of a recording share does not average out; what is drawn anew at every firing does.
 SHARED = {"clock", "full-open level", "clipping", "coupling", "dark level", "light ripple", "resolution"}
 SHARED |= {"high-pass"}  # of a sound input
+SHARED |= {"transfer function", "frame rate"}  # of a video
 SHARED |= {"shape of the opening", "growth of the opening", "stop as marked"}  # at smaller stops
 
 

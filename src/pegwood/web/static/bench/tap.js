@@ -1,9 +1,9 @@
-// Runs beside the sound: hands over what comes in, unchanged, in blocks of 4096 frames.
-const BLOCK = 4096;
+// Runs beside the sound: hands over what comes in, unchanged, in blocks of as many frames as were asked for.
 
 class Tap extends AudioWorkletProcessor {
-  constructor() {
+  constructor({ processorOptions }) {
     super();
+    this.block = Math.max(128, processorOptions.block);
     this.blocks = null;
     this.filled = 0;
     this.port.onmessage = () => {
@@ -18,11 +18,11 @@ class Tap extends AudioWorkletProcessor {
     if (!input.length) return true; // nothing is joined to it yet
     if (!this.blocks || this.blocks.length !== input.length) {
       this.#hand();
-      this.blocks = input.map(() => new Float32Array(BLOCK));
+      this.blocks = input.map(() => new Float32Array(this.block));
     }
     input.forEach((channel, c) => this.blocks[c].set(channel, this.filled));
     this.filled += input[0].length;
-    if (this.filled + 128 > BLOCK) this.#hand();
+    if (this.filled + 128 > this.block) this.#hand();
     return true;
   }
 

@@ -2,9 +2,52 @@
 // 24 bits hold all that a sound input gives, and a clipped top stays a flat top that the instrument can see.
 // The form of the file: RIFF with a "fmt " chunk of kind 1 (PCM), little-endian, channels interleaved.
 
-const BYTES = 3;
+export const BYTES = 3;
 const TOP = 2 ** 23 - 1;
 const PIECE = 1024 * 1024; // pieces this long are handed to the browser, which may keep them on the disk
+
+/** A block as 24-bit readings, with its peak, and whether all channels are one and the same. */
+export function pcm24(block, channels) {
+  const frames = block[0].length;
+  const bytes = new Uint8Array(frames * channels * BYTES);
+  let peak = 0;
+  let same = true;
+  let at = 0;
+  for (let i = 0; i < frames; i += 1) {
+    for (let c = 0; c < channels; c += 1) {
+      const value = (block[c] ?? block[0])[i];
+      if (value !== block[0][i]) same = false;
+      const size = Math.abs(value);
+      if (size > peak) peak = size;
+      const whole = Math.max(-TOP - 1, Math.min(TOP, Math.round(value * (TOP + 1))));
+      bytes[at] = whole & 255;
+      bytes[at + 1] = (whole >> 8) & 255;
+      bytes[at + 2] = (whole >> 16) & 255;
+      at += BYTES;
+    }
+  }
+  return { bytes, peak, same };
+}
+
+/** The head of a file that holds so many bytes of readings. */
+export function wavHead(sampleRate, channels, bytes) {
+  const head = new DataView(new ArrayBuffer(44));
+  const word = (at, text) => [...text].forEach((c, i) => head.setUint8(at + i, c.charCodeAt(0)));
+  const frame = channels * BYTES;
+  word(0, "RIFF");
+  head.setUint32(4, 36 + bytes + (bytes % 2), true);
+  word(8, "WAVEfmt ");
+  head.setUint32(16, 16, true);
+  head.setUint16(20, 1, true);
+  head.setUint16(22, channels, true);
+  head.setUint32(24, sampleRate, true);
+  head.setUint32(28, sampleRate * frame, true);
+  head.setUint16(32, frame, true);
+  head.setUint16(34, 8 * BYTES, true);
+  word(36, "data");
+  head.setUint32(40, bytes, true);
+  return head.buffer;
+}
 
 export class WavWriter {
   constructor(sampleRate, channels) {
@@ -29,22 +72,8 @@ export class WavWriter {
   /** Append one block: an array of Float32Array, one for each channel, from -1 to 1. Returns the block's peak. */
   add(block) {
     const frames = block[0].length;
-    const out = new Uint8Array(frames * this.channels * BYTES);
-    let peak = 0;
-    let at = 0;
-    for (let i = 0; i < frames; i += 1) {
-      for (let c = 0; c < this.channels; c += 1) {
-        const value = (block[c] ?? block[0])[i];
-        if (value !== block[0][i]) this.same = false;
-        const size = Math.abs(value);
-        if (size > peak) peak = size;
-        const whole = Math.max(-TOP - 1, Math.min(TOP, Math.round(value * (TOP + 1))));
-        out[at] = whole & 255;
-        out[at + 1] = (whole >> 8) & 255;
-        out[at + 2] = (whole >> 16) & 255;
-        at += BYTES;
-      }
-    }
+    const { bytes: out, peak, same } = pcm24(block, this.channels);
+    if (!same) this.same = false;
     this.frames += frames;
     if (peak > this.peak) this.peak = peak;
     this.fresh.push(out);
@@ -63,32 +92,13 @@ export class WavWriter {
       this.channels = 1;
     }
     const even = new Uint8Array(this.bytes % 2); // a chunk of odd length is followed by one byte more
-    return new Blob([this.#head(), ...this.pieces, even], { type: "audio/wav" });
+    return new Blob([wavHead(this.sampleRate, this.channels, this.bytes), ...this.pieces, even], { type: "audio/wav" });
   }
 
   #lay() {
     this.pieces.push(new Blob(this.fresh));
     this.fresh = [];
     this.freshBytes = 0;
-  }
-
-  #head() {
-    const head = new DataView(new ArrayBuffer(44));
-    const word = (at, text) => [...text].forEach((c, i) => head.setUint8(at + i, c.charCodeAt(0)));
-    const frame = this.channels * BYTES;
-    word(0, "RIFF");
-    head.setUint32(4, 36 + this.bytes + (this.bytes % 2), true);
-    word(8, "WAVEfmt ");
-    head.setUint32(16, 16, true);
-    head.setUint16(20, 1, true);
-    head.setUint16(22, this.channels, true);
-    head.setUint32(24, this.sampleRate, true);
-    head.setUint32(28, this.sampleRate * frame, true);
-    head.setUint16(32, frame, true);
-    head.setUint16(34, 8 * BYTES, true);
-    word(36, "data");
-    head.setUint32(40, this.bytes, true);
-    return head.buffer;
   }
 }
 
