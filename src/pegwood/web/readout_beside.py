@@ -1,8 +1,4 @@
-<<<<<<< HEAD
-"""What stands beside a reading's time: a contact's closings, places across the gate. Pure."""
-=======
 """What stands beside a reading's time: a contact's closings, places across the gate. Pure: data to text."""
->>>>>>> origin/main
 
 from __future__ import annotations
 
