@@ -5,6 +5,7 @@ from importlib.resources import files
 
 import pytest
 
+from pegwood.instruments.shutter._group import SHARED
 from pegwood.web.budgets import PLAIN, budget
 
 
@@ -67,3 +68,4 @@ def names_in_the_instrument() -> set[str]:
 def test_every_component_the_instrument_names_has_plain_words():
     assert len(names_in_the_instrument()) > 15
     assert names_in_the_instrument() - PLAIN.keys() == set()
+    assert SHARED - PLAIN.keys() == set()

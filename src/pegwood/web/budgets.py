@@ -17,6 +17,7 @@ PLAIN = {
     "changes of speed": "how a curtain's speed changes between the sensors",
     "clipping": "a top that is cut off",
     "clock": "the recorder's clock",
+    "coupling": "a level that sags at the input",
     "dark level": "how well darkness is known",
     "distance from curtain to film": "the distance from curtain to film",
     "edges of the re-openings": "where bounces begin and end",
