@@ -23,6 +23,7 @@ PLAIN = {
     "edges of the re-openings": "where bounces begin and end",
     "effective time": "the effective time",
     "fit of the edge": "noise along an edge",
+    "frame rate": "how fast the camera really films",
     "full-open level": "how well full light is known",
     "growth of the opening": "how the blades' opening grows",
     "half heights": "where an edge is half way",
@@ -42,6 +43,7 @@ PLAIN = {
     "shape of the opening": "an opening that is not quite round",
     "stop as marked": "a stop that is not quite its marking",
     "total time": "the total time",
+    "transfer function": "how a camera turns light into grey",
     "width of the slit": "the width of the slit",
 }
 """The instrument's names in a repairer's words; a name that is missing here stands as it is."""
