@@ -9,6 +9,7 @@ from typing import Any
 
 from pegwood.instruments.shutter import SERIES, MarkedSpeed
 from pegwood.instruments.uncertainty import Measured
+from pegwood.papers.beside import half_width
 from pegwood.papers.figures import percent, plain_time, signed_ev, stated_error, stated_time
 from pegwood.web.budgets import BudgetLine, budget
 from pegwood.web.readout_beside import place_of_channel
@@ -137,7 +138,7 @@ def _firing(number: int, shot: Mapping[str, Any], seen_by: str, locale: str) -> 
 
 def time_figure(seconds: float | None, interval: Iterable[float | None] | None, locale: str) -> str:
     """A time with half its 95 % interval, such as ``10.53 ± 0.18 ms``; empty where there is none."""
-    half = _half(interval)
+    half = half_width(interval)
     if seconds is None:
         return ""
     if not half:
@@ -148,7 +149,7 @@ def time_figure(seconds: float | None, interval: Iterable[float | None] | None, 
 
 def error_figure(error_ev: float | None, interval: Iterable[float | None] | None, locale: str) -> str:
     """An error with half its 95 % interval, such as ``+0.07 ± 0.02 EV``; empty where there is none."""
-    half = _half(interval)
+    half = half_width(interval)
     if error_ev is None:
         return ""
     if not half:
@@ -250,11 +251,6 @@ def _around(found: Mapping[str, Any], value: str, u: str, df: str = "") -> tuple
         return None
     degrees = found.get(df)
     return Measured(found[value], found[u], math.inf if degrees is None else degrees).coverage_interval()
-
-
-def _half(interval: Iterable[float | None] | None) -> float:
-    ends = [end for end in interval or () if end is not None]
-    return (ends[1] - ends[0]) / 2 if len(ends) == 2 else 0.0
 
 
 def _bare_ev(value: float | None) -> str:
