@@ -9,7 +9,6 @@ from datetime import timedelta  # noqa: E402
 from uuid import UUID  # noqa: E402
 
 import soundfile  # noqa: E402
-
 from django.utils import timezone  # noqa: E402
 
 from browser.things import CLEANED, GUMMED, photograph, recorded  # noqa: E402

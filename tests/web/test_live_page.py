@@ -214,7 +214,8 @@ def test_only_the_page_that_listens_is_heard(bench: Bench):
     [
         [], "go", {}, {"n": 3}, {"n": 3, "at": -1, "do": "go", "speed": "1/50"},
         {"n": 3, "at": 0, "do": "go", "speed": "60"}, {"n": 3, "at": 0, "do": "go"},
-        {"n": 3, "at": 0, "do": "strike", "firings": "all"}, {"n": 3, "at": 0, "do": "strike", "firings": [True]},
+        {"n": 3, "at": 0, "do": "strike", "firings": "all"},
+        {"n": 3, "at": 0, "do": "strike", "firings": [True]},
         {"n": 3, "at": 0, "do": "dance"}, {"n": True, "at": 0, "do": "go", "speed": "1/50"},
         {"n": 9, "at": 0, "do": "go", "speed": "1/50"},
     ],
