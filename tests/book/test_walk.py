@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-import itertools
 from dataclasses import dataclass
+from itertools import pairwise
 
 from pegwood.book.walk import Walk, walk_of
 
@@ -57,7 +57,7 @@ def test_every_frame_belongs_to_exactly_one_speed():
     parts = sorted(part for speed in walk.visited for part in walk.stretches(speed, FIRED, 700))
     assert parts[0][0] == 0
     assert parts[-1][1] == 700
-    assert all(one[1] == two[0] for one, two in itertools.pairwise(parts))
+    assert all(one[1] == two[0] for one, two in pairwise(parts))
 
 
 def test_lines_numbered_twice_count_once():

@@ -58,13 +58,18 @@ def heard(tmp_path_factory: pytest.TempPathFactory) -> Heard:
     return microphone(tmp_path_factory.mktemp("heard") / "gate.wav")
 
 
+@pytest.fixture(scope="package")
+def program() -> str:
+    named = os.environ.get("PEGWOOD_CHROMIUM")
+    found = shutil.which(named) if named else next(filter(None, map(shutil.which, PROGRAMS)), None)
+    if found is None:
+        pytest.fail("No Chromium: install it, or name it in PEGWOOD_CHROMIUM.", pytrace=False)
+    return found
+
+
 # Not for the whole session: while Playwright runs, Django would refuse every other test its database.
 @pytest.fixture(scope="package")
-def chromium(heard: Heard) -> Iterator[Browser]:
-    named = os.environ.get("PEGWOOD_CHROMIUM")
-    program = shutil.which(named) if named else next(filter(None, map(shutil.which, PROGRAMS)), None)
-    if program is None:
-        pytest.fail("No Chromium: install it, or name it in PEGWOOD_CHROMIUM.", pytrace=False)
+def chromium(heard: Heard, program: str) -> Iterator[Browser]:
     with sync_playwright() as driver:
         browser = driver.chromium.launch(executable_path=program, args=[*FLAGS, *ears(heard.file)])
         yield browser

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from pegwood.instruments.recordings import held
-from pegwood.instruments.shutter import analyse
+from pegwood.instruments.shutter import analyse, doubts
 
 _RATE = 8000
 
@@ -20,4 +20,5 @@ def warm_up() -> None:
         slow += 0.003 * (value - slow)
         behind[i] = value - slow
     for curve in (light, behind):
-        analyse(held((0.5 * curve + noise)[:, None], float(_RATE), "warm-up")).to_json()
+        result = analyse(held((0.5 * curve + noise)[:, None], float(_RATE), "warm-up"))
+        doubts(3 * list(result.shots[:1]))

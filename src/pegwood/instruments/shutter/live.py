@@ -47,7 +47,8 @@ _REACH = 5  # bins before and after a step
 _SLACK_S = 0.02  # within which two looks mean the same
 _DARK_S = (0.1, 0.55)  # darkness that is read on either side
 _DARK_WIDTHS = 15.0  # and in between, so many times the firing
-_ENOUGH_HZ, _ENOUGH_SAMPLES = 8000.0, 400.0  # neighbours are averaged down to this rate, across a firing
+_ENOUGH_HZ = 8000.0  # neighbours are averaged down to this rate, and to so many readings across a firing:
+_ENOUGH_AT_FIRST, _ENOUGH = 90.0, 400.0  # for the provisional figure, and for the settled one
 _FADES = 2.0  # closing over opening, from where it may be a capacitor's tail
 _SHORT = 0.5  # of what the dial says
 _SLOW_S = 1 / 30  # a speed from which a second swing may come late
@@ -172,7 +173,8 @@ class Listener:
             return []
         self._looked = stage
         is_settled, is_held = final or quiet >= dark, not final and quiet < hold
-        heard = self._told(self._read(runs), runs, is_settled=is_settled, is_held=is_held)
+        enough = _ENOUGH if is_settled else _ENOUGH_AT_FIRST
+        heard = self._told(self._read(runs, enough), runs, is_settled=is_settled, is_held=is_held)
         self._forget(runs)
         return heard
 
@@ -189,7 +191,7 @@ class Listener:
         """Length of what happened, without the reach of the watch to both sides, [s]."""
         return max((run[1] - run[0]) / self.rate - 2 * _REACH * _BIN_S, _BIN_S)
 
-    def _read(self, runs: list[tuple[int, int]]) -> tuple[ShutterResult | None, int, int]:
+    def _read(self, runs: list[tuple[int, int]], enough: float) -> tuple[ShutterResult | None, int, int]:
         """The analysis of the surroundings, the frame they begin at, and the frames to a reading."""
         first = runs[0][0]
         before = self._dark((first, runs[-1][1]))
@@ -197,7 +199,7 @@ class Listener:
         frames, begins = self._frames(begins)
         frames = _apart(frames)
         widest = self._width_s((first, runs[-1][1])) if len(runs) < 3 else min(map(self._width_s, runs))
-        factor = int(max(1, min(self.rate / _ENOUGH_HZ, widest * self.rate / _ENOUGH_SAMPLES)))
+        factor = int(max(1, min(self.rate / _ENOUGH_HZ, widest * self.rate / enough)))
         frames = frames[: len(frames) // factor * factor].reshape(-1, factor, frames.shape[1]).mean(axis=1)
         try:
             return analyse(held(frames, self.rate / factor, "live", full_scale=1.0)), begins, factor

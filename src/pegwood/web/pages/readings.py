@@ -127,10 +127,12 @@ def _first_shown(request: HttpRequest, n: int) -> int:
 
 
 def _likelier(measurement: Measurement, on_the_card: tuple[str, ...]) -> str:
-    """Whether a reading is rather as found or as left, from where the job stands."""
+    """Whether a reading is rather as found or as left: as it was meant, or from where the job stands."""
     stands = measurement.job.stands
     if measurement.phase:
         return str(measurement.phase)
+    if meant := (measurement.settings.get("live") or {}).get("phase"):
+        return str(meant)
     if stands in (Standing.PROVING, Standing.READY):
         return LEFT
     return LEFT if stands is Standing.ON_THE_BENCH and FOUND in on_the_card else FOUND

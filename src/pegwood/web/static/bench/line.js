@@ -56,7 +56,7 @@ export class Line {
   }
 
   push(bytes) {
-    const piece = { at: this.end, bytes };
+    const piece = { at: this.end, bytes, voice: this.voice };
     this.pieces.push(piece);
     if (this.down) store.put(this.ticket, [piece]);
     this.pump();
@@ -86,10 +86,10 @@ export class Line {
   }
 
   async sendSound() {
-    const [{ at }] = this.pieces;
+    const [{ at, voice }] = this.pieces;
     let bytes = 0;
-    const together = this.pieces.filter((piece) => (bytes += piece.bytes.length) <= MOST_AT_ONCE || piece.at === at);
-    const address = `sound/?at=${at}&voice=${this.voice}&knows=${this.knows}`;
+    const together = this.pieces.filter((piece) => piece.voice === voice && ((bytes += piece.bytes.length) <= MOST_AT_ONCE || piece.at === at));
+    const address = `sound/?at=${at}&voice=${voice}&knows=${this.knows}`;
     const answer = await this.post(address, new Blob(together.map((piece) => piece.bytes)), "application/octet-stream");
     if (!answer) return;
     if (answer.status === 422 || (answer.status === 409 && answer.refused)) {
@@ -215,7 +215,7 @@ const store = {
   async put(ticket, pieces) {
     try {
       const into = (await this.open()).transaction("pieces", "readwrite").objectStore("pieces");
-      for (const { at, bytes } of pieces) into.put({ ticket, at, bytes });
+      for (const piece of pieces) into.put({ ticket, ...piece });
     } catch {
       // full, or switched off
     }
@@ -232,7 +232,7 @@ const store = {
       const from = (await this.open()).transaction("pieces").objectStore("pieces");
       return await new Promise((done, failed) => {
         const asked = from.getAll(this.range(ticket));
-        asked.onsuccess = () => done(asked.result.map(({ at, bytes }) => ({ at, bytes })));
+        asked.onsuccess = () => done(asked.result.map(({ at, bytes, voice }) => ({ at, bytes, voice })));
         asked.onerror = () => failed(asked.error);
       });
     } catch {

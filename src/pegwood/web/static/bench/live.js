@@ -169,7 +169,8 @@ class Live {
     this.gone = true;
     this.say("The sound input went away. What was heard is kept: plug it in and listen again.");
     this.stop();
-    setTimeout(() => this.channels && this.stopped(), 500); // a dead input may never answer
+    const { context } = this.ear;
+    setTimeout(() => context && this.ear.context === context && this.stopped(), 500); // a dead input may never answer
   }
 
   async awake() {
@@ -299,9 +300,19 @@ class Live {
     if (!speed || speed === this.speed) return;
     this.speed = speed;
     this.wasDone = true; // until the server says of this speed that it is not
-    const big = this.place.querySelector(".dial-at");
-    if (big) big.textContent = speed; // at once, even while the line is down
+    this.standing = [];
+    this.turnTo(speed);
     this.line.step({ do: "go", at: this.at, speed });
+  }
+
+  /** At once, even while the line is down: what stood there belongs to the speed before. */
+  turnTo(speed) {
+    const heads = { ".dial-at": speed, ".firings-now > h2": speed, ".just-fired > h2": "No firing yet" };
+    for (const [where, words] of Object.entries(heads)) {
+      const head = this.part("stage").querySelector(where);
+      if (head) head.textContent = words;
+    }
+    for (const old of this.part("stage").querySelectorAll(":is(.just-fired, .firings-now) > :not(h2), .pips")) old.remove();
   }
 
   next() {
