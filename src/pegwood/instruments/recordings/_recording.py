@@ -45,6 +45,8 @@ class Recording(ABC):
         Relative standard uncertainty of the rate as far as the file itself shows it (rounded stamps), [-].
     warnings : tuple of str
         What was noticed while opening.
+    is_compressed : bool
+        True where a codec has thrown part of the sound away.
     """
 
     name: str
@@ -55,6 +57,7 @@ class Recording(ABC):
     full_scale: float | None = None
     sample_rate_u: float = 0.0
     warnings: tuple[str, ...] = ()
+    is_compressed: bool = False
 
     @property
     def duration_s(self) -> float:

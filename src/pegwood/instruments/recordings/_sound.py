@@ -42,9 +42,7 @@ _MAX_UNPACKING = 100
 _SMALL_VALUES = 50_000_000
 
 
-def open_sound(
-    source: Path | BinaryIO, shown: str, size: int, *, compressed: bool = False
-) -> Recording:
+def open_sound(source: Path | BinaryIO, shown: str, size: int, *, compressed: bool = False) -> Recording:
     """
     Open a sound file.
 
@@ -94,6 +92,7 @@ def open_sound(
             format=f"{sound.format}, {words}",
             full_scale=1.0 if finite else None,
             warnings=tuple(warnings),
+            is_compressed=lossy,
             source=source,
             subtype=sound.subtype,
         )

@@ -1,5 +1,6 @@
 """Shutter speeds from the light curve of each firing."""
 
+from pegwood.instruments.shutter._group import summarise
 from pegwood.instruments.shutter.across import with_curtains
 from pegwood.instruments.shutter.analysis import analyse, required_bandwidth_hz
 from pegwood.instruments.shutter.contacts import ContactRow, contact_verdict, default_contact_rows, rows_for
@@ -49,5 +50,6 @@ __all__ = [
     "rows_for",
     "square_law_effective",
     "stops_below",
+    "summarise",
     "with_curtains",
 ]

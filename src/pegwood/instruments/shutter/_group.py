@@ -17,6 +17,7 @@ __all__ = ["SHARED", "error_ev", "summarise"]
 SHARED = {"clock", "full-open level", "clipping", "coupling", "dark level", "light ripple", "resolution"}
 SHARED |= {"high-pass"}  # of a sound input
 SHARED |= {"shape of the opening", "growth of the opening", "stop as marked"}  # at smaller stops
+SHARED |= {"moment of the sound", "mirror"}  # of a microphone's recording
 
 
 def summarise(firings: Sequence[Sequence[Shot]], target_s: float | None, limit: Limit | None) -> Summary:

@@ -31,6 +31,7 @@ _KNOCK_LEFT_DB = 5.0  # mean of what a knock has not lost 20 ms later
 _FULL_FALL_DB = 25.0
 _ODD = 0.15  # share of firings that are off the time of the others
 _MOST_TIMES, _LEAST_MASS, _LEAST_WEIGHT = 12, 0.05, 0.01
+_HUM_DB, _HUMS, _ECHO_S, _SHORT_PAUSE_S = 2.5, 0.7, 0.2, 0.012
 _STILL = 0.3  # share of the usual strays while the shutter is open
 
 Array = NDArray[np.float64]
@@ -79,6 +80,7 @@ class _Sounds:
     t: Array
     level: Array
     knock: Array  # log ratio of a knock's fall against a stray's; shape (n,)
+    hum: Array  # log ratio of a gear's hum against quiet in the pause behind each; shape (n,)
     stray: Array  # log density of strays
     gear_rate: Array  # shape (choices, 1)
     stray_rate: Array
@@ -88,7 +90,11 @@ class _Sounds:
 
 
 def name_sounds(
-    onsets: Sequence[Onset], sample_rate_hz: float, *, is_slow: bool | None = None, has_mirror: bool | None = None
+    onsets: Sequence[Onset],
+    sample_rate_hz: float,
+    *,
+    is_slow: bool | None = None,
+    has_mirror: bool | None = None,
 ) -> Named:
     """
     Weigh all ways of explaining the sounds.
@@ -168,6 +174,7 @@ def _under_every_choice(
     left = np.array([min(o.noise_db, _FULL_FALL_DB) - min(o.fall_db, _FULL_FALL_DB) for o in onsets])
     knock = np.exp(-np.maximum(left, 0.0) / _KNOCK_LEFT_DB) / _KNOCK_LEFT_DB
     knock_log = np.log(knock + 1e-4) - np.log(0.5 * knock + 0.5 / _FULL_FALL_DB)
+    hum = _hum(np.array([onset.hum_db for onset in onsets]), t)
     names = ("loudest", "gear", "stray", "mirror")
     every = list(itertools.product(*(known.choices[name] for name in names)))
     if has_mirror is not None:
@@ -181,7 +188,18 @@ def _under_every_choice(
     length = float(t[-1] - t[0]) + 2.0
     evidence = prior + stray.sum(axis=1) - stray_rate[:, 0] * length
     usual = np.full((len(every), 1), np.nan)
-    return _Sounds(t, relative, knock_log, stray, value[:, 1:2], stray_rate, value[:, 3:4], evidence, usual)
+    return _Sounds(
+        t, relative, knock_log, hum, stray, value[:, 1:2], stray_rate, value[:, 3:4], evidence, usual
+    )
+
+
+def _hum(hum_db: Array, t: Array) -> Array:
+    """A pause is loud behind ticks that stand out, and quiet in a room unless its echo still rings."""
+    pause = np.diff(t, append=t[-1:] + 1.0)
+    is_loud = hum_db > _HUM_DB
+    by_chance = np.where(pause > _ECHO_S, 0.04, 0.3)
+    ratio = np.where(is_loud, np.log(_HUMS / by_chance), np.log((1 - _HUMS) / (1 - by_chance)))
+    return np.asarray(np.where(pause > _SHORT_PAUSE_S, ratio, 0.0))
 
 
 def _log_normal(x: Array, role: Role) -> Array:
@@ -209,7 +227,9 @@ class _Scores:
         self.log_range = math.log(self.slowest_s / self.fastest_s)
         self.usual, self.spread = sounds.usual, firing["repeat_spread"]
         self.rattle_s = roles["rattle"].to_s
-        self.cocking_s, self.row_gap_s, self.row_rate = (firing[key] for key in ("cocking_s", "row_gap_s", "row_rate"))
+        self.cocking_s, self.row_gap_s, self.row_rate = (
+            firing[key] for key in ("cocking_s", "row_gap_s", "row_rate")
+        )
         self.row_begins, self.stray_rate = math.log(firing["rows_per_second"]), sounds.stray_rate
         rate, unheard = math.log(firing["per_second"]), firing["share_unheard"]
         # while the shutter is open there are ticks of its gear, and hands are still
@@ -217,6 +237,7 @@ class _Scores:
         open_rate = open_rate + _STILL * np.exp(sounds.stray)
         self.loss = sounds.gear_rate + (_STILL - 1) * sounds.stray_rate
         self.inside = _sums(np.log(open_rate) - sounds.stray)
+        self.hum = _sums(np.where(sounds.gear_rate > 0, sounds.hum[None, :], 0.0))
         self.rattles = _sums(np.log1p(_density(roles["rattle"], sounds.level) / open_rate))
         mirror = roles["mirror"]
         before = _beside(sounds, [(roles["release"], 1.0), (mirror, sounds.mirror)], -1)
@@ -238,6 +259,7 @@ class _Scores:
         timing = self._timing(took)
         between = self.inside[:, k : k + 1] - self.inside[:, low + 1 : k + 1] - self.loss * took
         rattling = np.minimum(np.searchsorted(self.t, self.t[low:k] + self.rattle_s), k)
+        between = between + self.hum[:, k : k + 1] - self.hum[:, low:k]
         between = between + self.rattles[:, rattling] - self.rattles[:, low + 1 : k + 1]
         between = between + timing + self.closing[:, k : k + 1]
         return low, between + self.opening[:, low:k], between + self.unheard[:, low:k]
@@ -247,7 +269,9 @@ class _Scores:
         log_t = np.log(np.maximum(took, 1e-6))
         z = (log_t - self.usual) / self.spread
         near = np.exp(-0.5 * z * z) / (self.spread * math.sqrt(2 * math.pi))
-        density = np.where(np.isnan(self.usual), 1 / self.log_range, _ODD / self.log_range + (1 - _ODD) * near)
+        density = np.where(
+            np.isnan(self.usual), 1 / self.log_range, _ODD / self.log_range + (1 - _ODD) * near
+        )
         return np.asarray(np.where(took >= self.fastest_s, np.log(density) - log_t, -np.inf))
 
     def burst_to(self, k: int) -> tuple[int, Array]:
@@ -258,7 +282,9 @@ class _Scores:
         clicks = np.arange(k - low + 1, 1, -1)
         took = self.t[k] - self.t[low:k]
         gain = clicks * (math.log(self.row_rate) - np.log(self.stray_rate))
-        return low, gain - (self.row_rate - self.stray_rate) * took + self.row_begins - math.log(self.row_rate)
+        return low, gain - (self.row_rate - self.stray_rate) * took + self.row_begins - math.log(
+            self.row_rate
+        )
 
 
 def _sums(x: Array) -> Array:

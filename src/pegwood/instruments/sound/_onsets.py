@@ -23,8 +23,8 @@ _WINDOW_S = 0.00267
 _BAND_EDGES_HZ = (600.0, 1200.0, 2400.0, 4800.0, 9600.0, 16_000.0)
 _BEFORE_FRAMES = (4, 12)  # 2.7 to 8 ms before: behind the window's own length
 _RISE = 1.0  # mean rise over the bands, in nepers of energy
-_APART_S = 0.003
-_PEAK_S = 0.004
+_APART_S = 0.002
+_PEAK_S = 0.002
 _LATER_S = (0.02, 0.045)
 _NOISE_FRAMES = 60
 
@@ -50,6 +50,9 @@ class Onset:
         Peak over what is left 20 to 45 ms later, [dB]: large for a knock, small for a voice or a motor.
     noise_db : float
         Peak over the room's noise, [dB].
+    hum_db : float
+        What is there over the room's noise in the second half of the pause until the next sound, [dB]: the
+        slow-speed gear hums, a room is quiet.
     """
 
     at: float
@@ -58,6 +61,7 @@ class Onset:
     rise: float
     fall_db: float
     noise_db: float
+    hum_db: float
 
 
 def onsets_in(recording: Recording, passage: Passage, channel: int) -> list[Onset]:
@@ -90,10 +94,7 @@ def onsets_in(recording: Recording, passage: Passage, channel: int) -> list[Onse
     total = bands.sum(axis=0)
     found = _peaks(rises, max(2, round(_APART_S * rate / hop)))
     middle = passage.start + size / 2
-    return [
-        _describe(total, float(noise.sum()), rises, k, found, hop, rate, middle)
-        for k in found
-    ]
+    return [_describe(total, float(noise.sum()), rises, k, found, hop, rate, middle) for k in found]
 
 
 def _band_energies(y: NDArray[np.float32], size: int, hop: int, rate: float) -> Array:
@@ -149,4 +150,14 @@ def _describe(
         rise=float(rises[k]),
         fall_db=float(10 * np.log10(peak / max(left, noise))),
         noise_db=float(10 * np.log10(peak / noise)),
+        hum_db=_hum_db(total, noise, k, found),
     )
+
+
+def _hum_db(total: Array, noise: float, k: int, found: list[int]) -> float:
+    """Level of the second half of the pause behind a sound; 0 where the passage ends in quiet."""
+    next_k = next((f for f in found if f > k), None)
+    if next_k is None:
+        return 0.0
+    pause = total[(k + next_k) // 2 : max(next_k - 3, (k + next_k) // 2 + 1)]
+    return float(10 * np.log10(np.quantile(pause, 0.25) / noise + 1e-3))

@@ -48,11 +48,14 @@ class Pick:
         Standard uncertainty, [s].
     rise_s : float
         Time the attack takes, [s].
+    onset : float
+        Sample of the onset it belongs to.
     """
 
     at_s: float
     u_s: float
     rise_s: float
+    onset: float
 
 
 def pick(recording: Recording, onset: Onset, channel: int, earliest: float = 0.0) -> Pick:
@@ -86,7 +89,7 @@ def pick(recording: Recording, onset: Onset, channel: int, earliest: float = 0.0
     first = max(_ORDER, round(onset.at - begin - _FROM_S * rate))
     n = (len(rest) - first) // step
     if n < 8:
-        return Pick(onset.at / rate, 0.001, 0.001)
+        return Pick(onset.at / rate, 0.001, 0.001, onset.at)
     energy = np.sum(rest[len(rest) - n * step :].reshape(n, step) ** 2, axis=1)
     origin = begin + len(rest) - n * step
     weight = 0.5 * _WEIGHT * step * _REFERENCE_HZ / rate
@@ -94,7 +97,7 @@ def pick(recording: Recording, onset: Onset, channel: int, earliest: float = 0.0
     dt = step / rate
     at = origin / rate + mean * dt
     doubt = math.hypot(u * dt, dt / math.sqrt(12))
-    return Pick(float(at), float(doubt), float(rise * dt))
+    return Pick(float(at), float(doubt), float(rise * dt), onset.at)
 
 
 def _unpredicted(y: Array, learn: Array, rate: float) -> Array:

@@ -15,17 +15,17 @@ from numpy.typing import NDArray
 
 from pegwood.instruments.recordings import Recording
 
-__all__ = ["Passage", "Scan", "scan"]
+__all__ = ["FRAME_S", "TILE_S", "Passage", "Scan", "scan"]
 
 FRAME_S = 0.001
+TILE_S = 0.05
 _BLOCK = 1 << 16
 _TOP_HZ = 22_000.0
 _FLOOR_FRAMES = 100
 _AROUND = 20  # floors on either side that the noise of a moment is the median of: 2 s
 _QUANTILE = 0.2
 _STANDS_OUT = 4.0
-_JOIN_S, _BEFORE_S, _AFTER_S = 0.12, 0.06, 0.06
-_LONGEST_S = 10.0
+_JOIN, _BEFORE, _AFTER, _LONGEST, _TILE = 120, 60, 60, 10_000, 50  # frames
 _MOST = 20_000
 
 Array = NDArray[np.float64]
@@ -33,11 +33,20 @@ Array = NDArray[np.float64]
 
 @dataclass(frozen=True)
 class Passage:
-    """Samples from `start` to `stop` in which something stands out, and the noise there (energy a frame)."""
+    """
+    A stretch in which something stands out of the room's noise.
+
+    Parameters
+    ----------
+    start, stop : int
+        First sample and one past the last, with some quiet around.
+    busy : tuple of float
+        Share of each twentieth of a second, from `start`, in which something stands out, [-].
+    """
 
     start: int
     stop: int
-    floor: float
+    busy: tuple[float, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -55,8 +64,6 @@ class Scan:
         Largest reading, as a fraction of full scale where there is one.
     clipped : int
         Readings at full scale.
-    active_share : float
-        Share of the time in which something stands out, [-].
     silent_share : float
         Share of the time in which every reading is the same, [-].
     is_cut : bool
@@ -67,7 +74,6 @@ class Scan:
     channel: int
     peak: float
     clipped: int
-    active_share: float
     silent_share: float
     is_cut: bool = False
 
@@ -129,33 +135,27 @@ def scan(recording: Recording, progress: Callable[[float], None] | None = None) 
         If the recording turns out damaged.
     """
     frames = _Frames(recording.sample_rate_hz, recording.n_channels, recording.full_scale)
-    passages: list[Passage] = []
-    active = silent = total = 0
-    is_cut = False
+    runs: list[tuple[int, NDArray[np.bool_]]] = []
+    silent = total = 0
     for first, energy, floor in _with_floor(recording, frames, progress):
         total += len(energy)
         silent += int(np.count_nonzero(energy == 0))
         stands_out = energy > _STANDS_OUT * floor
-        active += int(np.count_nonzero(stands_out))
-        for low, high in _runs(stands_out, round(_JOIN_S / FRAME_S)):
-            level = float(floor[low])
-            start, stop = first + low, first + high
-            if passages and start - passages[-1].stop <= round(_JOIN_S / FRAME_S):
-                if stop - passages[-1].start <= _LONGEST_S / FRAME_S:
-                    passages[-1] = Passage(passages[-1].start, stop, passages[-1].floor)
-                    continue
-            if len(passages) >= _MOST:
-                is_cut = True
-                break
-            passages.append(Passage(start, stop, level))
+        for low, high in _runs(stands_out, _JOIN):
+            here, start = stands_out[low:high], first + low
+            last = runs[-1] if runs else None
+            if last and start - last[0] - len(last[1]) <= _JOIN and len(last[1]) < _LONGEST:
+                between = np.zeros(start - last[0] - len(last[1]), bool)
+                runs[-1] = (last[0], np.concatenate([last[1], between, here]))
+            elif len(runs) < _MOST:
+                runs.append((start, here))
     return Scan(
-        tuple(_in_samples(p, frames.size, recording) for p in passages),
-        int(np.argmax(frames.top)),
-        frames.peak,
-        frames.clipped,
-        active / total if total else 0.0,
-        silent / total if total else 0.0,
-        is_cut,
+        passages=tuple(_passage(start, here, frames.size, recording) for start, here in runs),
+        channel=int(np.argmax(frames.top)),
+        peak=frames.peak,
+        clipped=frames.clipped,
+        silent_share=silent / total if total else 0.0,
+        is_cut=len(runs) >= _MOST,
     )
 
 
@@ -219,11 +219,11 @@ def _runs(stands_out: NDArray[np.bool_], join: int) -> list[tuple[int, int]]:
     return [(int(at[a]), int(at[b]) + 1) for a, b in zip(starts, stops, strict=True)]
 
 
-def _in_samples(passage: Passage, size: int, recording: Recording) -> Passage:
-    before = round(_BEFORE_S * recording.sample_rate_hz)
-    after = round(_AFTER_S * recording.sample_rate_hz)
-    return Passage(
-        max(0, passage.start * size - before),
-        min(recording.n_samples, passage.stop * size + after),
-        passage.floor,
-    )
+def _passage(start: int, active: NDArray[np.bool_], size: int, recording: Recording) -> Passage:
+    padded = np.concatenate([np.zeros(_BEFORE, bool), active, np.zeros(_AFTER, bool)])
+    padded = np.concatenate([padded, np.zeros(-len(padded) % _TILE, bool)])
+    busy = padded.reshape(-1, _TILE).mean(axis=1)
+    first = (start - _BEFORE) * size
+    skipped = max(0, -first) // (size * _TILE)
+    stop = min(recording.n_samples, (start + len(active) + _AFTER) * size)
+    return Passage(max(0, first), stop, tuple(float(share) for share in busy[skipped:]))
