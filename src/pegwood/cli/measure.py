@@ -15,6 +15,7 @@ from pegwood.cli._gate import sensors_across
 from pegwood.cli._open import OneLine, has_book, job_numbered, need_a_book, open_book, who
 from pegwood.cli._progress import progress
 from pegwood.cli._terminal import terminal
+from pegwood.cli.measure_sound import sound
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -33,6 +34,9 @@ UNREADABLE = 2
 @click.group(epilog="Example: pegwood measure shutter firings.wav --marked 1/125")
 def measure() -> None:
     """Read a recording of a shutter."""
+
+
+measure.add_command(sound)
 
 
 @measure.command(epilog="Example: pegwood measure shutter found-*.wav --marked 1/125 --kind leaf --json")

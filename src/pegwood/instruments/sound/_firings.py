@@ -20,8 +20,11 @@ FASTEST_S = 0.025
 SURE = 0.95
 MIRROR_FROM_S = 0.13
 _LIKELY = 0.5
-_TOGETHER_S = 0.006  # sounds so near that either may be meant
-_TOGETHER_SHARE = 0.2  # and their distance is no larger part of the time
+_TOGETHER = 0.1  # pairs whose times differ by no more are told together, and the uncertainty holds both
+_FARTHEST_S = 0.06
+_COUNTS = 0.02
+_WITHIN = 1.8  # standard uncertainties within which every one of them lies
+_TICKS, _OVER_TICKS_DB = 4, 9.0
 _SOFT_DB = -13.0  # an opening softer than this against its closing may as well be a release
 
 _TOO_FAST = (
@@ -116,7 +119,7 @@ def choose(
         if chance < SURE or span[1] - span[0] < FASTEST_S:
             continue
         covered.append((span[0], span[1]))
-        if onsets[pair.opening].level_db - onsets[pair.closing].level_db < _SOFT_DB:
+        if _is_soft(onsets, pair):
             unread.append(CannotTell(float(span[0]), *_UNHEARD))
         elif span[1] - span[0] < MIRROR_FROM_S and not mirror_told:
             unread.append(CannotTell(float(span[0]), *_MIRROR))
@@ -126,10 +129,19 @@ def choose(
     return sorted(taken, key=lambda choice: choice.pair.opening), unread
 
 
+def _is_soft(onsets: Sequence[Onset], pair: Pair) -> bool:
+    """The opening is far below the closing, or hardly above the ticks of the gear behind it."""
+    opening = onsets[pair.opening].level_db
+    between = [onset.level_db for onset in onsets[pair.opening + 1 : pair.closing]]
+    if opening - onsets[pair.closing].level_db < _SOFT_DB:
+        return True
+    return len(between) >= _TICKS and opening - float(np.quantile(between, 0.75)) < _OVER_TICKS_DB
+
+
 def _are_near(other: Pair, pair: Pair, t: np.ndarray) -> bool:
-    reach = min(_TOGETHER_S, _TOGETHER_SHARE * (t[pair.closing] - t[pair.opening]))
-    near = abs(t[other.opening] - t[pair.opening]) <= reach
-    return bool(near and abs(t[other.closing] - t[pair.closing]) <= reach)
+    reach = _TOGETHER * (t[pair.closing] - t[pair.opening])
+    moved = abs(t[other.opening] - t[pair.opening]) + abs(t[other.closing] - t[pair.closing])
+    return bool(moved <= min(reach, _FARTHEST_S))
 
 
 def _unread(t: np.ndarray, named: Named, covered: list[tuple[float, float]]) -> list[CannotTell]:
@@ -196,6 +208,9 @@ def time_it(recording: Recording, onsets: Sequence[Onset], choice: Choice, chann
     times = np.array([picks[pair.closing].at_s - picks[pair.opening].at_s for pair in choice.others])
     share = chances / chances.sum()
     mean = float(share @ times)
-    naming = math.sqrt(float(share @ (times - mean) ** 2))
+    naming = max(
+        math.sqrt(float(share @ (times - mean) ** 2)),
+        float(np.abs(times - mean)[share > _COUNTS].max()) / _WITHIN,
+    )
     best = choice.pair
     return Timed(picks[best.opening], picks[best.closing], mean, naming, choice.chance)
