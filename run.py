@@ -341,11 +341,13 @@ def sound_for_tests():
     is_there : bool
         False when it lacks and nobody insists on it.
     """
-    if not os.path.exists(REAL_SOUND) and on_debian_as_root():
+    if not Path(REAL_SOUND).exists() and on_debian_as_root():
         apt_install(DEBIAN_SOUND, DEBIAN_SOUND[0])
-    is_there = os.path.exists(REAL_SOUND)
+    is_there = Path(REAL_SOUND).exists()
     if not is_there and os.environ.get("CI") == "true":
-        raise Trouble(f"{REAL_SOUND} lacks and CI=true, so nothing may be left out. Install {DEBIAN_SOUND[0]}.")
+        raise Trouble(
+            f"{REAL_SOUND} lacks and CI=true, so nothing may be left out. Install {DEBIAN_SOUND[0]}."
+        )
     return is_there
 
 
@@ -369,7 +371,9 @@ def test(arguments):
         say(f"Browser tests are left out. For them, on Debian: sudo apt install {' '.join(lacking)}")
     has_sound = sound_for_tests()
     if not has_sound:
-        say(f"Tests of a real recording are left out. For them, on Debian: sudo apt install {DEBIAN_SOUND[0]}")
+        say(
+            f"Tests of a real recording are left out. For them, on Debian: sudo apt install {DEBIAN_SOUND[0]}"
+        )
     left_out = " and ".join(["not browser"] * (not browser) + ["not real_sound"] * (not has_sound))
     os.chdir(ROOT)
     command = [str(venv_python()), "-m", "pytest", "-m", left_out, *arguments]

@@ -19,9 +19,7 @@ if TYPE_CHECKING:
     from pegwood.instruments.sound import SoundResult
 
 
-@click.command(
-    epilog="Example: pegwood measure sound slow.wav --marked 1/8 --kind leaf --mirror none --json"
-)
+@click.command(epilog="Example: pegwood measure sound slow.wav --marked 1/8 --kind leaf --mirror none --json")
 @click.argument("files", nargs=-1, type=click.Path(path_type=Path))
 @click.option("--marked", help="The speed on the dial: 1/8, 1, 2s, B.")
 @click.option(

@@ -11,7 +11,7 @@ from pegwood.instruments.sound._scan import TILE_S, Passage, Scan
 
 __all__ = ["against_all", "clipped_share", "noise_ratio_db"]
 
-_TOO_BUSY = 0.12
+_TOO_BUSY = 0.2
 _AROUND_S = 0.15
 _GATED = 0.2
 _PUMPS_DB = -3.0

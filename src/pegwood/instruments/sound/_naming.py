@@ -122,20 +122,21 @@ def name_sounds(
     sounds = _under_every_choice(onsets, sample_rate_hz, known, has_mirror)
     fast = known.firing["share_fast_if_slow" if is_slow else "share_fast"]
     named, weight = _weigh(sounds, _Scores(sounds, known, fast))
-    times = _times_that_come_back(named, sounds.t, known)
+    shortest = known.firing["repeat_from_s" if has_mirror is False else "repeat_from_with_mirror_s"]
+    times = _times_that_come_back(named, sounds.t, known, shortest)
     if not len(times):
         return named
     sounds = _with_times(sounds, weight, times, known)
     return _weigh(sounds, _Scores(sounds, known, fast))[0]
 
 
-def _times_that_come_back(named: Named, t: Array, known: Practice) -> Array:
+def _times_that_come_back(named: Named, t: Array, known: Practice, shortest: float) -> Array:
     """
     Times that most firings of the recording may have, as logarithms on an even grid.
 
     None so short that a release or a mirror comes back as evenly.
     """
-    step, shortest = known.firing["repeat_spread"], known.firing["repeat_from_s"]
+    step = known.firing["repeat_spread"]
     grid = np.arange(math.log(shortest), math.log(known.firing["slowest_s"]), step)
     mass = np.zeros(len(grid))
     for pair in named.pairs:

@@ -245,7 +245,11 @@ def _sounds(onsets: Sequence[Onset], named: Named, timed: Sequence[Timed], rate:
     out = []
     for k, onset in enumerate(onsets):
         pick = picked.get(round(onset.at))
-        at = Measured(onset.at / rate - _COARSE_LATE_S, _COARSE_U_S) if pick is None else Measured(pick.at_s, pick.u_s)
+        at = (
+            Measured(onset.at / rate - _COARSE_LATE_S, _COARSE_U_S)
+            if pick is None
+            else Measured(pick.at_s, pick.u_s)
+        )
         chances = float(named.opening[k]), float(named.closing[k]), float(named.fast[k])
         out.append(Sound(at, onset.level_db - top, _called(*chances), *chances))
     return tuple(sorted(sorted(out, key=lambda s: -s.level_db)[:_MOST_TOLD], key=lambda s: s.at.value))
