@@ -1,8 +1,8 @@
 """
 Sounds of a shutter at the bench, made from known instants. Shares no code with the analysis.
 
-An impact is a bundle of damped resonances and a burst of noise behind an attack; its instant is when the attack
-begins. Levels are peaks in dB against the closing of a firing at 0 dB.
+An impact is a bundle of damped resonances and a burst of noise behind an attack; its instant is when the
+attack begins. Levels are peaks in dB against the closing of a firing at 0 dB.
 """
 
 from __future__ import annotations
@@ -288,7 +288,4 @@ def session(
                 impacts.append(Impact(begin, rng.normal(-18, 4), ratchet, "plain", "cocking"))
                 begin += rng.uniform(0.03, 0.12)
         at += took + gap
-    made_scene = Scene(
-        tuple(impacts), tuple(firings), seconds=at - 0.3, seed=int(rng.integers(1 << 30)), **scene
-    )
-    return made_scene
+    return Scene(tuple(impacts), tuple(firings), seconds=at - 0.3, seed=int(rng.integers(1 << 30)), **scene)

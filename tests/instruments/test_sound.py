@@ -1,8 +1,8 @@
 """
 Slow speeds by sound, on simulated sounds whose instants are known.
 
-The simulator (``sounds.py``) shares no code with the analysis. Sessions are drawn from fixed seeds; what holds on
-the average over many is in ``test_sound_coverage.py``.
+The simulator (``sounds.py``) shares no code with the analysis. Sessions are drawn from fixed seeds; what
+holds on the average over many is in ``test_sound_coverage.py``.
 """
 
 from __future__ import annotations

@@ -1,9 +1,10 @@
 """
-Whether what the sound instrument says of itself is true: intervals hold the truth, chances come true, and an hour in
-which nothing happens holds no firing.
+Whether what the sound instrument says of itself is true: intervals hold the truth, chances come true, and
+an hour in which nothing happens holds no firing.
 
-The effective time behind two simulated sounds differs from the time between them by a normal amount of the standard
-deviation that the budget states for a leaf shutter (practice), as the clock of the light gate's coverage test does.
+The effective time behind two simulated sounds differs from the time between them by a normal amount of the
+standard deviation that the budget states for a leaf shutter (practice), as the clock of the light gate's
+coverage test does.
 """
 
 from __future__ import annotations
@@ -115,7 +116,7 @@ def test_chances_come_true():
 
 
 def test_an_hour_in_which_nothing_happens_holds_no_firing(tmp_path: Path):
-    """Noise, hum, bumps, a door, steps; in a file, so that the memory it takes does not hide in the test's own."""
+    """Noise, bumps, steps, now and then a voice."""
     rng = np.random.default_rng(60)
     path, rate = tmp_path / "hour.wav", 48_000
     with soundfile.SoundFile(str(path), "w", rate, 1, subtype="PCM_16") as out:

@@ -1,9 +1,10 @@
-"""Whatever a file holds, the sound instrument answers or refuses in one line, and never with an error of its own."""
+"""Whatever a file holds, the sound instrument answers, or refuses in one line; it never fails."""
 
 from __future__ import annotations
 
 import io
 import json
+from contextlib import suppress
 
 import numpy as np
 import pytest
@@ -98,9 +99,8 @@ def test_what_is_no_recording_is_refused_in_one_line(what):
 
 
 @pytest.mark.parametrize("kept", [0.3, 0.6, 0.9])
-def test_an_ogg_cut_short_is_refused_or_answered(kept):
+def test_an_ogg_cut_short_gives_no_firing(kept):
     whole = recordings.sound("OGG", "VORBIS")
-    try:
-        answer(open_recording(io.BytesIO(whole[: int(kept * len(whole))]), "r.ogg", compressed=True))
-    except RefusedRecording as refused:
-        assert "\n" not in str(refused)
+    with suppress(RefusedRecording):
+        cut = open_recording(io.BytesIO(whole[: int(kept * len(whole))]), "r.ogg", compressed=True)
+        assert answer(cut).firings == ()

@@ -1,8 +1,9 @@
 """
 A real recording: the camera of Debian's sound-theme-freedesktop, which ``run.py test`` installs.
 
-An Ogg Vorbis of a camera with mirror and winder, by ear and by eye. Its loud strokes, read from the waveform (short
-energies above 2 kHz, by hand): 88, 112, 149, 199 and 292 ms; from 220 to 360 ms a motor runs.
+An Ogg Vorbis of a camera with mirror and winder, by ear and by eye. Its loud strokes, read from the
+waveform (short energies above 2 kHz, by hand): 88, 112, 149, 199 and 292 ms; from 220 to 360 ms a motor
+runs.
 """
 
 from __future__ import annotations
@@ -33,7 +34,7 @@ def it_is_there():
 
 
 def strokes_by_envelope() -> np.ndarray:
-    """Independent of the analysis: where a smoothed Hilbert envelope above 2 kHz jumps fourfold within 3 ms."""
+    """Without the analysis: where SciPy's Hilbert envelope above 2 kHz triples within 3 ms."""
     y, rate = soundfile.read(CAMERA, always_2d=True)
     sos = signal.butter(4, 2000, "highpass", fs=rate, output="sos")
     envelope = np.abs(signal.hilbert(signal.sosfiltfilt(sos, y[:, int(np.argmax(np.abs(y).max(axis=0)))])))

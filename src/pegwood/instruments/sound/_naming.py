@@ -1,12 +1,13 @@
 """
 Which sound is the opening, which the closing, and how likely each is what it is called.
 
-The sounds are taken as a marked point process: any of them may be a stray (a knock, cocking, a voice), or part of
-a firing that was heard opening and closing, or of one too fast to be told apart, or of one whose opening was not
-heard. A firing has further sounds around it: release, ticks of the slow-speed gear while it is open, rattle,
-perhaps a mirror. All ways of explaining a recording are weighed at once by the forward-backward recursion for
-semi-Markov chains (Rabiner 1989, from memory), and what is not known of a recording (how loud a closing is, whether
-there are ticks, strays, a mirror) is weighed with them. The speed on the dial chooses no sound.
+The sounds are taken as a marked point process: any of them may be a stray (a knock, cocking, a voice), or
+part of a firing that was heard opening and closing, or of one too fast to be told apart, or of one whose
+opening was not heard. A firing has further sounds around it: release, ticks of the slow-speed gear while it
+is open, rattle, perhaps a mirror. All ways of explaining a recording are weighed at once by the
+forward-backward recursion for semi-Markov chains (Rabiner 1989, from memory), and what is not known of a
+recording (how loud a closing is, whether there are ticks, strays, a mirror) is weighed with them. The speed
+on the dial chooses no sound.
 """
 
 from __future__ import annotations
@@ -276,7 +277,7 @@ class _Scores:
         return np.asarray(np.where(took >= self.fastest_s, np.log(density) - log_t, -np.inf))
 
     def burst_to(self, k: int) -> tuple[int, Array]:
-        """First sound of a row of clicks (winding, cocking, a ratchet) that ends with this one; log ratios."""
+        """First sound of a row of clicks (winding, cocking) that ends with this one; log ratios."""
         low = max(0, k - _MOST_IN_A_ROW)
         wide = np.flatnonzero(np.diff(self.t[low : k + 1]) > self.row_gap_s)
         low = low + int(wide[-1]) + 1 if len(wide) else low
@@ -320,7 +321,7 @@ def _beside(sounds: _Sounds, roles: list[tuple[Role, float | Array]], direction:
 
 
 def _weigh(sounds: _Sounds, scores: _Scores) -> tuple[Named, Array]:
-    """Forward and backward over all sounds; then the chances, over all choices, and the choices' log weights."""
+    """Forward and backward over all sounds; the chances over all choices, and the log weights of these."""
     m, n = sounds.level.shape
     forward = np.zeros((m, n + 1))
     # how many sounds are over when the next firing may begin: a shutter must be cocked first

@@ -1,14 +1,15 @@
 """
 Beginnings of sounds: where energy rises in many bands at once against what was there just before.
 
-Spectral flux on a logarithmic scale, held against the largest value of the milliseconds before, so that neither
-a resonance that rings nor a steady whirr begins anew (after Bello et al. 2005 and Boeck and Widmer 2013; from
-memory). Loudness alone begins nothing.
+Spectral flux on a logarithmic scale, held against the largest value of the milliseconds before, so that
+neither a resonance that rings nor a steady whirr begins anew (after Bello et al. 2005 and Boeck and Widmer
+2013; from memory). Loudness alone begins nothing.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -105,7 +106,7 @@ def _band_energies(y: NDArray[np.float32], size: int, hop: int, rate: float) -> 
     edges = [e for e in _BAND_EDGES_HZ if e < 0.45 * rate]
     edges = edges if edges[-1] > 0.35 * rate or len(edges) == len(_BAND_EDGES_HZ) else [*edges, 0.45 * rate]
     places = np.searchsorted(hz, edges)
-    return np.array([power[:, a:b].sum(axis=1) for a, b in zip(places[:-1], places[1:], strict=True)], float)
+    return np.array([power[:, a:b].sum(axis=1) for a, b in pairwise(places)], float)
 
 
 def _rises(bands: Array, noise: Array) -> Array:

@@ -1,10 +1,10 @@
 """
 The instant at which a sound begins, and how well it is known.
 
-As seismologists pick the arrival of a wave (the autoregressive AIC picker of Sleeman and van Eck 1999, after Maeda
-1985; from memory): what went before is described by an autoregressive model, its prediction is taken away, and the
-change of variance of the rest is found by likelihood. Here the change has two steps, since an attack takes time,
-and the likelihood over all pairs of steps gives the instant its spread.
+As seismologists pick the arrival of a wave (the autoregressive AIC picker of Sleeman and van Eck 1999,
+after Maeda 1985; from memory): what went before is described by an autoregressive model, its prediction is
+taken away, and the change of variance of the rest is found by likelihood. Here the change has two steps,
+since an attack takes time, and the likelihood over all pairs of steps gives the instant its spread.
 """
 
 from __future__ import annotations
@@ -115,10 +115,10 @@ def _unpredicted(y: Array, learn: Array, rate: float) -> Array:
 
 def _steps(energy: Array, weight: float, longest: int) -> tuple[float, float, float]:
     """
-    First step of the variance: mean and standard deviation of its place, and the time to the second, in steps.
+    First step of the variance: mean and spread of its place, and the way to the second, in steps.
 
-    The likelihood of three stretches of constant variance, over all places of both changes, the variance never
-    falling; a flat prior over both.
+    The likelihood of three stretches of constant variance, over all places of both changes, the variance
+    never falling; a flat prior over both.
     """
     n = len(energy)
     sums = np.concatenate([[0.0], np.cumsum(energy)])

@@ -15,7 +15,7 @@ __all__ = ["Practice", "Role", "practice"]
 
 @dataclass(frozen=True)
 class Role:
-    """A kind of sound: its level against the closing's [dB], how many, and when [s] from what it goes with."""
+    """A kind of sound: level against the closing's [dB], how many, and when [s] from what it goes with."""
 
     level_db: float
     spread_db: float
