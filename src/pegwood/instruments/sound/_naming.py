@@ -359,8 +359,8 @@ def _weigh(sounds: _Sounds, scores: _Scores) -> tuple[Named, Array]:
             closing[k] = chance.sum()
             pairs += [Pair(low + int(i), k, float(chance[i])) for i in np.flatnonzero(chance > _LEAST_TOLD)]
             both = np.logaddexp(heard, unheard) + after[:, None]
-            for i in range(low, k):
-                backward[:, free[i]] = np.logaddexp(backward[:, free[i]], both[:, i - low])
+            at, begins = np.unique(free[low:k], return_index=True)
+            backward[:, at] = np.logaddexp(backward[:, at], np.logaddexp.reduceat(both, begins, axis=1))
     pairs.sort(key=lambda pair: -pair.chance)
     mirror = float(np.exp(weight[sounds.mirror[:, 0] > 0]).sum())
     return Named(opening, closing, single, missed, tuple(pairs), mirror), weight

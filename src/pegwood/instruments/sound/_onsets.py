@@ -161,4 +161,5 @@ def _hum_db(total: Array, noise: float, k: int, found: list[int]) -> float:
     if next_k is None:
         return 0.0
     pause = total[(k + next_k) // 2 : max(next_k - 3, (k + next_k) // 2 + 1)]
-    return float(10 * np.log10(np.quantile(pause, 0.25) / noise + 1e-3))
+    low = np.partition(pause, len(pause) // 4)[len(pause) // 4]
+    return float(10 * np.log10(low / noise + 1e-3))

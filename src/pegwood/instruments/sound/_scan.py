@@ -199,13 +199,10 @@ def _floors(energy: Array) -> list[float]:
 
 def _spread(before: list[float], floors: list[float], n: int) -> Array:
     """Noise at each frame: the median of the floors around it."""
-    every = np.array([*before, *floors])
-    offset = len(before)
-    pieces = -(-n // _FLOOR_FRAMES)
-    medians = np.empty(pieces)
-    for i in range(pieces):
-        at = min(offset + i, len(every) - 1)
-        medians[i] = np.median(every[max(0, at - _AROUND) : at + _AROUND + 1])
+    every = np.concatenate([np.full(_AROUND - len(before), np.nan), before, floors, np.full(_AROUND, np.nan)])
+    around = np.lib.stride_tricks.sliding_window_view(every, 2 * _AROUND + 1)
+    medians = np.nanmedian(around, axis=1)
+    medians = medians[np.minimum(np.arange(-(-n // _FLOOR_FRAMES)), len(medians) - 1)]
     return np.repeat(np.maximum(medians, 1e-13), _FLOOR_FRAMES)[:n]
 
 

@@ -22,7 +22,7 @@ METHOD = (
     "Sound. Beginnings of sounds by spectral flux over six octave bands; each instant by an autoregressive "
     "change-point likelihood; which sound is opening and which closing by weighing all explanations of the "
     "recording (the speed on the dial chooses none). The time is from the opening's sound to the closing's: "
-    "what is heard are strokes, not light, and the difference between the two stands in the budget as practice."
+    "what is heard are strokes, not light; the difference of both stands in the budget as practice."
 )
 
 _SLOWEST_RATE_HZ = 8000.0
@@ -36,8 +36,8 @@ _COARSE_LATE_S, _COARSE_U_S = 0.0008, 0.0005
 _TOLD_OF = 3
 
 _NO_SOUND = (
-    "No firing was heard. Bring the microphone within a hand's breadth of the shutter, turn automatic gain and "
-    "noise suppression off, and fire in a quiet room."
+    "No firing was heard. Bring the microphone within a hand's breadth of the shutter, turn automatic gain "
+    "and noise suppression off, and fire in a quiet room."
 )
 
 
@@ -221,8 +221,8 @@ def _warnings(shots: Sequence[Shot], unread: Sequence[CannotTell], told: Told, c
         out.append("The kind of shutter was not told; a leaf shutter's sounds are nearer to its light.")
     if shots and told.mirror == "not told":
         out.append(
-            "Whether a mirror strokes was not told: one that does so together with the curtain passes for it. "
-            "Say that there is none, or that it is locked up."
+            "Whether a mirror strokes was not told: one that does so together with the curtain passes for it: "
+            "say that there is none, or that it is locked up."
         )
     return out
 
