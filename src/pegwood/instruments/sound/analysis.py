@@ -221,7 +221,7 @@ def _warnings(shots: Sequence[Shot], unread: Sequence[CannotTell], told: Told, c
         out.append("The kind of shutter was not told; a leaf shutter's sounds are nearer to its light.")
     if shots and told.mirror == "not told":
         out.append(
-            "Whether a mirror strokes was not told: one that does so together with the curtain passes for it: "
+            "Whether a mirror strokes was not told: one that does so with the curtain passes for it: "
             "say that there is none, or that it is locked up."
         )
     return out
