@@ -205,6 +205,12 @@ def test_one_sound_is_no_time():
     assert result.unread or result.shutter.warnings
 
 
+def test_a_single_firing_might_be_two_knocks():
+    result = listen(bench(n=1))
+    assert result.firings == ()
+    assert "fire five times" in remedies(result)
+
+
 def test_a_voice_over_the_firings_is_no_ground_for_a_time():
     result = listen(bench().with_(beside=(speech(0.0, 0.0, 60.0),)))
     assert result.firings == ()

@@ -20,6 +20,7 @@ FASTEST_S = 0.025
 SURE = 0.95
 MIRROR_FROM_S = 0.13
 _LIKELY = 0.5
+_COMPANION, _ALIKE_EV = 0.8, 0.5
 _TOGETHER = 0.1  # pairs whose times differ by no more are told together, and the uncertainty holds both
 _FARTHEST_S = 0.06
 _COUNTS = 0.02
@@ -42,6 +43,10 @@ _SEVERAL = (
 _MIRROR = (
     "so near each other a mirror's stroke and a curtain's look the same",
     "say that there is no mirror, or that it is locked up (--mirror none, --mirror locked)",
+)
+_ALONE = (
+    "no second firing of about the same time is heard, and two knocks may look like one firing",
+    "fire five times at one setting into the same recording",
 )
 _ONE = (
     "only one sound stands out, so there is no time between two",
@@ -123,10 +128,23 @@ def choose(
             unread.append(CannotTell(float(span[0]), *_UNHEARD))
         elif span[1] - span[0] < MIRROR_FROM_S and not mirror_told:
             unread.append(CannotTell(float(span[0]), *_MIRROR))
+        elif not _comes_back(pair, named, t):
+            unread.append(CannotTell(float(span[0]), *_ALONE))
         else:
             taken.append(Choice(pair, min(1.0, chance), tuple(near)))
     unread += _unread(t, named, covered)
     return sorted(taken, key=lambda choice: choice.pair.opening), unread
+
+
+def _comes_back(pair: Pair, named: Named, t: np.ndarray) -> bool:
+    """Another firing of about the same time is likely at least: two knocks in a row are not that even."""
+    span, took = (t[pair.opening], t[pair.closing]), t[pair.closing] - t[pair.opening]
+    return any(
+        other.chance >= _COMPANION
+        and (t[other.opening] > span[1] or t[other.closing] < span[0])
+        and abs(math.log2((t[other.closing] - t[other.opening]) / took)) <= _ALIKE_EV
+        for other in named.pairs
+    )
 
 
 def _is_soft(onsets: Sequence[Onset], pair: Pair) -> bool:
