@@ -30,6 +30,7 @@ _FAST_MARK_S = 1 / 45  # 1/30 is told if it can be, 1/50 and 1/60 never are
 _MOST_SOUNDS = 4000
 _MOST_TOLD = 2000
 _MIRROR_LIKELY = 0.2
+_LIKELY = 0.5
 _CLIPPED = 0.1
 # The steepest rise of a band comes behind the beginning; by so much on simulated strokes.
 _COARSE_LATE_S, _COARSE_U_S = 0.0008, 0.0005
@@ -114,9 +115,7 @@ def analyse_sound(
     timed, refused = _doubted(recording, timed, channel)
     unread = sorted([*unread, *refused], key=lambda one: one.at_s)
     why = _why_none(nominal_s, mirror, named, marked)
-    why = why or against_all(
-        recording, scanned, [(one.opened.at_s, one.closed.at_s) for one in timed], channel
-    )
+    why = why or against_all(recording, scanned, _likely(onsets, named, recording.sample_rate_hz), channel)
     if why is not None and (timed or unread):
         unread = [CannotTell(_first(timed, unread), *why)]
         timed = []
@@ -151,6 +150,15 @@ def analyse_sound(
         fastest_s=FASTEST_S,
         mirror=named.mirror,
     )
+
+
+def _likely(onsets: Sequence[Onset], named: Named, rate: float) -> list[tuple[float, float]]:
+    """Opening and closing of what is more likely a firing than not, [s]."""
+    return [
+        (onsets[pair.opening].at / rate, onsets[pair.closing].at / rate)
+        for pair in named.pairs
+        if pair.chance >= _LIKELY
+    ]
 
 
 def _strongest(onsets: list[Onset], most: int) -> list[Onset]:
