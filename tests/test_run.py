@@ -227,6 +227,34 @@ def test_root_on_debian_has_what_lacks_installed(run, bare, monkeypatch):
     assert run.browser_for_tests() == ("chromium installed", [])
 
 
+# --- the recording of a camera ----------------------------------------------------------------------
+
+
+@pytest.fixture
+def silent(run, tmp_path, monkeypatch):
+    """A machine without Debian's sounds, whose user may not install anything."""
+    monkeypatch.setattr(run, "REAL_SOUND", str(tmp_path / "camera.oga"))
+    monkeypatch.setattr(run, "on_debian_as_root", lambda: False)
+    monkeypatch.delenv("CI", raising=False)
+    return tmp_path / "camera.oga"
+
+
+def test_without_the_recording_its_tests_are_left_out(run, silent):
+    assert run.sound_for_tests() is False
+
+
+def test_without_the_recording_ci_fails_and_says_what_to_install(run, silent, monkeypatch):
+    monkeypatch.setenv("CI", "true")
+    with pytest.raises(run.Trouble, match="Install sound-theme-freedesktop"):
+        run.sound_for_tests()
+
+
+def test_root_on_debian_has_the_recording_installed(run, silent, monkeypatch):
+    monkeypatch.setattr(run, "on_debian_as_root", lambda: True)
+    monkeypatch.setattr(run, "apt_install", lambda *_: silent.touch())
+    assert run.sound_for_tests() is True
+
+
 # --- a Python that cannot make environments -------------------------------------------------------
 
 

@@ -27,7 +27,12 @@ _STRANGERS = {
 }
 
 
-def open_recording(source: Path | BinaryIO, name: str | None = None) -> Recording:
+_COMPRESSED = (b"OggS", b"ID3", b"\xff\xfb", b"\xff\xf3", b"\xff\xf2")
+
+
+def open_recording(
+    source: Path | BinaryIO, name: str | None = None, *, compressed: bool = False
+) -> Recording:
     """
     Open a recording: WAV, FLAC, AIFF, or a CSV table from a scope or a microcontroller.
 
@@ -37,6 +42,9 @@ def open_recording(source: Path | BinaryIO, name: str | None = None) -> Recordin
         The file; an open one must allow seeking and stays open.
     name : str, optional
         Name to show; by default the file's own.
+    compressed : bool
+        Also open sound compressed with loss (Ogg Vorbis, Opus, MP3): good for listening for knocks, never for
+        a light curve.
 
     Returns
     -------
@@ -51,6 +59,8 @@ def open_recording(source: Path | BinaryIO, name: str | None = None) -> Recordin
     shown = _shown_name(source, name)
     try:
         head, size = _look_at(source, shown)
+        if compressed and size and head.startswith(_COMPRESSED):
+            return open_sound(source, shown, size, compressed=True)
         _refuse_strangers(head, size, shown)
         if _is_sound(head):
             return open_sound(source, shown, size)

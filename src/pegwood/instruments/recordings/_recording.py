@@ -47,6 +47,8 @@ class Recording(ABC):
         What was noticed while opening.
     clock_u : float or None
         Relative standard uncertainty of the rate where the recorder's clock was calibrated, [-].
+    is_compressed : bool
+        True where a codec has thrown part of the sound away.
     """
 
     name: str
@@ -58,6 +60,7 @@ class Recording(ABC):
     sample_rate_u: float = 0.0
     warnings: tuple[str, ...] = ()
     clock_u: float | None = None
+    is_compressed: bool = False
 
     @property
     def duration_s(self) -> float:

@@ -29,13 +29,20 @@ _SUBTYPES: dict[str, tuple[str, str, str, float, bool]] = {
     "FLOAT": ("32 bit float", "float32", "float32", 1.0, False),
     "DOUBLE": ("64 bit float", "float64", "float64", 1.0, False),
 }
+_COMPRESSED_FORMATS = {"OGG", "MP3"}
+_COMPRESSED_SUBTYPES: dict[str, tuple[str, str, str, float, bool]] = {
+    "VORBIS": ("Vorbis", "float32", "float32", 1.0, False),
+    "OPUS": ("Opus", "float32", "float32", 1.0, False),
+    "MPEG_LAYER_III": ("MPEG layer III", "float32", "float32", 1.0, False),
+}
+_KINDS = {**_SUBTYPES, **_COMPRESSED_SUBTYPES}
 _ONE_BLOCK = 1 << 18
 # A file that unpacks to more than this many times its size holds no sensor's noise: it is empty or a trap.
 _MAX_UNPACKING = 100
 _SMALL_VALUES = 50_000_000
 
 
-def open_sound(source: Path | BinaryIO, shown: str, size: int) -> Recording:
+def open_sound(source: Path | BinaryIO, shown: str, size: int, *, compressed: bool = False) -> Recording:
     """
     Open a sound file.
 
@@ -47,6 +54,8 @@ def open_sound(source: Path | BinaryIO, shown: str, size: int) -> Recording:
         Name for people.
     size : int
         Size of the file, [byte].
+    compressed : bool
+        Whether sound compressed with loss is opened too.
 
     Returns
     -------
@@ -60,7 +69,9 @@ def open_sound(source: Path | BinaryIO, shown: str, size: int) -> Recording:
     """
     warnings = _check_length(source, shown)
     with _opened(source, shown) as sound:
-        if sound.format not in _FORMATS or sound.subtype not in _SUBTYPES:
+        known = sound.format in _FORMATS and sound.subtype in _SUBTYPES
+        lossy = sound.format in _COMPRESSED_FORMATS and sound.subtype in _COMPRESSED_SUBTYPES
+        if not known and not (compressed and lossy):
             raise RefusedRecording(
                 f"{shown}: sound stored as {sound.format} {sound.subtype} bends the light curve. "
                 "Record as plain WAV, FLAC or AIFF (PCM or float)."
@@ -72,15 +83,16 @@ def open_sound(source: Path | BinaryIO, shown: str, size: int) -> Recording:
                 f"{shown}: {size} bytes claim to hold {values} samples; no sensor's signal packs so "
                 f"small. Record again."
             )
-        words = _SUBTYPES[sound.subtype][0]
+        words, *_, finite = _KINDS[sound.subtype]
         return SoundRecording(
             name=shown,
             sample_rate_hz=float(sound.samplerate),
             n_channels=sound.channels,
             n_samples=sound.frames,
             format=f"{sound.format}, {words}",
-            full_scale=1.0 if _SUBTYPES[sound.subtype][4] else None,
+            full_scale=1.0 if finite else None,
             warnings=tuple(warnings),
+            is_compressed=lossy,
             source=source,
             subtype=sound.subtype,
         )
@@ -129,7 +141,7 @@ class SoundRecording(Recording):
             return self._decode(sound, start, stop - start, seek=True)
 
     def _decode(self, sound: Any, start: int, count: int, *, seek: bool) -> Samples:
-        _, stored, computed, divisor, finite = _SUBTYPES[self.subtype]
+        _, stored, computed, divisor, finite = _KINDS[self.subtype]
         try:
             if seek or not isinstance(self.source, Path):
                 sound.seek(start)  # somebody else may have moved a shared file

@@ -18,6 +18,7 @@ SHARED = {"clock", "full-open level", "clipping", "coupling", "dark level", "lig
 SHARED |= {"high-pass"}  # of a sound input
 SHARED |= {"transfer function", "frame rate"}  # of a video
 SHARED |= {"shape of the opening", "growth of the opening", "stop as marked"}  # at smaller stops
+SHARED |= {"moment of the sound", "mirror"}  # of a microphone's recording
 
 
 def summarise(firings: Sequence[Sequence[Shot]], target_s: float | None, limit: Limit | None) -> Summary:
