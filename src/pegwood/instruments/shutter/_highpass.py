@@ -161,8 +161,7 @@ def fit(recording: Recording, channel: int, known: Sequence[Known], base: float)
     first = believed(rows, height)
     if first is None:
         return None
-    moments = _moments(rows, known, first, sigma, step)
-    corners = believed(rows, height, moments)
+    corners = believed(rows, height, _moments(rows, known, first, sigma, step))
     if corners is None:
         return None
     count = sum(len(seen) for _, seen in rows)
@@ -177,16 +176,18 @@ def _moments(
 
     The integrals are noisy as well. Least squares takes its columns for exact; left alone, the noise they
     hold pulls the corners towards zero, and what is left over is no longer independent from row to row (W. A.
-    Fuller, Measurement Error Models, moment-corrected least squares; mark: memory).
+    Fuller, Measurement Error Models, moment-corrected least squares; mark: memory). The means of
+    blocks are drawn at once: within a block an integral gathers next to nothing.
     """
     draws = max(2, _DRAWS // len(known))
     rng = np.random.default_rng(len(known))
     values = np.array([found.a, found.b, 0.0])
     normal, right, scores, left = np.zeros((3, 3)), np.zeros(3), np.zeros((3, 3)), 0.0
     for (parts, _), one in zip(rows, known, strict=True):
+        coarse = _in_blocks(one)
         for _ in range(draws):
-            noise = sigma * rng.standard_normal(one.stop - one.start)
-            noisy, seen = normal_rows(noise, one, step, _BLOCK)
+            noise = sigma / math.sqrt(_BLOCK) * rng.standard_normal(coarse.stop)
+            noisy, seen = normal_rows(noise, coarse, _BLOCK * step, 1)
             noisy[:, 2] = 0.0  # time itself is exact
             normal += noisy.T @ noisy / draws
             right += noisy.T @ seen / draws
@@ -195,6 +196,13 @@ def _moments(
             score = parts.T @ rest
             scores += np.outer(score, score) / draws
     return _Moments(normal, right, scores, left)
+
+
+def _in_blocks(known: Known) -> Known:
+    """The same counted in blocks, as many in each stretch as `normal_rows` has means of."""
+    left, right = ((s.stop - s.start) // _BLOCK for s in known.stretches)
+    between = left + round((known.right - known.left) / _BLOCK)
+    return Known(0, left, between, between + right, known.lit)
 
 
 def believed(rows: Sequence[Rows], height: float, moments: _Moments | None = None) -> Corners | None:
