@@ -12,6 +12,7 @@ import click
 
 from pegwood.cli._beside import show_contacts, show_stops
 from pegwood.cli._gate import sensors_across
+from pegwood.cli._judged import judged
 from pegwood.cli._open import OneLine, has_book, job_numbered, need_a_book, open_book, who
 from pegwood.cli._progress import progress
 from pegwood.cli._terminal import terminal
@@ -55,17 +56,7 @@ measure.add_command(sound)
 @measure.command(epilog="Example: pegwood measure shutter found-*.wav --marked 1/125 --kind leaf --json")
 @click.argument("files", nargs=-1, type=click.Path(path_type=Path))
 @click.option("--marked", help="The speed on the dial: 1/125, 2s, B, T.")
-@click.option(
-    "--reading",
-    type=click.Choice(["exact", "as marked"]),
-    help="How the dial is read; the workshop's way if not given.",
-)
-@click.option("--kind", type=click.Choice(["leaf", "focal-plane"]), help="Kind of shutter, for the limit.")
-@click.option(
-    "--age",
-    type=click.Choice(["older", "newer"]),
-    help="About before or after 1960, for the limit; older if not given.",
-)
+@judged
 @click.option("--job", "number", type=int, help="Keep the recording and the reading in this job.")
 @click.option(
     "--as", "phase", type=click.Choice(["found", "left"]), help="With --job: accept it as found or as left."

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from pegwood.cli._judged import judged
 from pegwood.cli._open import OneLine
 from pegwood.cli._progress import progress
 from pegwood.cli._terminal import terminal
@@ -22,17 +23,7 @@ if TYPE_CHECKING:
 @click.command(epilog="Example: pegwood measure sound slow.wav --marked 1/8 --kind leaf --mirror none --json")
 @click.argument("files", nargs=-1, type=click.Path(path_type=Path))
 @click.option("--marked", help="The speed on the dial: 1/8, 1, 2s, B.")
-@click.option(
-    "--reading",
-    type=click.Choice(["exact", "as marked"]),
-    help="How the dial is read; the workshop's way if not given.",
-)
-@click.option("--kind", type=click.Choice(["leaf", "focal-plane"]), help="Kind of shutter, for the limit.")
-@click.option(
-    "--age",
-    type=click.Choice(["older", "newer"]),
-    help="About before or after 1960, for the limit; older if not given.",
-)
+@judged
 @click.option(
     "--mirror",
     type=click.Choice(["none", "locked", "moving"]),

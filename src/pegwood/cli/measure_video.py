@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from pegwood.cli._judged import judged
 from pegwood.cli._open import OneLine
 from pegwood.cli._progress import progress
 from pegwood.cli._terminal import terminal
@@ -31,17 +32,7 @@ Rectangle = tuple[int, int, int, int]
 @click.option(
     "--region", metavar="X,Y,W,H", help="Part of the picture to read, in pixels; found if not given."
 )
-@click.option(
-    "--reading",
-    type=click.Choice(["exact", "as marked"]),
-    help="How the dial is read; the workshop's way if not given.",
-)
-@click.option("--kind", type=click.Choice(["leaf", "focal-plane"]), help="Kind of shutter, for the limit.")
-@click.option(
-    "--age",
-    type=click.Choice(["older", "newer"]),
-    help="About before or after 1960, for the limit; older if not given.",
-)
+@judged
 @click.option("--json", "as_json", is_flag=True, help="For scripts: one object a line for each file.")
 def video(
     files: tuple[Path, ...],
