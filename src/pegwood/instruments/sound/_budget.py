@@ -127,5 +127,6 @@ def _between(timed: Timed, told: Told) -> list[Component]:
 def _instant(name: str, pick: Pick, told: Told) -> list[Component]:
     parts = [Component(name, pick.u_s, kind="A", note="spread of the change-point likelihood")]
     if told.is_compressed:
-        parts.append(practice().component(f"codec, {name.split()[0]}", "codec"))
+        edge = name.removesuffix("'s instant")
+        parts.append(practice().component(f"codec, {edge}", "codec"))
     return parts
