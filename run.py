@@ -50,7 +50,7 @@ DEBIAN_BROWSER = ["chromium", "fonts-dejavu-core", "fonts-liberation"]
 DEBIAN_DRIVER = ["libatomic1"]
 REAL_SOUND = "/usr/share/sounds/freedesktop/stereo/camera-shutter.oga"
 DEBIAN_SOUND = ["sound-theme-freedesktop"]
-ON_ALL_CORES = ["-n", "auto", "--maxprocesses", "4", "--dist", "loadscope"]
+ON_ALL_CORES = ["-n", "auto", "--maxprocesses", "4", "--dist", "loadscope", "--no-loadscope-reorder"]
 
 
 class Trouble(Exception):
