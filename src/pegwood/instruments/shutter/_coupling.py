@@ -275,7 +275,8 @@ def _fitted(
         return None, dark
     it = found.corners
     most = round(max(_TAU / it.slower, 4 * _LEAST_DARK_S) * recording.sample_rate_hz)
-    coupling = Coupling(it.a, it.b, it.bend, it.covariance, found.sigma, base, origin)
+    noise = (it.gain, found.rows)
+    coupling = Coupling(it.a, it.b, it.bend, it.covariance, found.sigma, base, origin, *noise)
     guard = round(found.guard_s * recording.sample_rate_hz)
     return coupling, [one.guarded(guard).within(most) for one in dark]
 

@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 from pegwood.instruments.shutter._events import Pulse
 from pegwood.instruments.shutter._fitting import Edge
 from pegwood.instruments.shutter._noise import Noise
+from pegwood.instruments.shutter._steady import Span
 
 __all__ = ["Draft", "Level", "Points"]
 
@@ -83,7 +84,7 @@ class Draft:
     edge_sums: tuple[float, float]  # exposure of each edge, scaled
     n_edge: tuple[int, int]
     n_plateau: int
-    dark_weight: tuple[int, int]  # readings behind the dark level before and after
+    dark: tuple[Span, Span]  # whose mean is the dark level before and after; empty where there is none
     lit_ratio: float  # noise variance in the light over that in darkness
     ripple: float  # relative rms of what the light does while fully open, beyond noise
     swell: float  # amplitude of a lamp on mains that a short plateau shows, relative
@@ -99,6 +100,12 @@ class Draft:
     bent: float  # relative difference of the light in the middle of a long firing from that beside its edges
     refusal: str = ""
     warnings: list[str] = field(default_factory=list)
+
+    @property
+    def dark_weight(self) -> tuple[int, int]:
+        """Readings behind the dark level before and after."""
+        before, after = (stop - start for start, stop in self.dark)
+        return before, after
 
     @property
     def flicker(self) -> float:

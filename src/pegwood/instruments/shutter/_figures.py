@@ -13,7 +13,7 @@ from pegwood.instruments.shutter._draft import Draft, Level
 from pegwood.instruments.shutter._fitting import Edge
 from pegwood.instruments.shutter._flicker import REMEDY, edge_doubt
 from pegwood.instruments.shutter._lamp import Lamp
-from pegwood.instruments.shutter._restored import Restored
+from pegwood.instruments.shutter._restored import Held, Restored
 from pegwood.instruments.shutter.results import Shot
 from pegwood.instruments.uncertainty import Component, Mark, Measured, combine
 
@@ -280,11 +280,7 @@ def _components(
             )
         )
     if isinstance(recording, Restored):
-        plateau = (d.opening.dark + d.opening.span, d.closing.dark - d.closing.span)
-        own = plateau if level.kind == "plateau" else (0.0, 0.0)
-        by_corners, by_noise = recording.doubt(
-            channel, (d.opening.dark, d.closing.dark), own, level.value, samples
-        )
+        by_corners, by_noise = recording.doubt(channel, _held(d, level, levels, from_edges, samples), d.dark)
         parts.append(Component("high-pass", dt * by_corners, note=_CORNERS_NOTE))
         parts.append(Component("restoring", dt * by_noise, d.noise.df, "A", _GATHERED_NOTE))
     u = dt * samples * _clock(recording)
@@ -293,6 +289,21 @@ def _components(
     else:
         parts.append(Component("clock", u, note=_CALIBRATED_NOTE))
     return parts
+
+
+def _held(
+    d: Draft, level: Level, levels: tuple[float, float], from_edges: list[float], samples: float
+) -> list[Held]:
+    """What the effective time is made of: each edge, held against the plateau beside it; or the whole."""
+    begins, ends = d.opening.dark, d.closing.dark
+    if level.kind != "plateau":
+        return [Held((begins, ends), (0.0, 0.0), level.value, samples)]
+    opened, closes = begins + d.opening.span, ends - d.closing.span
+    height = d.pulse.height
+    return [
+        Held((begins, opened), (opened, opened + d.n_level[0]), levels[0] * height, from_edges[0]),
+        Held((closes, ends), (closes - d.n_level[1], closes), levels[1] * height, from_edges[1]),
+    ]
 
 
 def _doubts(d: Draft, unsteady: float, dt: float) -> tuple[float, float]:

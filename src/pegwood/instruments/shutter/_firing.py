@@ -21,6 +21,7 @@ from pegwood.instruments.shutter._draft import Draft
 from pegwood.instruments.shutter._fitting import Edge
 from pegwood.instruments.shutter._flicker import jump, lit_noise, modulation, swell, valley
 from pegwood.instruments.shutter._noise import Noise, rough_sigma
+from pegwood.instruments.shutter._steady import Span
 from pegwood.instruments.shutter._window import Outline, Side, Window, running_mean
 
 __all__ = ["draft"]
@@ -87,7 +88,7 @@ def draft(
         With `refusal` set where the firing can't be measured.
     """
     opening, closing = edges
-    one, two, weights = _without_dark(window, opening, closing)
+    one, two, dark = _without_dark(window, opening, closing)
     start = _outward(one, opening.dark - _pad(opening.span, opening.u_dark), -1, opening.span, noise)
     stop = _outward(two, closing.dark + _pad(closing.span, closing.u_dark), +1, closing.span, noise)
     parts = _with_plateau(window, one, two, edges, (start, stop), sample_rate_hz, noise)
@@ -115,7 +116,7 @@ def draft(
         edge_sums=parts.sums,
         n_edge=parts.counts,
         n_plateau=parts.n_plateau,
-        dark_weight=weights,
+        dark=dark,
         lit_ratio=_lit_ratio(plateau.y, one, opening, closing, noise),
         ripple=plateau.ripple,
         swell=_swell(plateau, window.is_whole, level, noise, sample_rate_hz),
@@ -223,8 +224,8 @@ def _bent(window: Window, one: Side, two: Side, parts: _Parts, noise: Noise) -> 
     return math.copysign(max(0.0, abs(strays) - noisy), strays)
 
 
-def _without_dark(window: Window, opening: Edge, closing: Edge) -> tuple[Side, Side, tuple[int, int]]:
-    """Readings less the dark level, which runs straight between the darkness before and after."""
+def _without_dark(window: Window, opening: Edge, closing: Edge) -> tuple[Side, Side, tuple[Span, Span]]:
+    """Readings less the dark level, which runs straight between the darkness before and after; and these."""
     one, two = window.opening, window.closing
     guard_before = max(2.0, 0.3 * opening.span)
     guard_after = max(2.0, 0.5 * closing.span)
@@ -244,10 +245,14 @@ def _without_dark(window: Window, opening: Edge, closing: Edge) -> tuple[Side, S
     at_before = one.offset + (n_before - 1) / 2
     at_after = two.offset + (from_after + len(two.y) - 1) / 2
     slope = (after - before) / max(at_after - at_before, 1.0)
-    weights = (n_before if usable[0] else 0, n_after if usable[1] else 0)
+    after_at = two.offset + from_after
+    spans = (
+        (one.offset, one.offset + (n_before if usable[0] else 0)),
+        (after_at, after_at + (n_after if usable[1] else 0)),
+    )
     lit_one = _less_line(one, before, slope, at_before)
     lit_two = lit_one if window.is_whole else _less_line(two, before, slope, at_before)
-    return lit_one, lit_two, weights
+    return lit_one, lit_two, spans
 
 
 def _less_line(side: Side, value: float, slope: float, at: float) -> Side:

@@ -13,7 +13,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -39,14 +39,17 @@ class Corners:
     """
     Sum a and product b of the corners, [1/s], [1/s^2], and the bend, with their covariance.
 
-    The bend is half of b times what the input settles at, in the unit of the readings, [1/s^2].
+    The bend is half of b times what the input settles at, in the unit of the readings, [1/s^2]. `excess` is
+    the variance left over, in terms of what noise leaves; the covariance is scaled by it. `gain` is what an
+    error of the right side of the normal equations does to the three.
     """
 
     a: float
     b: float
     bend: float
     covariance: Array
-    excess: float = 1.0  # variance left over, in terms of what noise leaves; the covariance is scaled by it
+    excess: float = 1.0
+    gain: Array = field(default_factory=lambda: np.zeros((3, 3)))
 
     @property
     def slower(self) -> float:
@@ -60,13 +63,15 @@ class Fit:
     The corners, and the standard deviation of one reading.
 
     Where more is left over than noise leaves, the fit is not `clean` and the covariance is scaled by the
-    ratio (R. T. Birge, Physical Review 40, 207, 1932; mark: memory). `guard_s` was left out behind each edge.
+    ratio (R. T. Birge, Physical Review 40, 207, 1932; mark: memory). `guard_s` was left out behind each edge,
+    `rows` is what was fitted.
     """
 
     corners: Corners
     sigma: float
     is_clean: bool = True
     guard_s: float = 0.0
+    rows: tuple[Rows, ...] = ()
 
 
 def gathered(recording: Recording, channel: int, known: Sequence[Known], base: float) -> list[Steady] | None:
@@ -126,7 +131,7 @@ def fit(steady: Sequence[Steady], most_s: float, guard_s: float = 0.0) -> Fit | 
         return None
     count = sum(len(it.seen) for it in rows)
     is_clean = corners.excess < 1 + _LEFT_OVER + 4 * math.sqrt(2 / count)
-    return Fit(corners, sigma * math.sqrt(steady[0].samples), is_clean, guard_s)
+    return Fit(corners, sigma * math.sqrt(steady[0].samples), is_clean, guard_s, tuple(rows))
 
 
 def believed(rows: Sequence[Rows], height: float, sigma: float | None = None) -> Corners | None:
@@ -185,7 +190,9 @@ def _corners(rows: Sequence[Rows], count: int, sigma: float | None) -> Corners |
     expected = sigma**2 * spare - 2 * float(by_noise @ values) + float(values @ noise @ values)
     excess = max(1.0, left / expected) if expected > 0 else 1.0
     covariance[:count, :count] = excess * sigma**2 * inverse @ by_known @ inverse
-    return replace(found, excess=excess)
+    gain = np.zeros((3, 3))
+    gain[:count, :count] = inverse
+    return replace(found, excess=excess, gain=gain)
 
 
 def _inverse(normal: Array) -> Array | None:
@@ -234,7 +241,8 @@ def merged(one: Corners, other: Corners) -> Corners | None:
     weights = [np.linalg.inv(it.covariance[:n, :n]) for it in (one, other)]
     covariance = np.linalg.inv(weights[0] + weights[1])
     value = covariance @ (weights[0] @ values[0] + weights[1] @ values[1])
-    whole = np.zeros((3, 3))
+    whole, gain = np.zeros((3, 3)), one.gain.copy()
     whole[:n, :n] = covariance
     whole[2, 2] = one.covariance[2, 2]
-    return Corners(float(value[0]), float(value[1]) if n == 2 else 0.0, one.bend, whole)
+    gain[:n, :n] = covariance @ weights[0] @ one.gain[:n, :n]
+    return Corners(float(value[0]), float(value[1]) if n == 2 else 0.0, one.bend, whole, gain=gain)

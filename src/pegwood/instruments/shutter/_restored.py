@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import math
 from collections import OrderedDict
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -19,9 +19,9 @@ from scipy.ndimage import uniform_filter1d
 
 from pegwood.instruments.recordings import Recording
 from pegwood.instruments.recordings._recording import Samples
-from pegwood.instruments.shutter._steady import Known, columns, free_of, seen_through
+from pegwood.instruments.shutter._steady import Known, Rows, Span, columns, free_of, seen_through
 
-__all__ = ["Coupling", "Opening", "Restored"]
+__all__ = ["Coupling", "Held", "Opening", "Restored"]
 
 Array = NDArray[np.float64]
 
@@ -48,6 +48,10 @@ class Coupling:
         Reading that the input settles at.
     origin : str
         How it is known, in words.
+    gain : array, shape (3, 3)
+        What an error of the right side of the fit does to the first three.
+    rows : tuple of Rows
+        What was fitted; empty where the corners come from elsewhere.
     """
 
     a: float
@@ -57,6 +61,8 @@ class Coupling:
     sigma: float
     base: float
     origin: str
+    gain: Array = field(default_factory=lambda: np.zeros((3, 3)))
+    rows: tuple[Rows, ...] = ()
 
     @property
     def corners_hz(self) -> tuple[float, ...]:
@@ -86,6 +92,30 @@ class Coupling:
         light: Array = y + self.a * once + self.b * twice + self.bend * parabola
         return light
 
+    def along(self, gathered: Array, known: Known) -> Array:
+        """
+        Covariance of a figure's noise with the errors of sum, product and bend.
+
+        Parameters
+        ----------
+        gathered : array, shape (n,)
+            What each reading adds to the figure.
+        known : Known
+            Where these readings lie.
+
+        Returns
+        -------
+        covariance : array, shape (3,)
+            In the unit of the figure times theirs; zero for a fit that saw none of these readings.
+        """
+        scores = np.zeros(3)
+        for rows in self.rows:
+            if rows.first < known.stop and known.start < rows.beyond:
+                blocks = rows.in_blocks(gathered, known.start)
+                scores += rows.weights(self.a, self.b).T @ blocks / rows.block
+        found: Array = self.sigma**2 * self.gain @ scores
+        return found
+
 
 @dataclass(frozen=True)
 class Opening:
@@ -107,6 +137,38 @@ class Opening:
     def stop(self) -> int:
         """Last sample and one."""
         return self.dark.stop
+
+
+@dataclass(frozen=True)
+class Held:
+    """
+    Light that is summed up, and the steady light it is held against.
+
+    Parameters
+    ----------
+    light, steady : (float, float)
+        From and to, [sample]; `steady` is empty where the level comes from elsewhere.
+    level : float
+        In the unit of the readings.
+    share : float
+        What the light comes to, in samples of that level.
+    """
+
+    light: tuple[float, float]
+    steady: tuple[float, float]
+    level: float
+    share: float
+
+    def weight(self, start: int, stop: int) -> Array:
+        """What each reading from start to stop adds to that sum."""
+        weight = np.zeros(stop - start)
+        first, last = (round(end) - start for end in self.light)
+        weight[max(first, 0) : max(last + 1, 0)] = 1 / self.level
+        steady = slice(max(math.ceil(self.steady[0]) - start, 0), max(math.floor(self.steady[1]) - start, 0))
+        n = len(weight[steady])
+        if n:
+            weight[steady] -= self.share / self.level / n
+        return weight
 
 
 @dataclass(frozen=True)
@@ -215,9 +277,7 @@ class Restored(Recording):
     def _opening_at(self, channel: int, at: float) -> Opening | None:
         return next((o for o in self.openings[channel] if o.start <= at < o.stop), None)
 
-    def doubt(
-        self, channel: int, ends: tuple[float, float], plateau: tuple[float, float], level: float, te: float
-    ) -> tuple[float, float]:
+    def doubt(self, channel: int, held: Sequence[Held], dark: tuple[Span, Span]) -> tuple[float, float]:
         """
         Standard uncertainty of an effective time by the corners, and by the noise that integrating gathers.
 
@@ -225,36 +285,37 @@ class Restored(Recording):
         ----------
         channel : int
             Channel.
-        ends : (float, float)
-            First and last light, [sample].
-        plateau : (float, float)
-            From fully open to beginning to close, [sample]; empty where the level comes from elsewhere.
-        level : float
-            Full-open level, in the unit of the readings.
-        te : float
-            Effective time, [sample].
+        held : sequence of Held
+            What is summed up: the whole, or each edge by itself.
+        dark : ((int, int), (int, int))
+            Darkness before and after from whose means it is counted, from and to, [sample].
 
         Returns
         -------
         by_corners, by_noise : float
             [sample].
         """
-        coupling, opening = self.couplings[channel], self._opening_at(channel, ends[0])
-        if coupling is None or opening is None or level == 0:
+        coupling, opening = self.couplings[channel], self._opening_at(channel, held[0].light[0])
+        if coupling is None or opening is None or any(one.level == 0 for one in held):
             return 0.0, 0.0
-        if opening.edges is None:
-            weights = [(opening.dark, _of_whole(opening.dark, ends, plateau, level, te))]
-        else:
-            light = self._light(channel, opening, coupling)
-            weights = [(edge, _of_edge(edge, opening, ends, level, light)) for edge in opening.edges]
-        pull, noise = np.zeros(3), 0.0
+        windows = (opening.dark,) if opening.edges is None else opening.edges
+        weights = []
+        for known in windows:
+            weight = np.sum([one.weight(known.start, known.stop) for one in held], axis=0)
+            weights.append((known, _above_dark(weight, known.start, dark)))
+        pull, noise, both = np.zeros(3), 0.0, np.zeros(3)
         for known, weight in weights:
             y = self._readings(channel, known.start, known.stop, coupling)
-            by_one, by_noise = _through(weight, known, coupling, y, 1 / self.sample_rate_hz)
+            by_one, gathered, direct = _through(weight, known, coupling, y, 1 / self.sample_rate_hz)
             pull += by_one
-            noise += by_noise
+            noise += max(0.0, float(gathered @ gathered) - direct)
+            both += coupling.along(gathered, known)
         by_corners = max(0.0, float(pull @ coupling.covariance @ pull))
-        return math.sqrt(by_corners), coupling.sigma * math.sqrt(noise)
+        by_noise = coupling.sigma**2 * noise
+        # the corners were found in the very noise that is gathered here, and some of one undoes the other
+        together = max(0.0, by_corners + by_noise + 2 * float(pull @ both))
+        share = math.sqrt(together / (by_corners + by_noise)) if by_corners + by_noise else 0.0
+        return share * math.sqrt(by_corners), share * math.sqrt(by_noise)
 
     def wander(self, channel: int, opening: Opening) -> float:
         """
@@ -280,39 +341,36 @@ class Restored(Recording):
         left, fifth = known.left - known.start, (known.right - known.left) // 5
         weight[left + 2 * fifth : left + 3 * fifth] = 1 / max(1, fifth)
         y = self._readings(channel, known.start, known.stop, coupling)
-        pull, noise = _through(weight, known, coupling, y, 1 / self.sample_rate_hz)
+        pull, gathered, direct = _through(weight, known, coupling, y, 1 / self.sample_rate_hz)
+        noise = max(0.0, float(gathered @ gathered) - direct)
         return math.sqrt(max(0.0, float(pull @ coupling.covariance @ pull)) + coupling.sigma**2 * noise)
 
 
-def _of_whole(
-    dark: Known, ends: tuple[float, float], plateau: tuple[float, float], level: float, te: float
-) -> Array:
-    """What each reading of the light adds to the effective time: between its ends, and in its level."""
-    weight = np.zeros(dark.stop - dark.start)
-    first, last = (round(end) - dark.start for end in ends)
-    weight[max(first, 0) : last + 1] = 1 / level
-    full = slice(math.ceil(plateau[0]) - dark.start, math.floor(plateau[1]) - dark.start)
-    if full.stop > full.start:
-        weight[full] -= te / level / (full.stop - full.start)
-    return weight
+def _above_dark(weight: Array, start: int, dark: tuple[Span, Span]) -> Array:
+    """The same for light that is counted from a straight line between the means of both darknesses."""
+    stretches = [slice(max(a - start, 0), max(b - start, 0)) for a, b in dark]
+    at = [np.arange(len(weight))[stretch] for stretch in stretches]
+    there = [stretch for stretch, samples in zip(stretches, at, strict=True) if len(samples)]
+    if not there:
+        return weight
+    out, total = weight.copy(), float(weight.sum())
+    if len(there) < 2:
+        out[there[0]] -= total / len(out[there[0]])
+        return out
+    middle = [float(np.mean(samples)) for samples in at]
+    later = float(weight @ (np.arange(len(weight)) - middle[0])) / (middle[1] - middle[0])
+    for stretch, share in zip(stretches, (total - later, later), strict=True):
+        out[stretch] -= share / len(out[stretch])
+    return out
 
 
-def _of_edge(edge: Known, opening: Opening, ends: tuple[float, float], level: float, light: Array) -> Array:
-    """The same for an edge by itself, held against the level beside it."""
-    weight = np.zeros(edge.stop - edge.start)
-    first, last = (round(end) - edge.start for end in ends)
-    weight[max(first, 0) : max(last, 0) + 1] = 1 / level
-    full = edge.stretches[edge.lit or 0]
-    held = float(weight @ light[edge.start - opening.start : edge.stop - opening.start])
-    weight[full] -= held / level / (full.stop - full.start)
-    return weight
-
-
-def _through(weight: Array, known: Known, coupling: Coupling, y: Array, step: float) -> tuple[Array, float]:
-    """How a figure changes with sum, product and bend; and its variance by gathered noise over sigma^2."""
+def _through(
+    weight: Array, known: Known, coupling: Coupling, y: Array, step: float
+) -> tuple[Array, Array, float]:
+    """How a figure changes with sum, product and bend, and with each reading; and what is direct of that."""
     through = seen_through(weight, known)
     pull = np.array([float(through @ part) for part in columns(y, step)])
     once = np.cumsum(through[::-1])[::-1] * step
     twice = np.cumsum(once[::-1])[::-1] * step
     gathered = through + coupling.a * once + coupling.b * twice
-    return pull, max(0.0, float(gathered @ gathered) - float(through @ through))
+    return pull, gathered, float(through @ through)

@@ -16,9 +16,11 @@ from numpy.typing import NDArray
 
 from pegwood.instruments.shutter._noise import rough_sigma
 
-__all__ = ["Known", "Rows", "Steady", "columns", "free_of", "seen_through"]
+__all__ = ["Known", "Rows", "Span", "Steady", "columns", "free_of", "seen_through"]
 
 Array = NDArray[np.float64]
+Span = tuple[int, int]
+"""From and to, [sample]."""
 
 
 @dataclass(frozen=True)
@@ -106,21 +108,38 @@ class Rows:
         Where they lie.
     step : float
         Between blocks, [s].
+    block : int
+        Samples to a mean.
+    left, right : int
+        Samples of the recording before and from which the light is constant.
     """
 
     columns: Array
     seen: Array
     shape: Shape
     step: float
+    block: int = 1
+    left: int = 0
+    right: int = 0
+
+    @property
+    def first(self) -> int:
+        """First sample of the recording that is used."""
+        return self.left - self.shape.left * self.block
+
+    @property
+    def beyond(self) -> int:
+        """The sample after the last."""
+        return self.right + self.shape.right * self.block
 
     @property
     def noisy(self) -> Noisy:
         """What noise adds to them."""
         return _noisy(self.shape, self.step)
 
-    def scores(self, a: float, b: float) -> Array:
+    def weights(self, a: float, b: float) -> Array:
         """
-        Covariance of the right side's errors where the light is known, for noise of variance one.
+        How noise in the mean of each block, used or between, goes into the right side.
 
         Parameters
         ----------
@@ -129,15 +148,46 @@ class Rows:
 
         Returns
         -------
-        scores : array, shape (3, 3)
-            Of the columns, times what is left over.
+        weights : array, shape (n, 3)
+            Of the columns, times what is left over where the light is known.
         """
         weight = np.zeros((self.shape.left + self.shape.between + self.shape.right, 3))
         weight[self.shape.used] = self.columns
         once = _adjoint(weight, self.step)
-        through = weight + a * once + b * _adjoint(once, self.step)
+        through: Array = weight + a * once + b * _adjoint(once, self.step)
+        return through
+
+    def scores(self, a: float, b: float) -> Array:
+        """Covariance of the right side, for noise of variance one, shape (3, 3); parameters as `weights`."""
+        through = self.weights(a, b)
         found: Array = through.T @ through
         return found
+
+    def in_blocks(self, values: Array, start: int) -> Array:
+        """
+        Sums over the blocks of something that is given by sample.
+
+        Parameters
+        ----------
+        values : array, shape (m,)
+            By sample.
+        start : int
+            Sample of the recording that it begins with.
+
+        Returns
+        -------
+        sums : array, shape (n,)
+            For all blocks, those between included; zero where nothing is given.
+        """
+        it, block = self.shape, self.block
+        sums = np.zeros(it.left + it.between + it.right)
+        sample = np.arange(start, start + len(values))
+        before = (sample - self.left) // block + it.left
+        after = (sample - self.right) // block + it.left + it.between
+        at = np.where(sample < self.right, np.minimum(before, it.left + it.between - 1), after)
+        inside = (at >= 0) & (at < len(sums))
+        np.add.at(sums, at[inside], values[inside])
+        return sums
 
 
 @dataclass(frozen=True)
@@ -159,6 +209,8 @@ class Steady:
         Standard deviation of the mean of a block.
     samples : int
         To a block.
+    known : Known
+        Where in the recording.
     """
 
     means: Array
@@ -167,6 +219,7 @@ class Steady:
     highest: float
     sigma: float
     samples: int
+    known: Known
 
     @classmethod
     def read(cls, y: Array, known: Known, step: float, block: int) -> Steady:
@@ -196,7 +249,7 @@ class Steady:
         means = [np.concatenate([_means(part[s], block) for s in (before, after)]) for part in parts]
         shape = Shape(n_left, round((right - left) / block), n_right, known.lit)
         sigma = rough_sigma(means[1][:n_left]) if n_left else 0.0
-        return cls(np.stack(means), shape, block * step, float(np.abs(y).max()), sigma, block)
+        return cls(np.stack(means), shape, block * step, float(np.abs(y).max()), sigma, block, known)
 
     def rows(self, most: int, guard: int) -> Rows | None:
         """
@@ -224,7 +277,8 @@ class Steady:
         t, *means = self.means[:, at]
         q = np.linalg.qr(_free_columns(t, left, it.lit))[0]  # exact: the edge need not begin with a block
         seen, *found = (part - q @ (q.T @ part) for part in means)
-        return Rows(-np.stack(found, axis=1), seen, shape, self.step)
+        place = (self.samples, self.known.left, self.known.right + guard * self.samples)
+        return Rows(-np.stack(found, axis=1), seen, shape, self.step, *place)
 
 
 def _means(y: Array, block: int) -> Array:
