@@ -23,6 +23,7 @@ __all__ = ["Outline", "Side", "Window", "load", "noise_of", "outline", "running_
 
 _QUIET_S = 0.07
 _INSIDE_S = 0.08
+_INSIDE_BINS = 12  # a pulse begins some bins before its edge, in a long recording wide ones
 _SPLIT_S = 0.28
 _FOOT = 0.3  # of full light: edges are guessed between this and as much below full light
 _SMOOTH_TO = 0.04  # of full light: noise after smoothing, good enough to find the half height
@@ -137,7 +138,7 @@ def load(recording: Recording, channel: int, pulse: Pulse, envelope: Envelope) -
     margin = max(64, round(_QUIET_S * rate))
     before, after = min(pulse.quiet_before, margin), min(pulse.quiet_after, margin)
     first, last = max(0, pulse.start - before), min(recording.n_samples, pulse.stop + after)
-    inside = max(4096, round(_INSIDE_S * rate))
+    inside = max(4096, round(_INSIDE_S * rate), _INSIDE_BINS * envelope.bin_samples)
     scale = pulse.sign / pulse.height
     if pulse.stop - pulse.start > max(3 * inside, round(_SPLIT_S * rate)):
         opening, raw = _side(recording, channel, first, pulse.start + inside, pulse.base, scale)
