@@ -112,7 +112,7 @@ def peak_memory(path: Path | None = None) -> tuple[int, float]:
     arguments = [sys.executable, "-c", _CHILD, *([str(path)] if path else [])]
     # every thread of a linear-algebra library holds memory of its own: one is enough here
     alone = os.environ | {"OMP_NUM_THREADS": "1", "OPENBLAS_NUM_THREADS": "1"}
-    done = subprocess.run(arguments, check=True, capture_output=True, text=True, env=alone)  # noqa: S603
+    done = subprocess.run(arguments, check=True, capture_output=True, text=True, env=alone)
     found, memory = json.loads(done.stdout)
     return int(found), float(memory)
 

@@ -23,7 +23,6 @@ _BATCH = 64
 _MAX_PULSES = 3000
 _WEAK = 0.15  # of the strongest firings: less is something else
 _CROSSTALK = 0.1
-_NO_OUTLINE = "too weak to be told from the noise, or cut off before it is dark again"
 _FLICKERING = 0.2  # share of the firings that show a flickering lamp: it flickers for the others as well
 
 
@@ -101,8 +100,9 @@ def _measure_batch(channel: Channel, pulses: list[Pulse], recording: Recording) 
     for pulse in pulses:
         window = load(recording, channel.number, pulse, channel.envelope)
         found = outline(window)
-        if found is None:
-            channel.refused.append((pulse.start / recording.sample_rate_hz, _NO_OUTLINE))
+        if isinstance(found, str):
+            if found:
+                channel.refused.append((pulse.start / recording.sample_rate_hz, found))
         else:
             windows.append(window)
             outlines.append(found)

@@ -10,12 +10,12 @@ from pegwood.instruments.shutter._draft import Draft
 from pegwood.instruments.shutter._fitting import Edge
 from pegwood.instruments.shutter._flicker import FLICKERS, MAX_FLICKER, REMEDY, flicker_reason
 from pegwood.instruments.shutter._noise import Noise
+from pegwood.instruments.shutter._resolved import FEWEST_SAMPLES, resolved_at
 from pegwood.instruments.shutter._window import Side, Window
 
 __all__ = ["refusal", "undershoot"]
 
 _MAX_EDGE_S = 0.15
-_MIN_SAMPLES_WIDE = 3.0
 _UNDERSHOOT = 0.02
 _UNSETTLED = 0.05
 _STRAY = 0.01  # of the exposure
@@ -107,10 +107,10 @@ def _not_a_firing(result: Draft, rate: float) -> str:
     counted = sum(result.n_edge) + result.n_plateau
     if level <= 0 or exposure < 10 * math.sqrt(result.noise.of_sum(counted)):
         return "too weak to be told from the noise"
-    if min(closing.half - opening.half, result.above_half) < _MIN_SAMPLES_WIDE:
+    if min(closing.half - opening.half, result.above_half) < FEWEST_SAMPLES:
         return (
-            f"shorter than {_MIN_SAMPLES_WIDE:.0f} samples: a click, or a shutter too fast for "
-            f"{rate:g} samples per second"
+            f"shorter than {FEWEST_SAMPLES:.0f} samples: a click, or a shutter too fast for "
+            f"{rate:g} samples per second, which time {resolved_at(rate).timed} at the fastest"
         )
     if max(opening.span, closing.span) > _MAX_EDGE_S * rate:
         return "the light changes too slowly for a shutter"

@@ -13,6 +13,7 @@ from pegwood.instruments.shutter._draft import Draft, Level
 from pegwood.instruments.shutter._fitting import Edge
 from pegwood.instruments.shutter._flicker import REMEDY, edge_doubt
 from pegwood.instruments.shutter._lamp import Lamp
+from pegwood.instruments.shutter._resolved import resolved_at
 from pegwood.instruments.shutter._restored import Restored
 from pegwood.instruments.shutter.results import Shot
 from pegwood.instruments.uncertainty import Component, Mark, Measured, combine
@@ -418,10 +419,11 @@ def _warn(d: Draft, samples: float, rate: float, unsteady: float) -> None:
             "and efficiency is "
             "withheld. Turn the gain or the lamp down."
         )
-    if samples < 20:
+    can = resolved_at(rate)
+    if can.too_few(samples / rate):
         d.warnings.append(
             f"Only {samples:.0f} samples while open: {rate:g} samples per second suit times down to "
-            f"1/{_round_speed(rate / 20)} s."
+            f"{can.suited}."
         )
     if d.bounce_end is not None:
         d.warnings.append("The blades let in light again after closing (bounce); its exposure is counted.")
@@ -432,11 +434,3 @@ def _warn(d: Draft, samples: float, rate: float, unsteady: float) -> None:
         d.warnings.append(
             "Darkness was recorded on one side of the firing only. Leave half a second before and after."
         )
-
-
-def _round_speed(hertz: float) -> int:
-    """A speed with at most two figures, rounded to the slow side."""
-    if hertz < 10:
-        return max(1, int(hertz))
-    scale = 10 ** (math.floor(math.log10(hertz)) - 1)
-    return int(hertz // scale * scale)

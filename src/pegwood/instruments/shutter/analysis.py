@@ -12,6 +12,7 @@ from pegwood.instruments.shutter._coupling import is_coupled, restore
 from pegwood.instruments.shutter._events import find_pulses
 from pegwood.instruments.shutter._figures import CLOCK_PPM
 from pegwood.instruments.shutter._group import summarise
+from pegwood.instruments.shutter._resolved import resolved_at
 from pegwood.instruments.shutter._restored import Restored
 from pegwood.instruments.shutter._scan import Envelope, scan
 from pegwood.instruments.shutter._telling import (
@@ -152,6 +153,9 @@ def _read(
         if number != contact
     ]
     warnings: list[str] = list(recording.warnings)
+    if marked is not None and target_s is not None:
+        told_fastest = resolved_at(recording.sample_rate_hz).about(marked.text, target_s)
+        warnings.extend([told_fastest] if told_fastest else [])
     for i, channel in enumerate(channels):
         measure_channel(channel, recording, warnings)
         tell((i + 1) / len(channels))
