@@ -16,6 +16,9 @@ from pegwood.instruments.shutter._window import Side, Window
 __all__ = ["refusal", "undershoot"]
 
 _MAX_EDGE_S = 0.15
+# In so long a firing so slow an edge is no shutter's; nor is one that comes or goes at once and then settles,
+# half done in so small a part of it, if both edges do and take so long (practice).
+_LAMP_S, _LAMP_EDGE_S, _SETTLING_S, _AT_ONCE = 0.25, 0.03, 0.012, 0.36
 _UNDERSHOOT = 0.02
 _UNSETTLED = 0.05
 _STRAY = 0.01  # of the exposure
@@ -115,9 +118,22 @@ def _not_a_firing(result: Draft, rate: float) -> str:
     if max(opening.span, closing.span) > _MAX_EDGE_S * rate:
         return "the light changes too slowly for a shutter"
     shorter, longer = sorted((opening.span, closing.span))
+    if closing.half - opening.half > _LAMP_S * rate and _is_lamp(opening, closing, rate):
+        return (
+            f"the light takes {1000 * longer / rate:.0f} ms to come or to go, as that of a switched lamp does"
+        )
     if not result.has_plateau and longer > 6 * max(shorter, 1.0):
         return "rises at once and fades away: an AC-coupled input, or a flash"
     return ""
+
+
+def _is_lamp(opening: Edge, closing: Edge, rate: float) -> bool:
+    """Whether it is rather a lamp that was switched: its light settles as the heat of a filament does."""
+    longer = max(opening.span, closing.span)
+    rises = (opening.half - opening.dark) / opening.span
+    falls = (closing.half - closing.full) / closing.span
+    settles = max(rises, falls) < _AT_ONCE and longer > _SETTLING_S * rate
+    return settles or longer > _LAMP_EDGE_S * rate
 
 
 def _not_trusted(result: Draft, window: Window) -> str:

@@ -161,7 +161,7 @@ def _read(
         tell((i + 1) / len(channels))
     left_out: list[tuple[int, LeftOut]] = []
     lit = lit_channels(channels, warnings, left_out)
-    coupling = judge_coupling(channels, lit, warnings)
+    coupling = judge_coupling(channels, lit, warnings, is_restored=isinstance(recording, Restored))
     shots = sorted((s for c in lit for s in c.shots), key=lambda s: (s.at_s, s.channel))
     firings = by_firing(shots)
     tell_refused(channels, lit, warnings)
