@@ -22,7 +22,7 @@ def test_ten_seconds_of_nothing_give_no_firing(what, through):
     assert shots_in(heard(what, through, 10, seed=1)) == ()
 
 
-# the seconds of each kind stand for hours that were run by hand; each of these once gave firings: halves of a wave, a shock that rings, a room light
+# each of these once gave firings: halves of a wave, a shock that rings, a room light
 @pytest.mark.slow
 @pytest.mark.parametrize(
     ("what", "through", "seed"),

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from pegwood.instruments.recordings._recording import RefusedRecording
 
-__all__ = ["Steps", "TimeColumn", "even_steps", "time_unit"]
+__all__ = ["Steps", "TimeColumn", "even_steps", "time_unit", "with_missing"]
 
 _UNITS = {"s": 1.0, "ms": 1e-3, "us": 1e-6, "ns": 1e-9}
 _WORDS = {
@@ -23,7 +23,8 @@ _WORDS = {
 # 1000 wherever only one unit is to fit, so an ambiguous step is refused rather than guessed.
 _PLAUSIBLE_HZ = (800.0, 5e6)
 _EVEN = 0.02  # of a step: as good as even
-_GAP = 4.0  # steps: beyond this readings are missing and an edge may be lost in the gap
+_GAP = 4.0  # steps: beyond this readings are missing, and no edge may lie there
+_LONGEST_GAP, _MOST_MISSING = 40.0, 0.1  # steps, of all: beyond this a whole firing may be lost
 
 
 @dataclass(frozen=True)
@@ -38,13 +39,20 @@ class TimeColumn:
 
 @dataclass(frozen=True)
 class Steps:
-    """Even steps behind the stamps; `resample_at` where readings must be interpolated to have them."""
+    """
+    Even steps behind the stamps; `resample_at` where readings must be interpolated to have them.
+
+    `timing_u_s` is how far a stamp lies from the even step it belongs to: it may tell when the reading was
+    made, or only when the clock was looked at. `gaps` as in `Recording`.
+    """
 
     sample_rate_hz: float
     relative_u: float
     stamps_s: NDArray[np.float64]
     resample_at: NDArray[np.float64] | None = None
     warnings: tuple[str, ...] = ()
+    timing_u_s: float = 0.0
+    gaps: tuple[tuple[int, int], ...] = ()
 
 
 def time_unit(index: int, titles: list[str], stamps: NDArray[np.float64], shown: str) -> TimeColumn:
@@ -125,7 +133,7 @@ def even_steps(stamps_s: NDArray[np.float64], shown: str) -> Steps:
     worst = float(np.abs(residual).max())
     rate_u = float(residual.std()) * 12**0.5 / (slope * n**1.5)
     if worst <= _EVEN * slope:
-        return Steps(1 / slope, rate_u, stamps_s)
+        return Steps(1 / slope, rate_u, stamps_s, timing_u_s=float(residual.std()))
     resolution = _resolution(differences)
     if resolution is not None and worst <= 1.05 * resolution:
         # rounding errors of stamps go on in step with the sampling: no averaging is claimed
@@ -135,19 +143,95 @@ def even_steps(stamps_s: NDArray[np.float64], shown: str) -> Steps:
             "even steps were taken."
         )
         return Steps(1 / slope, relative, stamps_s, None, (told,))
-    step = float(np.median(differences))
-    gap = int(np.argmax(differences))
-    if differences[gap] > _GAP * step or step <= 0:
+    step, jitter = _grid(stamps_s, float(np.median(differences)))
+    gaps = np.flatnonzero(differences > _GAP * step)
+    missing = float(np.sum(differences[gaps]))
+    if step <= 0 or missing > _MOST_MISSING * stamps_s[-1] or (differences > _LONGEST_GAP * step).any():
+        gap = int(np.argmax(differences))
         raise RefusedRecording(
             f"{shown}: {differences[gap]:.3g} s are missing before row {gap + 2} of the numbers. "
             "Record again without gaps, or export a piece without one."
         )
     at_s = np.arange(0.0, stamps_s[-1], step)
-    told = (
+    told = [
         f"Time stamps are irregular (steps from {differences.min():.3g} to {differences.max():.3g} s); "
         "readings were interpolated to even steps."
+    ]
+    if len(gaps):
+        told.append(
+            f"Readings are missing in {len(gaps)} places, {missing:.2g} s in all: a firing that opens or "
+            "closes there is not measured, and one that is shorter would not be seen."
+        )
+    ends = [(int(stamps_s[i] / step), int(stamps_s[i + 1] / step) + 1) for i in gaps]
+    rate_u = jitter * 12**0.5 / (step * n**1.5)
+    return Steps(1 / step, rate_u, stamps_s, at_s, tuple(told), jitter, tuple(ends))
+
+
+def _grid(stamps_s: NDArray[np.float64], step: float) -> tuple[float, float]:
+    """Even step of stamps of which some may be missing, and how far they lie from a multiple of it (rms)."""
+    if step <= 0:
+        return step, 0.0
+    jitter = 0.0
+    for _ in range(4):
+        # near the beginning the multiple is sure; with a better step it is sure further on
+        passed = np.cumsum(np.maximum(np.round(np.diff(stamps_s, prepend=0.0) / step), 0.0))
+        away = stamps_s - passed * step
+        # a step that was rounded wrong shows as a jump that stays; the local middle follows it
+        jitter = float(np.sqrt(np.mean((away - _local_mean(away)) ** 2)))
+        slope = float(np.polyfit(passed, stamps_s, 1)[0])
+        if abs(slope - step) < 1e-9 * step:
+            break
+        step = slope if abs(slope / step - 1) < 0.02 else step
+    return step, jitter
+
+
+def _local_mean(y: NDArray[np.float64], n: int = 33) -> NDArray[np.float64]:
+    """Mean of n neighbours, of fewer at the ends."""
+    sums = np.concatenate(([0.0], np.cumsum(y)))
+    k = np.arange(len(y))
+    low, high = np.maximum(k - n // 2, 0), np.minimum(k + n // 2 + 1, len(y))
+    mean: NDArray[np.float64] = (sums[high] - sums[low]) / (high - low)
+    return mean
+
+
+def with_missing(stamps_s: NDArray[np.float64], shown: str) -> tuple[NDArray[np.float64], tuple[str, ...]]:
+    """
+    Stamps with those that were not written put in from the rows beside them.
+
+    Parameters
+    ----------
+    stamps_s : array, shape (n,)
+        nan where there is none, [s].
+    shown : str
+        Name for people.
+
+    Returns
+    -------
+    stamps, warnings : array, shape (n,), and tuple of str
+        What was put in is told.
+
+    Raises
+    ------
+    RefusedRecording
+        If the rows beside them do not tell: there are fewer steps of time than rows, or more.
+    """
+    lacks = np.isnan(stamps_s)
+    if not lacks.any():
+        return stamps_s, ()
+    rows, given = np.arange(len(stamps_s)), np.flatnonzero(~lacks)
+    apart, rows_apart = np.diff(stamps_s[given]), np.diff(given)
+    step = float(np.median(apart[rows_apart == 1])) if (rows_apart == 1).any() else 0.0
+    unsure = (rows_apart > 1) & (
+        np.abs(apart - rows_apart * step) > max(1.5 * step, 0.25 * step * rows_apart.max())
     )
-    return Steps(1 / step, rate_u, stamps_s, at_s, (told,))
+    if unsure.any() or lacks[0] or lacks[-1]:
+        at = int(given[np.argmax(unsure)]) + 2 if unsure.any() else (1 if lacks[0] else len(stamps_s))
+        raise RefusedRecording(
+            f"{shown}: row {at} of the numbers has no time, and the rows beside it do not tell it. "
+            "Remove the rows without a time at that place."
+        )
+    told = f"{int(lacks.sum())} rows have no time stamp; it was taken from the rows beside them."
+    return np.interp(rows, given, stamps_s[given]), (told,)
 
 
 def _resolution(differences: NDArray[np.float64]) -> float | None:

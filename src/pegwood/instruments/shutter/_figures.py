@@ -170,6 +170,9 @@ def measure(d: Draft, level: Level, channel: int, recording: Recording, lamp: La
     )
 
 
+_STAMPS_NOTE = (
+    "stamps lie off even steps: when it was read, or when the clock was looked at? They do not tell"
+)
 _CORNERS_NOTE = "corners of the input's high-pass, by least squares over the darkness of all firings"
 _BRIDGED = (
     "The capacitors of the input left only its two edges: they were timed, and the light between them is "
@@ -239,6 +242,9 @@ def _components(
             note="edges fall between two samples; nothing is known about the shape in between",
         ),
     ]
+    if recording.timing_u_s > 0:
+        u = recording.timing_u_s * math.hypot(_jittered(d.opening.span), _jittered(d.closing.span))
+        parts.append(Component("time stamps", u, note=_STAMPS_NOTE))
     edge_time = 0.5 * (d.opening.span + d.closing.span)
     mean_level = 0.5 * sum(levels)
     hidden = d.resolution / math.sqrt(12)
@@ -331,6 +337,17 @@ def _noise_variance(d: Draft, level: Level, levels: tuple[float, float], from_ed
     return variance + sum(
         noise.of_sum(n) / n**2 * pull**2 for n, pull in zip((n_before, n_after), dark, strict=True)
     )
+
+
+def _jittered(span: float) -> float:
+    """
+    What an edge of so many samples leaves of the jitter of a single stamp.
+
+    Each reading errs by its slope times the error of its stamp, and the slopes of an edge add up to one. For
+    a straight edge of n readings the root of the sum of their squares is 1 / sqrt(n); a bent one has up to
+    1.5 times the squares (4/3 where light grows with the square of time, 10/7 for a smooth step).
+    """
+    return math.sqrt(1.5 / max(span, 1.0))
 
 
 def _sampling(span: float) -> float:
