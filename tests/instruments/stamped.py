@@ -140,7 +140,7 @@ def session(
     instants, stamps, kept = KINDS[kind](rng, t, 1 / rate)
     light = sum(one.light(instants) for one in firings)
     read = np.clip(np.round(20 + full * light + noise * rng.standard_normal(len(t))), 0, 255)
-    micros = np.round(np.maximum.accumulate(np.where(np.isnan(stamps), -np.inf, stamps - stamps[0])) * 1e6)
+    micros = np.round(np.maximum.accumulate(np.where(np.isnan(stamps), -np.inf, stamps)) * 1e6)
     rows = [
         f"{'' if np.isnan(stamp) else format(m, '.0f')},{y:.0f}\n"
         for stamp, m, y, keep in zip(stamps, micros, read, kept, strict=True)

@@ -23,7 +23,7 @@ _WORDS = {
 # 1000 wherever only one unit is to fit, so an ambiguous step is refused rather than guessed.
 _PLAUSIBLE_HZ = (800.0, 5e6)
 _EVEN = 0.02  # of a step: as good as even
-_GAP = 4.0  # steps: beyond this readings are missing, and no edge may lie there
+_GAP = 2.5  # steps: beyond this readings are missing, and no edge may lie there
 _LONGEST_GAP, _MOST_MISSING = 40.0, 0.1  # steps, of all: beyond this a whole firing may be lost
 
 
@@ -153,18 +153,18 @@ def even_steps(stamps_s: NDArray[np.float64], shown: str) -> Steps:
             "Record again without gaps, or export a piece without one."
         )
     at_s = np.arange(0.0, stamps_s[-1], step)
-    told = [
+    remarks = [
         f"Time stamps are irregular (steps from {differences.min():.3g} to {differences.max():.3g} s); "
         "readings were interpolated to even steps."
     ]
     if len(gaps):
-        told.append(
+        remarks.append(
             f"Readings are missing in {len(gaps)} places, {missing:.2g} s in all: a firing that opens or "
             "closes there is not measured, and one that is shorter would not be seen."
         )
     ends = [(int(stamps_s[i] / step), int(stamps_s[i + 1] / step) + 1) for i in gaps]
     rate_u = jitter * 12**0.5 / (step * n**1.5)
-    return Steps(1 / step, rate_u, stamps_s, at_s, tuple(told), jitter, tuple(ends))
+    return Steps(1 / step, rate_u, stamps_s, at_s, tuple(remarks), jitter, tuple(ends))
 
 
 def _grid(stamps_s: NDArray[np.float64], step: float) -> tuple[float, float]:
@@ -224,14 +224,15 @@ def with_missing(stamps_s: NDArray[np.float64], shown: str) -> tuple[NDArray[np.
     unsure = (rows_apart > 1) & (
         np.abs(apart - rows_apart * step) > max(1.5 * step, 0.25 * step * rows_apart.max())
     )
-    if unsure.any() or lacks[0] or lacks[-1]:
-        at = int(given[np.argmax(unsure)]) + 2 if unsure.any() else (1 if lacks[0] else len(stamps_s))
+    if unsure.any():
+        at = int(given[np.argmax(unsure)]) + 2
         raise RefusedRecording(
             f"{shown}: row {at} of the numbers has no time, and the rows beside it do not tell it. "
             "Remove the rows without a time at that place."
         )
     told = f"{int(lacks.sum())} rows have no time stamp; it was taken from the rows beside them."
-    return np.interp(rows, given, stamps_s[given]), (told,)
+    ends = (rows - np.clip(rows, given[0], given[-1])) * step  # before the first stamp, after the last
+    return np.interp(rows, given, stamps_s[given]) + ends, (told,)
 
 
 def _resolution(differences: NDArray[np.float64]) -> float | None:
