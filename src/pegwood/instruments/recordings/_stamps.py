@@ -23,6 +23,7 @@ _WORDS = {
 # 1000 wherever only one unit is to fit, so an ambiguous step is refused rather than guessed.
 _PLAUSIBLE_HZ = (800.0, 5e6)
 _EVEN = 0.02  # of a step: as good as even
+_ENOUGH = 1 << 18  # rows tell how stamps jitter, and what they are rounded to
 _GAP = 2.5  # steps: beyond this readings are missing, and no edge may lie there
 _LONGEST_GAP, _MOST_MISSING = 40.0, 0.1  # steps, of all: beyond this a whole firing may be lost
 
@@ -126,14 +127,16 @@ def even_steps(stamps_s: NDArray[np.float64], shown: str) -> Steps:
     if n < 32:
         raise RefusedRecording(f"{shown}: only {n} rows. Record a whole firing with some dark around it.")
     stamps_s = stamps_s - stamps_s[0]
-    k = np.arange(n, dtype=np.float64)
-    slope = float(np.dot(k - k.mean(), stamps_s) / np.dot(k - k.mean(), k - k.mean()))
-    residual = stamps_s - (stamps_s.mean() + slope * (k - k.mean()))
-    differences = np.diff(stamps_s)
-    worst = float(np.abs(residual).max())
+    residual = np.arange(n, dtype=np.float64) - (n - 1) / 2
+    slope = float(np.dot(residual, stamps_s) / np.dot(residual, residual))
+    residual *= -slope  # in place: a long table's columns are large
+    residual += stamps_s
+    residual -= stamps_s.mean()
+    worst = max(float(residual.max()), -float(residual.min()))
     rate_u = float(residual.std()) * 12**0.5 / (slope * n**1.5)
     if worst <= _EVEN * slope:
         return Steps(1 / slope, rate_u, stamps_s, timing_u_s=float(residual.std()))
+    differences = np.diff(stamps_s)
     resolution = _resolution(differences)
     if resolution is not None and worst <= 1.05 * resolution:
         # rounding errors of stamps go on in step with the sampling: no averaging is claimed
@@ -146,15 +149,17 @@ def even_steps(stamps_s: NDArray[np.float64], shown: str) -> Steps:
     step, jitter = _grid(stamps_s, float(np.median(differences)))
     gaps = np.flatnonzero(differences > _GAP * step)
     missing = float(np.sum(differences[gaps]))
-    if step <= 0 or missing > _MOST_MISSING * stamps_s[-1] or (differences > _LONGEST_GAP * step).any():
+    least, most = float(differences.min()), float(differences.max())
+    if step <= 0 or missing > _MOST_MISSING * stamps_s[-1] or most > _LONGEST_GAP * step:
         gap = int(np.argmax(differences))
         raise RefusedRecording(
             f"{shown}: {differences[gap]:.3g} s are missing before row {gap + 2} of the numbers. "
             "Record again without gaps, or export a piece without one."
         )
+    del differences, residual
     at_s = np.arange(0.0, stamps_s[-1], step)
     remarks = [
-        f"Time stamps are irregular (steps from {differences.min():.3g} to {differences.max():.3g} s); "
+        f"Time stamps are irregular (steps from {least:.3g} to {most:.3g} s); "
         "readings were interpolated to even steps."
     ]
     if len(gaps):
@@ -171,18 +176,19 @@ def _grid(stamps_s: NDArray[np.float64], step: float) -> tuple[float, float]:
     """Even step of stamps of which some may be missing, and how far they lie from a multiple of it (rms)."""
     if step <= 0:
         return step, 0.0
-    jitter = 0.0
-    for _ in range(4):
-        # near the beginning the multiple is sure; with a better step it is sure further on
-        passed = np.cumsum(np.maximum(np.round(np.diff(stamps_s, prepend=0.0) / step), 0.0))
-        away = stamps_s - passed * step
-        # a step that was rounded wrong shows as a jump that stays; the local middle follows it
-        jitter = float(np.sqrt(np.mean((away - _local_mean(away)) ** 2)))
-        slope = float(np.polyfit(passed, stamps_s, 1)[0])
-        if abs(slope - step) < 1e-9 * step:
-            break
-        step = slope if abs(slope / step - 1) < 0.02 else step
-    return step, jitter
+    for _ in range(3):
+        better = float(stamps_s[-1]) / _steps_in(stamps_s, step)
+        step = better if abs(better / step - 1) < 0.02 else step
+    some = stamps_s[:_ENOUGH]
+    away = some - np.cumsum(np.round(np.diff(some, prepend=0.0) / step)) * step
+    # a step that was rounded wrong shows as a jump that stays; the middle of its neighbours follows it
+    return step, float(np.sqrt(np.mean((away - _local_mean(away)) ** 2)))
+
+
+def _steps_in(stamps_s: NDArray[np.float64], step: float) -> float:
+    """Steps from the first stamp to the last; in pieces, for a long table's column is large."""
+    parts = (stamps_s[i : i + _ENOUGH + 1] for i in range(0, len(stamps_s) - 1, _ENOUGH))
+    return max(1.0, sum(float(np.round(np.diff(part) / step).sum()) for part in parts))
 
 
 def _local_mean(y: NDArray[np.float64], n: int = 33) -> NDArray[np.float64]:
@@ -236,7 +242,8 @@ def with_missing(stamps_s: NDArray[np.float64], shown: str) -> tuple[NDArray[np.
 
 
 def _resolution(differences: NDArray[np.float64]) -> float | None:
-    """Smallest unit all steps are whole multiples of, if there is one."""
+    """Smallest unit the steps are whole multiples of, if there is one; the first steps stand for all."""
+    differences = differences[:_ENOUGH]
     positive = differences[differences > 0]
     if not len(positive):
         return None

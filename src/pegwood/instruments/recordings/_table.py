@@ -126,8 +126,9 @@ def _read_table(stream: BinaryIO, shown: str) -> Recording:
     table = _numbers(stream, encoding, layout, shown)
     time = _time_column(table, layout, shown)
     stamps, told = with_missing(table[:, time.index] * time.unit_s, shown)
-    steps = even_steps(stamps, shown)
     readings = np.delete(table, time.index, axis=1)
+    del table  # it is as large as both, and finding even steps takes as much again
+    steps = even_steps(stamps, shown)
     check_size(shown, len(readings), readings.shape[1], steps.sample_rate_hz)
     check_finite(shown, readings, 0)
     if steps.resample_at is not None:
@@ -239,22 +240,22 @@ def _is_number(cell: str, decimal: str) -> bool:
 
 def _numbers(stream: BinaryIO, encoding: str, layout: Layout, shown: str) -> NDArray[np.float64]:
     """Every row of numbers, read in chunks so that a hostile file can't fill the memory."""
-    pieces: list[NDArray[np.float64]] = []
-    n_values = 0
+    table = np.empty((0, len(layout.columns)))
     for first_line, lines in _chunks(stream, encoding, shown):
         skip = max(0, layout.first_row - first_line)
         rows = [(first_line + i + 1, line) for i, line in enumerate(lines) if i >= skip and _holds_data(line)]
         if not rows:
             continue
         piece = _parse(rows, layout, shown)
-        pieces.append(piece)
-        n_values += piece.size
-        if n_values > _MAX_VALUES:
+        filled = len(table)
+        table.resize((filled + len(piece), piece.shape[1]), refcheck=False)  # in place: nothing is held twice
+        table[filled:] = piece
+        if table.size > _MAX_VALUES:
             raise RefusedRecording(
                 f"{shown}: more than {_MAX_VALUES} numbers. Export it as WAV, or only the part with "
                 f"the firings."
             )
-    return np.concatenate(pieces)
+    return table
 
 
 def _holds_data(line: str) -> bool:
