@@ -19,6 +19,7 @@ _MAX_EDGE_S = 0.15
 # In so long a firing so slow an edge is no shutter's; nor is one that comes or goes at once and then settles,
 # half done in so small a part of it, if both edges do and take so long (practice).
 _LAMP_S, _LAMP_EDGE_S, _SETTLING_S, _AT_ONCE = 0.25, 0.03, 0.012, 0.36
+_SWINGS, _SLOWLY = 0.12, 3.0  # of full light; times the noise from reading to reading
 _UNDERSHOOT = 0.02
 _UNSETTLED = 0.05
 _STRAY = 0.01  # of the exposure
@@ -110,6 +111,11 @@ def _not_a_firing(result: Draft, rate: float) -> str:
     counted = sum(result.n_edge) + result.n_plateau
     if level <= 0 or exposure < 10 * math.sqrt(result.noise.of_sum(counted)):
         return "too weak to be told from the noise"
+    swing = result.noise.sigma
+    if swing > _SWINGS and swing > _SLOWLY * result.noise.rough:
+        return (
+            f"the darkness beside it swings by {100 * swing:.0f} % of its light: hum, or a knock dying away"
+        )
     if min(closing.half - opening.half, result.above_half) < FEWEST_SAMPLES:
         return (
             f"shorter than {FEWEST_SAMPLES:.0f} samples: a click, or a shutter too fast for "
