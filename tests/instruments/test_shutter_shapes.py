@@ -15,7 +15,7 @@ import numpy as np
 import pytest
 
 from pegwood.instruments.recordings import open_recording
-from pegwood.instruments.shutter import analyse, required_bandwidth_hz
+from pegwood.instruments.shutter import MarkedSpeed, analyse, required_bandwidth_hz
 
 from .lightcurves import EDGES, Bench, Firing, as_recording
 
@@ -163,7 +163,26 @@ def test_too_few_samples_for_the_speed_are_told_with_the_fastest_speed():
 def test_what_is_too_fast_for_the_rate_is_refused():
     result = analyse(Bench((Firing(0.3, 0.1 * MS, 0.15 * MS, 0.1 * MS),), rate=8000).recording())
     assert result.shots == ()
-    assert any("too fast for 8000 samples per second" in w for w in result.warnings)
+    told = next(w for w in result.warnings if "too fast for 8000 samples per second" in w)
+    assert "time 1/2600 s at the fastest" in told  # 3 samples of 1/8000 s are 1/2667 s
+
+
+@pytest.mark.parametrize(("marked", "verdict"), [("1/4000", "too fast to be timed"), ("1/2000", "coarsely")])
+def test_a_marked_speed_too_fast_for_the_rate_is_told_with_the_fastest_it_can_do(marked, verdict):
+    nothing = Bench((), rate=8000, seconds=2)
+    result = analyse(nothing.recording(), marked=MarkedSpeed.parse(marked))
+    told = next(w for w in result.warnings if w.startswith(f"Marked {marked}"))
+    assert verdict in told
+    assert "times is 1/2600 s, the fastest it suits 1/400 s" in told
+    fastest = result.to_json()["fastest"]
+    assert (fastest["timed_s"], fastest["suited_s"]) == (3 / 8000, 20 / 8000)
+    assert "3 samples" in fastest["rule"]
+
+
+@pytest.mark.parametrize("marked", ["1/400", "1/125", "1", "B"])
+def test_a_marked_speed_that_the_rate_suits_is_not_remarked_on(marked):
+    result = analyse(Bench((), rate=8000, seconds=2).recording(), marked=MarkedSpeed.parse(marked))
+    assert not any(w.startswith("Marked") for w in result.warnings)
 
 
 def test_a_table_from_a_scope_gives_the_same_figures_as_a_sound_file():

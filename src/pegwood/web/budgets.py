@@ -47,6 +47,7 @@ PLAIN = {
     "rolling rows": "rows that are read one after another",
     "sampling of the light": "steps between samples",
     "sampling": "steps between samples",
+    "time stamps": "time stamps that jitter",
     "shape of the edge": "the foot and the shoulder of an edge",
     "shape of the opening": "an opening that is not quite round",
     "stamps": "the frames' time stamps",

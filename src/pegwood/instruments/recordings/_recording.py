@@ -49,6 +49,10 @@ class Recording(ABC):
         Relative standard uncertainty of the rate where the recorder's clock was calibrated, [-].
     is_compressed : bool
         True where a codec has thrown part of the sound away.
+    timing_u_s : float
+        Standard uncertainty of the instant of one reading beside its neighbours, as the stamps show it, [s].
+    gaps : tuple of (int, int)
+        Stretches without readings that a straight line bridges, first sample and one past the last.
     """
 
     name: str
@@ -61,6 +65,8 @@ class Recording(ABC):
     warnings: tuple[str, ...] = ()
     clock_u: float | None = None
     is_compressed: bool = False
+    timing_u_s: float = 0.0
+    gaps: tuple[tuple[int, int], ...] = ()
 
     @property
     def duration_s(self) -> float:

@@ -19,7 +19,7 @@ from numpy.typing import NDArray
 
 from pegwood.instruments.recordings._limits import check_finite, check_size
 from pegwood.instruments.recordings._recording import Recording, RefusedRecording, Samples
-from pegwood.instruments.recordings._stamps import TimeColumn, even_steps, time_unit
+from pegwood.instruments.recordings._stamps import TimeColumn, even_steps, time_unit, with_missing
 
 __all__ = ["TableRecording", "open_table"]
 
@@ -125,8 +125,10 @@ def _read_table(stream: BinaryIO, shown: str) -> Recording:
     stream.seek(0)
     table = _numbers(stream, encoding, layout, shown)
     time = _time_column(table, layout, shown)
-    steps = even_steps(table[:, time.index] * time.unit_s, shown)
+    stamps, told = with_missing(table[:, time.index] * time.unit_s, shown)
     readings = np.delete(table, time.index, axis=1)
+    del table  # it is as large as both, and finding even steps takes as much again
+    steps = even_steps(stamps, shown)
     check_size(shown, len(readings), readings.shape[1], steps.sample_rate_hz)
     check_finite(shown, readings, 0)
     if steps.resample_at is not None:
@@ -138,7 +140,9 @@ def _read_table(stream: BinaryIO, shown: str) -> Recording:
         n_samples=len(readings),
         format=f"CSV, time in {time.unit_name}",
         sample_rate_u=steps.relative_u,
-        warnings=(*time.warnings, *steps.warnings),
+        warnings=(*time.warnings, *told, *steps.warnings),
+        timing_u_s=steps.timing_u_s,
+        gaps=steps.gaps,
         samples=readings,
     )
 
@@ -236,22 +240,22 @@ def _is_number(cell: str, decimal: str) -> bool:
 
 def _numbers(stream: BinaryIO, encoding: str, layout: Layout, shown: str) -> NDArray[np.float64]:
     """Every row of numbers, read in chunks so that a hostile file can't fill the memory."""
-    pieces: list[NDArray[np.float64]] = []
-    n_values = 0
+    table = np.empty((0, len(layout.columns)))
     for first_line, lines in _chunks(stream, encoding, shown):
         skip = max(0, layout.first_row - first_line)
         rows = [(first_line + i + 1, line) for i, line in enumerate(lines) if i >= skip and _holds_data(line)]
         if not rows:
             continue
         piece = _parse(rows, layout, shown)
-        pieces.append(piece)
-        n_values += piece.size
-        if n_values > _MAX_VALUES:
+        filled = len(table)
+        table.resize((filled + len(piece), piece.shape[1]), refcheck=False)  # in place: nothing is held twice
+        table[filled:] = piece
+        if table.size > _MAX_VALUES:
             raise RefusedRecording(
                 f"{shown}: more than {_MAX_VALUES} numbers. Export it as WAV, or only the part with "
                 f"the firings."
             )
-    return np.concatenate(pieces)
+    return table
 
 
 def _holds_data(line: str) -> bool:
@@ -283,11 +287,30 @@ def _parse(rows: list[tuple[int, str]], layout: Layout, shown: str) -> NDArray[n
     try:
         return np.loadtxt(texts, delimiter=separator, usecols=layout.columns, ndmin=2, comments=None)
     except (ValueError, IndexError) as error:
+        found = _with_cells_missing(texts, layout)
+        if found is not None:
+            return found
         number = next((n for n, text in rows if not _row_reads(text, layout)), rows[0][0])
         raise RefusedRecording(
             f"{shown}: line {number} can't be read as numbers. Mend or remove that line; every "
             f"reading needs its time."
         ) from error
+
+
+def _with_cells_missing(texts: list[str], layout: Layout) -> NDArray[np.float64] | None:
+    """Rows of which some lack a cell of a column that only grows, there nan; None where that is not all."""
+    rows = [_cells(text, layout.separator) for text in texts]
+    if any(len(row) <= max(layout.columns) for row in rows):
+        return None
+    try:
+        found = np.array([[float(row[i] or "nan") for i in layout.columns] for row in rows])
+    except ValueError:
+        return None
+    for column, number in zip(found.T, layout.columns, strict=True):
+        lacks = np.array([not row[number] for row in rows])
+        if lacks.any() and not _only_grows(column[~lacks]):
+            return None
+    return found
 
 
 def _row_reads(text: str, layout: Layout) -> bool:
@@ -327,11 +350,13 @@ def _time_column(table: NDArray[np.float64], layout: Layout, shown: str) -> Time
 
 def _only_grows(column: NDArray[np.float64]) -> bool:
     with np.errstate(invalid="ignore"):
-        return bool(np.isfinite(column).all() and (np.diff(column) >= 0).all() and column[-1] > column[0])
+        given = column[~np.isnan(column)]
+        is_time = len(given) > 0.5 * len(column) and np.isfinite(given).all()
+        return bool(is_time and (np.diff(given) >= 0).all() and given[-1] > given[0])
 
 
 def _refuse_backward(column: NDArray[np.float64], shown: str) -> None:
-    bad = np.flatnonzero(~np.isfinite(column))
+    bad = np.flatnonzero(np.isinf(column))
     if len(bad):
         raise RefusedRecording(
             f"{shown}: row {bad[0] + 1} of the numbers has no usable time. Export the table again."

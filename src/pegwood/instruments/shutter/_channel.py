@@ -10,7 +10,7 @@ from pegwood.instruments.shutter._draft import Draft
 from pegwood.instruments.shutter._events import Finding, Pulse
 from pegwood.instruments.shutter._figures import full_open_levels, measure
 from pegwood.instruments.shutter._firing import draft
-from pegwood.instruments.shutter._fitting import fit_outlines
+from pegwood.instruments.shutter._fitting import Edge, fit_outlines
 from pegwood.instruments.shutter._flicker import COMB, FLICKERS, MAX_FLICKER, TOO_CLOSE_S, flicker_reason
 from pegwood.instruments.shutter._lamp import NOT_SEEN, lamp_of, lamp_refusal
 from pegwood.instruments.shutter._scan import Envelope
@@ -23,6 +23,7 @@ _BATCH = 64
 _MAX_PULSES = 3000
 _WEAK = 0.15  # of the strongest firings: less is something else
 _CROSSTALK = 0.1
+_GAP_IN_EDGE = "readings are missing where it opens or closes: look at the table"
 _FLICKERING = 0.2  # share of the firings that show a flickering lamp: it flickers for the others as well
 
 
@@ -100,7 +101,10 @@ def _measure_batch(channel: Channel, pulses: list[Pulse], recording: Recording) 
     for pulse in pulses:
         window = load(recording, channel.number, pulse, channel.envelope)
         found = outline(window)
-        if found is not None:
+        if isinstance(found, str):
+            if found:
+                channel.refused.append((pulse.start / recording.sample_rate_hz, found))
+        else:
             windows.append(window)
             outlines.append(found)
     if not windows:
@@ -110,11 +114,23 @@ def _measure_batch(channel: Channel, pulses: list[Pulse], recording: Recording) 
     edges = fit_outlines(windows, outlines, noises)
     for window, rough, edge, noise in zip(windows, outlines, edges, noises, strict=True):
         d = draft(window, rough, edge, noise, recording.sample_rate_hz)
+        if not d.refusal and any(_touches(gap, edge) for gap in recording.gaps):
+            d.refusal = _GAP_IN_EDGE
         if d.refusal:
             channel.refused.append((window.pulse.start / recording.sample_rate_hz, d.refusal))
             channel.flicker = max(channel.flicker, d.flicker)
         else:
             channel.drafts.append(d)
+
+
+def _touches(gap: tuple[int, int], edges: tuple[Edge, Edge]) -> bool:
+    """Whether readings are missing in an edge, or right beside it."""
+    for edge in edges:
+        first, last = sorted((edge.dark, edge.full))
+        beside = 0.3 * (last - first) + 2
+        if gap[0] < last + beside and first - beside < gap[1]:
+            return True
+    return False
 
 
 def lit_channels(

@@ -28,7 +28,7 @@ _UNCHANGED = 3.0  # standard uncertainties
 _TELLS_LITTLE = 4.0  # times the uncertainty: with so much left out nothing is known any more
 _GUARDS_S = (0.0, 0.008, 0.02, 0.05)  # more to leave out behind an edge that rebounds or fades
 LENGTHS_S = (0.5, 0.25, 0.12, 0.06, 0.03)  # of constant light beside an edge, to fit
-_WIDEST_BIN_S = 4e-3
+_WIDEST_BIN_S = 5e-3  # those of an hour
 _FEWEST_BINS = 8
 _BEGINS_BINS = 60
 _ENOUGH = 12  # firings tell whether there is a capacitor,
@@ -116,6 +116,8 @@ def restore(
         n_samples=recording.n_samples,
         format=recording.format,
         sample_rate_u=recording.sample_rate_u,
+        timing_u_s=recording.timing_u_s,
+        gaps=recording.gaps,
         warnings=recording.warnings,
         clock_u=recording.clock_u,
         inner=recording,

@@ -10,12 +10,16 @@ from pegwood.instruments.shutter._draft import Draft
 from pegwood.instruments.shutter._fitting import Edge
 from pegwood.instruments.shutter._flicker import FLICKERS, MAX_FLICKER, REMEDY, flicker_reason
 from pegwood.instruments.shutter._noise import Noise
+from pegwood.instruments.shutter._resolved import FEWEST_SAMPLES, resolved_at
 from pegwood.instruments.shutter._window import Side, Window
 
 __all__ = ["refusal", "undershoot"]
 
 _MAX_EDGE_S = 0.15
-_MIN_SAMPLES_WIDE = 3.0
+# In so long a firing so slow an edge is no shutter's; nor is one that comes or goes at once and then settles,
+# half done in so small a part of it, if both edges do and take so long (practice).
+_LAMP_S, _LAMP_EDGE_S, _SETTLING_S, _AT_ONCE = 0.25, 0.03, 0.012, 0.36
+_SWINGS, _SLOWLY = 0.12, 3.0  # of full light; times the noise from reading to reading
 _UNDERSHOOT = 0.02
 _UNSETTLED = 0.05
 _STRAY = 0.01  # of the exposure
@@ -107,17 +111,35 @@ def _not_a_firing(result: Draft, rate: float) -> str:
     counted = sum(result.n_edge) + result.n_plateau
     if level <= 0 or exposure < 10 * math.sqrt(result.noise.of_sum(counted)):
         return "too weak to be told from the noise"
-    if min(closing.half - opening.half, result.above_half) < _MIN_SAMPLES_WIDE:
+    swing = result.noise.sigma
+    if swing > _SWINGS and swing > _SLOWLY * result.noise.rough:
         return (
-            f"shorter than {_MIN_SAMPLES_WIDE:.0f} samples: a click, or a shutter too fast for "
-            f"{rate:g} samples per second"
+            f"the darkness beside it swings by {100 * swing:.0f} % of its light: hum, or a knock dying away"
+        )
+    if min(closing.half - opening.half, result.above_half) < FEWEST_SAMPLES:
+        return (
+            f"shorter than {FEWEST_SAMPLES:.0f} samples: a click, or a shutter too fast for "
+            f"{rate:g} samples per second, which time {resolved_at(rate).timed} at the fastest"
         )
     if max(opening.span, closing.span) > _MAX_EDGE_S * rate:
         return "the light changes too slowly for a shutter"
     shorter, longer = sorted((opening.span, closing.span))
+    if closing.half - opening.half > _LAMP_S * rate and _is_lamp(opening, closing, rate):
+        return (
+            f"the light takes {1000 * longer / rate:.0f} ms to come or to go, as that of a switched lamp does"
+        )
     if not result.has_plateau and longer > 6 * max(shorter, 1.0):
         return "rises at once and fades away: an AC-coupled input, or a flash"
     return ""
+
+
+def _is_lamp(opening: Edge, closing: Edge, rate: float) -> bool:
+    """Whether it is rather a lamp that was switched: its light settles as the heat of a filament does."""
+    longer = max(opening.span, closing.span)
+    rises = (opening.half - opening.dark) / opening.span
+    falls = (closing.half - closing.full) / closing.span
+    settles = max(rises, falls) < _AT_ONCE and longer > _SETTLING_S * rate
+    return settles or longer > _LAMP_EDGE_S * rate
 
 
 def _not_trusted(result: Draft, window: Window) -> str:

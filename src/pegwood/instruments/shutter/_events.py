@@ -6,10 +6,11 @@ Rules, in words:
 1. A bin is *active* when its readings range, or its mean steps, far beyond what is usual in this recording.
 2. Neighbouring active bins make a group; between groups it is quiet and has a level.
 3. A group after which the level is as before is a pulse. A group that steps to a new level opens a pulse if
-a later
-   group brings the old level back; otherwise it is only a step (room light, lamp switched).
+   a later group brings the old level back; otherwise it is only a step (room light, lamp switched).
 4. A pulse that goes well past its level on the other side as well is a knock, or an AC-coupled input: no
-pulse. 5. A pulse right beside a swing to the other side is the ringing of a knock.
+   pulse.
+5. A pulse right beside a swing to the other side is the ringing of a knock; so is one between two others with
+   next to no darkness on either side, and whatever is close to that: a wave has no darkness.
 6. A short pulse of the same direction just after another is a bounce and belongs to it.
 """
 
@@ -32,6 +33,7 @@ _RETURN = 0.25  # of the step: near enough to the old level
 _BIPOLAR = 0.25  # of the pulse, on the other side
 _BOUNCE_S = 0.05
 _RINGING_S = 0.06
+_WAVE = 0.6  # of a pulse: less darkness on both sides of it, and it is half of a wave
 _CREPT = 0.05  # of a step: the level does not stay where the step left it
 _NESTED = 1.6  # peak over level: something else happens on top of a step
 _LEVEL_BINS = 30
@@ -132,6 +134,8 @@ def find_pulses(envelope: Envelope, sample_rate_hz: float, n_samples: int) -> Fi
     two_sided = two_sided + ringing
     edges = sorted((g.first * envelope.bin_samples, (g.last + 1) * envelope.bin_samples) for g in groups)
     kept = [_with_quiet(p, edges, n_samples) for p in kept]
+    kept, waves = _without_waves(kept, n_samples, sample_rate_hz)
+    two_sided = two_sided + waves
     return Finding(kept, two_sided, steps, sagging, opposite)
 
 
@@ -316,6 +320,28 @@ def _without_ringing(
         )
         (ringing if beside else kept).append(pulse)
     return kept, ringing
+
+
+def _without_waves(
+    pulses: list[Pulse], n_samples: int, sample_rate_hz: float
+) -> tuple[list[Pulse], list[Pulse]]:
+    """Set apart halves of a wave (hum, the swing of a thud), which follow one another without darkness."""
+    darkness = _RINGING_S * sample_rate_hz
+
+    def is_wave(pulse: Pulse) -> bool:
+        begins, ends = pulse.start == pulse.quiet_before, pulse.stop + pulse.quiet_after == n_samples
+        widest = max(pulse.quiet_before, pulse.quiet_after)
+        return not begins and not ends and widest < min(_WAVE * (pulse.stop - pulse.start), darkness)
+
+    waves = [pulse for pulse in pulses if is_wave(pulse)]
+
+    def is_beside(pulse: Pulse) -> bool:
+        near = max(darkness, pulse.stop - pulse.start)
+        return any(wave.start - near < pulse.stop and pulse.start < wave.stop + near for wave in waves)
+
+    apart = [is_beside(pulse) for pulse in pulses]
+    kept = [pulse for pulse, is_apart in zip(pulses, apart, strict=True) if not is_apart]
+    return kept, [pulse for pulse, is_apart in zip(pulses, apart, strict=True) if is_apart]
 
 
 def _main_sign(pulses: list[Pulse]) -> int:

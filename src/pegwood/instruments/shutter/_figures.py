@@ -13,6 +13,7 @@ from pegwood.instruments.shutter._draft import Draft, Level
 from pegwood.instruments.shutter._fitting import Edge
 from pegwood.instruments.shutter._flicker import REMEDY, edge_doubt
 from pegwood.instruments.shutter._lamp import Lamp
+from pegwood.instruments.shutter._resolved import resolved_at
 from pegwood.instruments.shutter._restored import Held, Restored
 from pegwood.instruments.shutter.results import Shot
 from pegwood.instruments.uncertainty import Component, Mark, Measured, combine
@@ -169,6 +170,9 @@ def measure(d: Draft, level: Level, channel: int, recording: Recording, lamp: La
     )
 
 
+_STAMPS_NOTE = (
+    "stamps lie off even steps: when it was read, or when the clock was looked at? They do not tell"
+)
 _CORNERS_NOTE = "corners of the input's high-pass, by least squares over the darkness of all firings"
 _BRIDGED = (
     "The capacitors of the input left only its two edges: they were timed, and the light between them is "
@@ -238,6 +242,9 @@ def _components(
             note="edges fall between two samples; nothing is known about the shape in between",
         ),
     ]
+    if recording.timing_u_s > 0:
+        u = recording.timing_u_s * math.hypot(_jittered(d.opening.span), _jittered(d.closing.span))
+        parts.append(Component("time stamps", u, note=_STAMPS_NOTE))
     edge_time = 0.5 * (d.opening.span + d.closing.span)
     mean_level = 0.5 * sum(levels)
     hidden = d.resolution / math.sqrt(12)
@@ -343,6 +350,17 @@ def _noise_variance(d: Draft, level: Level, levels: tuple[float, float], from_ed
     )
 
 
+def _jittered(span: float) -> float:
+    """
+    What an edge of so many samples leaves of the jitter of a single stamp.
+
+    Each reading errs by its slope times the error of its stamp, and the slopes of an edge add up to one. For
+    a straight edge of n readings the root of the sum of their squares is 1 / sqrt(n); a bent one has up to
+    1.5 times the squares (4/3 where light grows with the square of time, 10/7 for a smooth step).
+    """
+    return math.sqrt(1.5 / max(span, 1.0))
+
+
 def _sampling(span: float) -> float:
     """
     Standard uncertainty of an edge's place by sampling it at a random phase, in samples.
@@ -429,10 +447,11 @@ def _warn(d: Draft, samples: float, rate: float, unsteady: float) -> None:
             "and efficiency is "
             "withheld. Turn the gain or the lamp down."
         )
-    if samples < 20:
+    can = resolved_at(rate)
+    if can.too_few(samples / rate):
         d.warnings.append(
             f"Only {samples:.0f} samples while open: {rate:g} samples per second suit times down to "
-            f"1/{_round_speed(rate / 20)} s."
+            f"{can.suited}."
         )
     if d.bounce_end is not None:
         d.warnings.append("The blades let in light again after closing (bounce); its exposure is counted.")
@@ -443,11 +462,3 @@ def _warn(d: Draft, samples: float, rate: float, unsteady: float) -> None:
         d.warnings.append(
             "Darkness was recorded on one side of the firing only. Leave half a second before and after."
         )
-
-
-def _round_speed(hertz: float) -> int:
-    """A speed with at most two figures, rounded to the slow side."""
-    if hertz < 10:
-        return max(1, int(hertz))
-    scale = 10 ** (math.floor(math.log10(hertz)) - 1)
-    return int(hertz // scale * scale)

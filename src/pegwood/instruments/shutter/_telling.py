@@ -25,10 +25,11 @@ AC_REFUSED = (
 )
 
 _TOLD = 5
+_KNOCK = 0.15  # of the firings
 
 
 def judge_coupling(
-    channels: list[Channel], lit: list[Channel], warnings: list[str]
+    channels: list[Channel], lit: list[Channel], warnings: list[str], *, is_restored: bool
 ) -> Literal["DC", "AC", "unknown"]:
     """Whether the sensor is DC-coupled; takes back figures that can't be trusted."""
     evident = False
@@ -38,8 +39,11 @@ def judge_coupling(
         against = [p for p in finding.opposite if p.height > 0.3 * (channel.height or p.height)]
         n = len(channel.shots)
         ringing = len(undershot) + len(finding.two_sided) if channel.refused or n == 0 else 0
+        # one of many knocks may look like a firing behind some capacitor
+        swings = sum(p.height > _KNOCK * channel.height for p in finding.two_sided) if is_restored else 0
         if (
             finding.sagging
+            or (n and swings > n)
             or (len(undershot) and len(undershot) >= n)
             or (len(against) and 2 * len(against) >= n)
         ):

@@ -23,9 +23,11 @@ __all__ = ["Outline", "Side", "Window", "load", "noise_of", "outline", "running_
 
 _QUIET_S = 0.07
 _INSIDE_S = 0.08
+_INSIDE_BINS = 12  # a pulse begins some bins before its edge, in a long recording wide ones
 _SPLIT_S = 0.28
 _FOOT = 0.3  # of full light: edges are guessed between this and as much below full light
 _SMOOTH_TO = 0.04  # of full light: noise after smoothing, good enough to find the half height
+_CUT_OFF = "it opens or closes outside of what can be looked at: leave darkness before and after it"
 
 Array = NDArray[np.float64]
 
@@ -137,7 +139,7 @@ def load(recording: Recording, channel: int, pulse: Pulse, envelope: Envelope) -
     margin = max(64, round(_QUIET_S * rate))
     before, after = min(pulse.quiet_before, margin), min(pulse.quiet_after, margin)
     first, last = max(0, pulse.start - before), min(recording.n_samples, pulse.stop + after)
-    inside = max(4096, round(_INSIDE_S * rate))
+    inside = max(4096, round(_INSIDE_S * rate), _INSIDE_BINS * envelope.bin_samples)
     scale = pulse.sign / pulse.height
     if pulse.stop - pulse.start > max(3 * inside, round(_SPLIT_S * rate)):
         opening, raw = _side(recording, channel, first, pulse.start + inside, pulse.base, scale)
@@ -199,7 +201,7 @@ def running_mean(y: Array, n: int) -> Array:
     return smooth
 
 
-def outline(window: Window) -> Outline | None:
+def outline(window: Window) -> Outline | str:
     """
     Rough outline of the pulse: the longest stretch above half of its level.
 
@@ -210,8 +212,8 @@ def outline(window: Window) -> Outline | None:
 
     Returns
     -------
-    outline : Outline or None
-        None where nothing stands out of the noise.
+    outline : Outline or str
+        Or why there is none; an empty reason where nothing stands out of the noise.
     """
     opening, closing = window.opening, window.closing
     guard_before = min(window.quiet_before, len(opening.y) // 3)
@@ -237,19 +239,19 @@ def outline(window: Window) -> Outline | None:
     level = _level(smooth_open, smooth_close, window)
     noise = sigma / n**0.5
     if level <= max(6 * noise, 1e-9):
-        return None
+        return ""
     runs = _runs_above(smooth_open, 0.5 * level)
     if window.is_whole:
         if not runs:
-            return None
+            return _CUT_OFF
         up, down = max(runs, key=lambda run: run[1] - run[0])
     else:
         falls = _runs_above(smooth_close, 0.5 * level)
         if not runs or not falls:
-            return None
+            return _CUT_OFF
         up, down = runs[-1][0], falls[0][1]
     if up <= 0 or down >= len(smooth_close) - 1:
-        return None
+        return _CUT_OFF
     edge = min(0.4, max(_FOOT, 2.5 * noise / level))
     rise = _edge(smooth_open, up, level, edge, n, limit=(up + down) / 2 if window.is_whole else None)
     fall = _edge(

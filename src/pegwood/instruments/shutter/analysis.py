@@ -12,6 +12,7 @@ from pegwood.instruments.shutter._coupling import is_coupled, restore
 from pegwood.instruments.shutter._events import find_pulses
 from pegwood.instruments.shutter._figures import CLOCK_PPM
 from pegwood.instruments.shutter._group import summarise
+from pegwood.instruments.shutter._resolved import resolved_at
 from pegwood.instruments.shutter._restored import Restored
 from pegwood.instruments.shutter._scan import Envelope, scan
 from pegwood.instruments.shutter._telling import (
@@ -51,6 +52,8 @@ RESTORED_METHOD = METHOD.replace(
 
 #: Said of a group whose slowest and fastest lie further apart than any one marked speed should.
 DIFFER = "The firings differ by more than 1 EV: are they all of one marked speed? Look at each."
+
+_FIRST_PASS = 0.5  # of the work where capacitors make a second one necessary; who knows beforehand?
 
 
 @dataclass(frozen=True)
@@ -119,18 +122,22 @@ def analyse(
         _check_contact(recording, contact)
     tell = progress or (lambda _: None)
     told = _Told(marked, reading, limit, widest, contact, kind)
-    envelopes = scan(recording, lambda done: tell(0.6 * done))
-    result = _read(recording, envelopes, told, lambda done: tell(0.6 + 0.4 * done))
+    envelopes = scan(recording, lambda done: tell(_FIRST_PASS * done))
+    result = _read(recording, envelopes, told, lambda done: tell(_FIRST_PASS + 0.1 * done))
     light = [number for number in range(recording.n_channels) if number != contact]
     is_sagging = any(is_coupled(envelopes[number], recording) for number in light)
     if result.coupling == "DC" and not is_sagging and calibrated is None:
+        tell(1.0)
         return result
     restored = restore(recording, envelopes, light, None if calibrated is None else calibrated.corners)
     if restored is not None:
-        again = _read(restored, scan(restored), told, lambda _: None)
+        begun = _FIRST_PASS + 0.1
+        again_scanned = scan(restored, lambda done: tell(begun + (0.9 - begun) * done))
+        again = _read(restored, again_scanned, told, lambda done: tell(0.9 + 0.1 * done))
         if again.coupling == "DC":
             notes = (*again.notes, *_corner_notes(restored))
             return replace(again, coupling="AC", method=RESTORED_METHOD, notes=notes)
+    tell(1.0)
     return _without_figures(result) if is_sagging or calibrated is not None else result
 
 
@@ -146,12 +153,15 @@ def _read(
         if number != contact
     ]
     warnings: list[str] = list(recording.warnings)
+    if marked is not None and target_s is not None:
+        told_fastest = resolved_at(recording.sample_rate_hz).about(marked.text, target_s)
+        warnings.extend([told_fastest] if told_fastest else [])
     for i, channel in enumerate(channels):
         measure_channel(channel, recording, warnings)
         tell((i + 1) / len(channels))
     left_out: list[tuple[int, LeftOut]] = []
     lit = lit_channels(channels, warnings, left_out)
-    coupling = judge_coupling(channels, lit, warnings)
+    coupling = judge_coupling(channels, lit, warnings, is_restored=isinstance(recording, Restored))
     shots = sorted((s for c in lit for s in c.shots), key=lambda s: (s.at_s, s.channel))
     firings = by_firing(shots)
     tell_refused(channels, lit, warnings)

@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any, Literal
 
 from pegwood.instruments.shutter._json import budget_of, df_of, interval_of, plain, u_of, value_of
+from pegwood.instruments.shutter._resolved import resolved_at
 from pegwood.instruments.shutter.contacts import ContactVerdict
 from pegwood.instruments.shutter.marked import MarkedSpeed, Reading
 from pegwood.instruments.uncertainty import Measured
@@ -266,6 +267,7 @@ class ShutterResult:
             "method": self.method,
             "coupling": self.coupling,
             "sample_rate_hz": plain(self.sample_rate_hz),
+            "fastest": resolved_at(self.sample_rate_hz).to_json(),
             "marked": None if self.marked is None else self.marked.text,
             "reading": self.reading,
             "marked_s": plain(self.marked_s),
