@@ -168,6 +168,38 @@ def fit(recording: Recording, channel: int, known: Sequence[Known], base: float)
     return Fit(corners, sigma, corners.excess < 1 + _LEFT_OVER + 4 * math.sqrt(2 / count))
 
 
+def sags_less(
+    recording: Recording, channel: int, known: Sequence[Known], base: float, corners: Corners
+) -> bool:
+    """
+    Whether the darkness clearly sags less than behind a high-pass that is known beforehand.
+
+    Parameters
+    ----------
+    recording, channel, known, base
+        As in `fit`.
+    corners : Corners
+        What is known of the input.
+
+    Returns
+    -------
+    sags_less : bool
+        True where the one corner that fits best lies below half of the slower one by more than four of its
+        standard uncertainties.
+    """
+    step = 1 / recording.sample_rate_hz
+    rows, rough = [], [0.0]
+    for one in known:
+        y = recording.read(one.start, one.stop)[:, channel].astype(np.float64) - base
+        rows.append(normal_rows(y, one, step, _BLOCK))
+        rough.append(rough_sigma(_block_means(y[one.stretches[0]], _BLOCK)))
+    sigma = math.sqrt(_BLOCK * float(np.mean(np.square(rough[1:] or rough))))
+    found = _corners(rows, 1, _moments(rows, known, corners, sigma, step)) if rows else None
+    if found is None:
+        return False
+    return bool(found.a + _AGREE * math.sqrt(found.covariance[0, 0]) < 0.5 * corners.slower)
+
+
 def _moments(
     rows: Sequence[Rows], known: Sequence[Known], found: Corners, sigma: float, step: float
 ) -> _Moments:
