@@ -321,7 +321,7 @@ def _into_job(
     need_a_book()
     open_book()
     from pegwood.book.arrangement import Arrangement
-    from pegwood.book.measuring import marked_speed
+    from pegwood.book.instrument import marked_speed
     from pegwood.book.refusal import Refused
 
     job = job_numbered(number)

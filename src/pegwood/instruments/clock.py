@@ -68,6 +68,22 @@ class ClockCalibration:
     reference: float
     file: str = ""
 
+    def fits(self, recording: Recording) -> bool:
+        """
+        Whether a recording was sampled at the rate that was calibrated.
+
+        Parameters
+        ----------
+        recording : Recording
+            As it came.
+
+        Returns
+        -------
+        fits : bool
+            True within a millionth.
+        """
+        return abs(recording.sample_rate_hz / self.stated_rate_hz - 1) <= 1e-6
+
     def applied_to(self, recording: Recording) -> Recording:
         """
         The same recording on the true time.
@@ -88,7 +104,7 @@ class ClockCalibration:
             If it was sampled at another rate.
         """
         stated = recording.sample_rate_hz
-        if abs(stated / self.stated_rate_hz - 1) > 1e-6:
+        if not self.fits(recording):
             raise RefusedRecording(
                 f"{recording.name}: the clock was calibrated at {self.stated_rate_hz:g} samples per second, "
                 f"and this has {stated:g}. Calibrate it at that rate, or leave the calibration out."

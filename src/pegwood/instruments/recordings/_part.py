@@ -96,6 +96,7 @@ def part_of(recording: Recording, stretches: Sequence[Sequence[int]]) -> Part:
         format=recording.format,
         full_scale=recording.full_scale,
         sample_rate_u=recording.sample_rate_u,
+        clock_u=recording.clock_u,
         warnings=recording.warnings,
         whole=recording,
         stretches=taken,

@@ -133,9 +133,9 @@ def analyse(
     if result.coupling == "DC" and not is_sagging and calibrated is None:
         return result
     known = None if calibrated is None else calibrated.corners
-    if known is not None and result.coupling == "DC" and not is_sagging:
-        if speaks_against(recording, envelopes, light, known):
-            return replace(result, warnings=(*result.warnings, ANOTHER_INPUT))
+    shows_none = result.coupling == "DC" and not is_sagging
+    if known is not None and shows_none and speaks_against(recording, envelopes, light, known):
+        return replace(result, warnings=(*result.warnings, ANOTHER_INPUT))
     restored = restore(recording, envelopes, light, known)
     if restored is not None:
         again = _read(restored, scan(restored), told, lambda _: None)

@@ -7,7 +7,8 @@ from typing import Any
 from django import forms
 from django.core.exceptions import ValidationError
 
-from pegwood.book.measuring import ENDINGS, LARGEST_RECORDING, marked_speed
+from pegwood.book.instrument import marked_speed
+from pegwood.book.measuring import ENDINGS, LARGEST_RECORDING
 from pegwood.book.models import Gear
 from pegwood.book.refusal import Refused
 from pegwood.web.forms.arrangement import ArrangementFields
