@@ -163,27 +163,43 @@ def calibrate_gear(
     source.check()
     _days(made_on, due_on, at)
     shown = clean_name(name)
-    ending = f".{shown.rsplit('.', 1)[-1].lower()}"
     endings = SAVED if source.what == "saved" else ENDINGS
-    if ending not in endings:
+    if _ending(shown) not in endings:
         wanted = "a saved calibration (JSON)" if source.what == "saved" else "a WAV, FLAC, AIFF or CSV file"
         raise Refused(f"'{shown}' is not what was said. Send {wanted}.")
-    most = LARGEST_SAVED if source.what == "saved" else LARGEST_CALIBRATION
-    if content.seek(0, 2) > most:
+    if content.seek(0, 2) > (LARGEST_SAVED if source.what == "saved" else LARGEST_CALIBRATION):
         raise Refused(f"'{shown}' is too large for a calibration. A minute or two is enough.")
-    found = source.read(content, shown)
-    content.seek(0)
-    file = keep(content, name=shown, media_type=endings[ending], at_most=most, at=at)
-    return enter_calibration(gear, found, by=by, file=file, made_on=made_on, due_on=due_on, at=at)
+    file = Made(content, shown)
+    return enter_calibration(
+        gear, source.read(content, shown), by=by, made_from=file, made_on=made_on, due_on=due_on, at=at
+    )
 
 
-@transaction.atomic
+@dataclass(frozen=True)
+class Made:
+    """The file that a calibration was made from: open, and the name it came with."""
+
+    content: BinaryIO
+    name: str
+
+    def keep(self, at: datetime) -> StoredFile:
+        """Store it."""
+        name = clean_name(self.name)
+        media_type = {**ENDINGS, **SAVED}.get(_ending(name), "application/octet-stream")
+        self.content.seek(0)
+        return keep(self.content, name=name, media_type=media_type, at_most=LARGEST_CALIBRATION, at=at)
+
+
+def _ending(name: str) -> str:
+    return f".{name.rsplit('.', 1)[-1].lower()}"
+
+
 def enter_calibration(
     gear: Gear,
     found: Found,
     *,
     by: str,
-    file: StoredFile | None = None,
+    made_from: Made | None = None,
     made_on: date | None = None,
     due_on: date | None = None,
     at: datetime | None = None,
@@ -194,8 +210,8 @@ def enter_calibration(
     Parameters
     ----------
     found : ClockCalibration or InputCalibration
-    file : StoredFile, optional
-        What it was made from.
+    made_from : Made, optional
+        The file it was made from, which is kept with it.
     made_on, due_on : date, optional
         When the recording was made: today if not said; the last day it is used: a year later.
 
@@ -206,12 +222,19 @@ def enter_calibration(
     """
     at = at or timezone.now()
     made_on, due_on = _days(made_on, due_on, at)
-    data = found.to_json()
+    file = None if made_from is None else made_from.keep(at)  # outside the transaction: it may be large
+    return _entered(gear, found, file, by=by, made_on=made_on, due_on=due_on, at=at)
+
+
+@transaction.atomic
+def _entered(
+    gear: Gear, found: Found, file: StoredFile | None, *, by: str, made_on: date, due_on: date, at: datetime
+) -> Calibration:
+    data, days = found.to_json(), {"made_on": made_on, "due_on": due_on}
     gear = Gear.objects.select_for_update().get(pk=gear.pk)
-    for same in gear.calibrations.filter(kind=data["calibration"], made_on=made_on, due_on=due_on):
+    for same in gear.calibrations.filter(kind=data["calibration"], **days):
         if same.data == data:
             return same
-    days = {"made_on": made_on, "due_on": due_on}
     entered = Calibration.objects.create(
         gear=gear, kind=data["calibration"], data=data, file=file, at=at, by=by, **days
     )

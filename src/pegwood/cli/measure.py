@@ -12,6 +12,7 @@ import click
 
 from pegwood.cli._beside import show_contacts, show_stops
 from pegwood.cli._gate import sensors_across
+from pegwood.cli._gear import gear_called
 from pegwood.cli._judged import judged
 from pegwood.cli._open import OneLine, has_book, job_numbered, need_a_book, open_book, who
 from pegwood.cli._progress import progress
@@ -140,6 +141,13 @@ def shutter(
         kind = "focal-plane"
     if number is None and (phase or gear is not None):
         raise OneLine("--as and --gear need the job the reading belongs to: --job NUMBER.", 2)
+    if number is not None and (clock or through):
+        option = "clock" if clock else "input"
+        raise OneLine(
+            f"In a job the calibrations of the gear are used: pegwood measure {option} FILE --gear NAME, then "
+            f"--gear NAME here. Leave out --{option}.",
+            2,
+        )
     calibrations = _calibrations(clock, through)
     if moved:
         asked = replace(_asked(marked, reading, "focal-plane", age or "older"), **calibrations)
@@ -334,7 +342,7 @@ def _into_job(
         arrangement.check(job.camera.kind.shutter)
     except Refused as reason:
         raise OneLine(str(reason), 2) from None
-    used = _gear_called(gear) if gear is not None else None
+    used = gear_called(gear) if gear is not None else None
     ended = 0
     for file in files:
         try:
@@ -352,23 +360,6 @@ def _into_job(
         if phase and not _accepted(kept, phase, file):
             ended = ended or 1
     return ended
-
-
-def _gear_called(name: str) -> Gear:
-    """What the workshop measures with, by its name, its serial number, or both as the list shows them."""
-    from pegwood.book.models import Gear
-
-    every = list(Gear.objects.all())
-    asked = name.strip().casefold()
-    found = [one for one in every if asked in {t.casefold() for t in (one.name, one.serial, str(one))}]
-    if len(found) == 1 and asked:
-        return found[0]
-    listed = "; ".join(map(str, found if asked and found else every))
-    if asked and found:
-        raise OneLine(f"Which {name!r}? Name one by its serial number: {listed}.", 2)
-    if not every:
-        raise OneLine("The workshop has entered no gear yet. Enter it on the page Workshop.", 2)
-    raise OneLine(f"There is no gear {name!r}. There is: {listed}.", 2)
 
 
 def _keep_and_read(
