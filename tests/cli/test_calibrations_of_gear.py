@@ -35,6 +35,10 @@ def firings(tmp_path):
     return path
 
 
+SAVED = {
+    "calibration": "clock", "stated_rate_hz": RATE, "by": "tone", "reference_hz": 1000.0, "error": 0.0,
+    "error_u": 6e-6,
+}  # fmt: skip
 CLOCK = ("--tone", 1000, "--within-ppm", 1)
 
 
@@ -43,10 +47,8 @@ def test_a_clock_kept_with_the_gear_is_used_in_a_job(run, gate, tone, firings):
     assert kept.exit_code == 0, kept.stderr
     assert "Kept with light gate, no. 7, good until 2099-12-31" in " ".join(kept.stdout.split())
     run("job", "take-in", "--name", "Ilse Marrick", "--family", "twin-lens-reflex")
-    ended = run(
-        "measure", "shutter", firings, "--marked", "1/125", "--job", 1, "--gear", "light gate", "--json"
-    )
-    found = json.loads(ended.stdout)
+    words = ("measure", "shutter", firings, "--marked", "1/125")
+    found = json.loads(run(*words, "--job", 1, "--gear", "light gate", "--json").stdout)
     (said,) = found["calibrations"]
     assert (said["kind"], said["used"], said["due_on"]) == ("clock", True, "2099-12-31")
     alone = json.loads(run(*words, "--json").stdout)
@@ -87,6 +89,7 @@ def test_what_makes_no_sense_is_one_line_and_nothing_is_kept(run, gate, tone, wo
 def test_a_job_takes_its_calibrations_from_the_gear_only(run, gate, firings, tmp_path):
     run("job", "take-in", "--name", "Ilse Marrick", "--family", "twin-lens-reflex")
     words = ("--marked", "1/125", "--job", 1, "--clock", tmp_path / "clock.json")
+    (tmp_path / "clock.json").write_text(json.dumps(SAVED))
     ended = run("measure", "shutter", firings, *words)
     assert ended.exit_code == 2
     assert "measure clock FILE --gear NAME" in ended.stderr

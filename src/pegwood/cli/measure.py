@@ -141,13 +141,6 @@ def shutter(
         kind = "focal-plane"
     if number is None and (phase or gear is not None):
         raise OneLine("--as and --gear need the job the reading belongs to: --job NUMBER.", 2)
-    if number is not None and (clock or through):
-        option = "clock" if clock else "input"
-        raise OneLine(
-            f"In a job the calibrations of the gear are used: pegwood measure {option} FILE --gear NAME, then "
-            f"--gear NAME here. Leave out --{option}.",
-            2,
-        )
     calibrations = _calibrations(clock, through)
     if moved:
         asked = replace(_asked(marked, reading, "focal-plane", age or "older"), **calibrations)
@@ -158,7 +151,12 @@ def shutter(
         ended = _read_only(asked, files, across, as_json)
     else:
         if any(calibrations.values()):
-            raise OneLine("--clock and --input are not kept in a job. Leave out --job.", 2)
+            option = "clock" if clock else "input"
+            raise OneLine(
+                f"In a job those of the gear are used: pegwood measure {option} FILE --gear NAME, then --gear "
+                f"NAME here. Leave out --{option}.",
+                2,
+            )
         if kind or age or reading:
             raise OneLine(
                 "With --job the camera and the settings choose. Leave out --kind, --age, --reading.",
