@@ -153,8 +153,8 @@ def shutter(
         if any(calibrations.values()):
             option = "clock" if clock else "input"
             raise OneLine(
-                f"In a job those of the gear are used: pegwood measure {option} FILE --gear NAME, then --gear "
-                f"NAME here. Leave out --{option}.",
+                f"In a job those of the gear are used: pegwood measure {option} FILE --gear NAME, then "
+                f"--gear NAME here. Leave out --{option}.",
                 2,
             )
         if kind or age or reading:

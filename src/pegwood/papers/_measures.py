@@ -297,6 +297,14 @@ def _gear(gear: Gear, today: str, said: Words, locale: str) -> dict[str, str]:
         notes.append(said["gear.checked"].format(date=figures.long_date(gear.checked_on, locale)))
     else:
         notes.append(said["gear.unchecked"])
+    notes += [
+        said["gear.calibrated"].format(
+            what=one.what,
+            date=figures.long_date(one.made_on, locale),
+            due=figures.long_date(one.due_on, locale),
+        )
+        for one in gear.calibrated
+    ]
     if gear.due_on:
         name = "gear.overdue" if gear.due_on < today else "gear.due"
         notes.append(said[name].format(date=figures.long_date(gear.due_on, locale)))

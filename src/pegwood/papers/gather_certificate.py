@@ -13,6 +13,7 @@ from pegwood.papers.beside import Side, beside
 from pegwood.papers.content import (
     Beside,
     BesideRow,
+    Calibrated,
     Certificate,
     Gear,
     Held,
@@ -253,9 +254,21 @@ def _gear(accepted: list[Measurement]) -> tuple[Gear, ...]:
             serial=gear.serial,
             checked_on=gear.checked_on.isoformat() if gear.checked_on else None,
             note=gear.note,
+            calibrated=_calibrated([m for m in accepted if m.gear_id == gear.pk]),
         )
         for gear in used.values()
     )
+
+
+def _calibrated(with_it: list[Measurement]) -> tuple[Calibrated, ...]:
+    """The calibrations of a piece of gear that went into these readings, each once."""
+    used = {
+        one["number"]: Calibrated(what=one["says"], made_on=one["made_on"], due_on=one["due_on"])
+        for m in with_it
+        for one in (m.result or {}).get("calibrations", ())
+        if one["used"]
+    }
+    return tuple(used.values())
 
 
 def _remarks(accepted: list[Measurement], desk: Desk) -> tuple[str, ...]:

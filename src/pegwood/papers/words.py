@@ -151,6 +151,7 @@ ENGLISH: Mapping[str, str] = {
     "gear.serial": "serial no. {serial}",
     "gear.checked": "checked {date}",
     "gear.unchecked": "no check is on record",
+    "gear.calibrated": "{what}, calibrated {date}, due again {due}",
     "gear.due": "due again {date}",
     "gear.overdue": "the check was due {date}, before this measurement",
     "method": "The method",

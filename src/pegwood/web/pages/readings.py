@@ -5,14 +5,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from django.contrib import messages
-from django.http import FileResponse, Http404, HttpRequest, HttpResponse, JsonResponse
+from django.http import Http404, HttpRequest, HttpResponse, JsonResponse
 from django.http.response import HttpResponseBase
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import path
 from django.utils.http import content_disposition_header
 from django.views.decorators.http import require_POST, require_safe
 
-from pegwood.book.files.store import verified_path
 from pegwood.book.measuring import accept_measurement, set_aside
 from pegwood.book.models import Job, Measurement
 from pegwood.book.refusal import Refused
@@ -26,6 +25,7 @@ from pegwood.web.pages.gate import Gate, gate_of
 from pegwood.web.pages.laid_over import LaidOver, curve_of, laid_over
 from pegwood.web.reading import Progress, reader
 from pegwood.web.readout_beside import arrangement_words
+from pegwood.web.stored import as_it_came
 from pegwood.web.tables import as_csv
 
 FOUND, LEFT = Measurement.Phase.FOUND, Measurement.Phase.LEFT
@@ -229,14 +229,7 @@ def firing_chart(request: HttpRequest, pk: int, number: int) -> HttpResponse:
 @require_safe
 def recording(_request: HttpRequest, pk: int) -> HttpResponseBase:
     """The recording as it came, checked against its hash."""
-    file = _measurement(pk).recording
-    try:
-        place = verified_path(file)
-    except Refused as refusal:
-        return HttpResponse(str(refusal), status=CANNOT, content_type="text/plain; charset=utf-8")
-    return FileResponse(
-        place.open("rb"), as_attachment=True, filename=file.name or "recording", content_type=file.media_type
-    )
+    return as_it_came(_measurement(pk).recording, "recording")
 
 
 @require_safe

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from django.http import Http404, HttpRequest, HttpResponse, JsonResponse
-from django.shortcuts import redirect, render
+from django.shortcuts import render
 from django.urls import path, reverse
 from django.views.decorators.http import require_http_methods, require_safe
 
@@ -18,7 +18,7 @@ from pegwood.book.refusal import Refused
 from pegwood.book.states import Standing
 from pegwood.papers.beside import Beside, beside
 from pegwood.web import charts, readouts
-from pegwood.web.bench_request import CANNOT, job_numbered, who
+from pegwood.web.bench_request import CANNOT, job_numbered, refused_json, sent_on, wants_json, who
 from pegwood.web.forms.arrangement import initial_of
 from pegwood.web.forms.shutter import RecordingForm
 from pegwood.web.local import locale
@@ -283,10 +283,9 @@ def shutter(request: HttpRequest, number: int) -> HttpResponse:
             form.add_error(None if job.is_over else "recording", str(refusal))
         else:
             reader.take(measurement, by=who(request))
-            return _gone_to(request, reverse("reading", args=[measurement.pk]))
-    if _wants_json(request):
-        field, (first, *_) = next(iter(form.errors.items()))
-        return JsonResponse({"refused": str(first), "field": field}, status=CANNOT)
+            return sent_on(request, reverse("reading", args=[measurement.pk]))
+    if wants_json(request):
+        return refused_json(form)
     return render(
         request, "bench/shutter.html", {"job": job, "page": _shutter_page(job, form)}, status=CANNOT
     )
@@ -308,16 +307,6 @@ def last_arrangement(job: Job) -> dict[str, Any]:
     """How the job's last recording was made, as the form shows it: rarely another way for the next speed."""
     settings = job.measurements.order_by("-pk").values_list("settings", flat=True).first()
     return initial_of(Arrangement.of(settings)) if settings else {}
-
-
-def _wants_json(request: HttpRequest) -> bool:
-    return request.get_preferred_type(["text/html", "application/json"]) == "application/json"
-
-
-def _gone_to(request: HttpRequest, address: str) -> HttpResponse:
-    if _wants_json(request):
-        return JsonResponse({"go": address}, status=201)
-    return redirect(address)
 
 
 @require_safe
