@@ -15,6 +15,7 @@ from pegwood.book import diary
 from pegwood.book.files.store import clean_name, keep
 from pegwood.book.models import Calibration, Gear, StoredFile
 from pegwood.book.refusal import Refused
+from pegwood.book.taken import ENDINGS
 from pegwood.book.workshop import workshop
 from pegwood.instruments.clock import ClockCalibration, clock_from_pulses, clock_from_tone
 from pegwood.instruments.recordings import RefusedRecording, open_recording
@@ -29,14 +30,6 @@ LARGEST_CALIBRATION = 512 * 1024**2
 LARGEST_SAVED = 64 * 1024
 """A saved calibration has some hundred characters, [byte]."""
 EARLIEST = date(1980, 1, 1)
-ENDINGS = {
-    ".wav": "audio/wav",
-    ".flac": "audio/flac",
-    ".aif": "audio/aiff",
-    ".aiff": "audio/aiff",
-    ".csv": "text/csv",
-    ".txt": "text/csv",
-}
 SAVED = {".json": "application/json"}
 
 
@@ -163,7 +156,7 @@ def calibrate_gear(
     source.check()
     _days(made_on, due_on, at)
     shown = clean_name(name)
-    endings = SAVED if source.what == "saved" else ENDINGS
+    endings = SAVED if source.what == "saved" else ENDINGS["light"]
     if _ending(shown) not in endings:
         wanted = "a saved calibration (JSON)" if source.what == "saved" else "a WAV, FLAC, AIFF or CSV file"
         raise Refused(f"'{shown}' is not what was said. Send {wanted}.")
@@ -185,7 +178,7 @@ class Made:
     def keep(self, at: datetime) -> StoredFile:
         """Store it."""
         name = clean_name(self.name)
-        media_type = {**ENDINGS, **SAVED}.get(_ending(name), "application/octet-stream")
+        media_type = {**ENDINGS["light"], **SAVED}.get(_ending(name), "application/octet-stream")
         self.content.seek(0)
         return keep(self.content, name=name, media_type=media_type, at_most=LARGEST_CALIBRATION, at=at)
 

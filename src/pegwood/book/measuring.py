@@ -18,6 +18,7 @@ from pegwood.book.instrument import Found, Told, marked_speed, read_by_instrumen
 from pegwood.book.models import Gear, Job, Measurement, StoredFile
 from pegwood.book.moving import locked_open
 from pegwood.book.refusal import Refused
+from pegwood.book.taken import Taken
 from pegwood.book.workshop import workshop
 from pegwood.instruments.recordings import RefusedRecording, open_recording
 from pegwood.instruments.shutter import MarkedSpeed, NoError, SpeedReading, limit_for
@@ -26,15 +27,6 @@ from pegwood.instruments.verdicts import Limit
 LARGEST_RECORDING = 2 * 1024**3
 #: Whoever sends a longer table is told of its channels when it is read, [byte].
 LONGEST_TABLE_LOOKED_AT = 4 * 1024**2
-#: What may be sent. What is in the file decides, not its name; this only tells a slip of the thumb early.
-ENDINGS = {
-    ".wav": "audio/wav",
-    ".flac": "audio/flac",
-    ".aif": "audio/aiff",
-    ".aiff": "audio/aiff",
-    ".csv": "text/csv",
-    ".txt": "text/csv",
-}
 
 
 def keep_recording(
@@ -46,6 +38,7 @@ def keep_recording(
     by: str,
     gear: Gear | None = None,
     arrangement: Arrangement | None = None,
+    taken: Taken | None = None,
     at: datetime | None = None,
 ) -> Measurement:
     """
@@ -64,12 +57,14 @@ def keep_recording(
         What it was recorded with.
     arrangement : Arrangement, optional
         What its channels hold; one light channel if not said.
+    taken : Taken, optional
+        Whether it holds light, sound or a video; light if not said.
 
     Raises
     ------
     Refused
-        If the marked speed or the arrangement cannot be, the file's kind is not known, it is empty or too
-        large, or the job is over.
+        If the marked speed or the arrangement cannot be, the file's kind is not known or nothing here reads
+        it, it is empty or too large, or the job is over.
     """
     at = at or timezone.now()
     if job.is_over:
@@ -77,14 +72,15 @@ def keep_recording(
     speed = marked_speed(marked)
     arrangement = arrangement or Arrangement()
     arrangement.check(job.camera.kind.shutter)
+    taken = taken or Taken()
+    taken.check(arrangement)
     shown = clean_name(name)
-    ending = f".{shown.rsplit('.', 1)[-1].lower()}"
-    if ending not in ENDINGS:
-        raise Refused(f"'{shown}' is not a recording. Send a WAV, FLAC, AIFF or CSV file.")
+    media_type = taken.media_type(shown)
     _check_channels(content, shown, arrangement)
     # Outside the transaction: a large file must not hold the book's write lock.
-    file = keep(content, name=shown, media_type=ENDINGS[ending], at_most=LARGEST_RECORDING, at=at)
-    return enter_recording(job, speed, file, by=by, gear=gear, at=at, more=arrangement.to_settings())
+    file = keep(content, name=shown, media_type=media_type, at_most=LARGEST_RECORDING, at=at)
+    more = {**arrangement.to_settings(), **taken.to_settings()}
+    return enter_recording(job, speed, file, by=by, gear=gear, at=at, more=more)
 
 
 def enter_recording(
@@ -276,7 +272,9 @@ def set_aside(measurement: Measurement, reason: str, *, by: str, at: datetime | 
 
 def accepted_speeds(job: Job) -> dict[str, list[SpeedReading]]:
     """
-    What is accepted of a job's shutter, as found and as left, for what the pattern of all speeds says.
+    What is accepted of a job's shutter by light, as found and as left: what the pattern is read from.
+
+    Strokes and frames are not light: what they are off by is alike at all speeds, and would pass for a sign.
 
     Returns
     -------
@@ -286,6 +284,8 @@ def accepted_speeds(job: Job) -> dict[str, list[SpeedReading]]:
     found: dict[str, list[SpeedReading]] = {}
     accepted = job.measurements.filter(instrument="shutter", set_aside=False).exclude(phase="")
     for measurement in accepted.select_related("gear").defer("curves").order_by("phase", "pk"):
+        if Taken.of(measurement.settings).by != "light":
+            continue
         gear = str(measurement.gear) if measurement.gear else ""
         try:
             reading = SpeedReading.from_result(measurement.result or {}, gear)

@@ -93,6 +93,8 @@ class Reading(Piece):
     limit : Limit or None
         What the verdict was reached by.
     budget : tuple of Share
+    by : {'', 'sound', 'video'}
+        What told the time where it was not light.
     """
 
     effective_s: float
@@ -108,6 +110,7 @@ class Reading(Piece):
     measured_on: str | None = None
     limit: Limit | None = None
     budget: tuple[Share, ...] = ()
+    by: Literal["", "sound", "video"] = ""
 
     def __post_init__(self) -> None:
         Piece.__post_init__(self)

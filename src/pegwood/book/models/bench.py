@@ -134,6 +134,7 @@ class Measurement(models.Model):
     marked = models.CharField(max_length=20, blank=True)
     # How it was asked for: {"reading": "exact" | "as marked", "shutter": "leaf" | ..., "limit": {...}},
     # how it was recorded where there is more to say than one light channel: {"arrangement": {...}},
+    # what it holds where that is not light: {"taken": {"by": "sound" | "video", ...}},
     # and what was known of the gear that day: {"calibrations": [...]}, so that it is read the same for good
     settings = models.JSONField(default=dict)
     recording = models.ForeignKey(StoredFile, on_delete=models.PROTECT, related_name="measurements")

@@ -7,8 +7,9 @@ from typing import Any
 from django import forms
 from django.core.exceptions import ValidationError
 
-from pegwood.book.calibrating import ENDINGS, GOOD_FOR_MONTHS, LARGEST_CALIBRATION, SAVED, Source
+from pegwood.book.calibrating import GOOD_FOR_MONTHS, LARGEST_CALIBRATION, SAVED, Source
 from pegwood.book.refusal import Refused
+from pegwood.book.taken import ENDINGS
 from pegwood.web.forms.fields import DayField, NumberField, PlainForm
 from pegwood.web.forms.widgets import Taps
 
@@ -34,7 +35,7 @@ class CalibrationForm(PlainForm):
     reference = NumberField(
         label="Its true figure",
         such_as="1000",
-        help_text="Tone: its frequency in Hz. Time signal: seconds from pulse to pulse.",
+        help_text="Tone: in Hz. Time signal: s from pulse to pulse.",
     )
     within_ppm = NumberField(
         label="Known within, millionths",
@@ -51,7 +52,7 @@ class CalibrationForm(PlainForm):
         max_length=200,
         help_text="The recording (WAV, FLAC, AIFF, CSV), or what the command saved (JSON).",
         widget=forms.FileInput(
-            attrs={"accept": ",".join([*ENDINGS, *SAVED]), "data-most": str(LARGEST_CALIBRATION)}
+            attrs={"accept": ",".join([*ENDINGS["light"], *SAVED]), "data-most": str(LARGEST_CALIBRATION)}
         ),
         error_messages={
             "required": "Choose the recording, or what was saved of a calibration.",

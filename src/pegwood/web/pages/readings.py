@@ -16,9 +16,10 @@ from pegwood.book.measuring import accept_measurement, set_aside
 from pegwood.book.models import Job, Measurement
 from pegwood.book.refusal import Refused
 from pegwood.book.states import Standing
+from pegwood.book.taken import Taken
 from pegwood.web import charts, readouts
 from pegwood.web.bench_request import CANNOT, who, whole_number
-from pegwood.web.forms.shutter import SetAsideForm
+from pegwood.web.forms.shutter import MIRRORS, SetAsideForm
 from pegwood.web.local import locale
 from pegwood.web.pages.chart_library import library_url, scheme
 from pegwood.web.pages.gate import Gate, gate_of
@@ -61,6 +62,9 @@ class ReadingPage:
     aside_form: SetAsideForm
     library_url: str
     arrangement: str
+    by: str
+    how: str
+    cannot_tell: tuple[readouts.CannotTell, ...]
     gate: Gate | None
     laid: LaidOver | None
 
@@ -103,6 +107,9 @@ def _reading_page(request: HttpRequest, measurement: Measurement, aside_form: Se
         aside_form=aside_form,
         library_url=library_url(),
         arrangement=arrangement_words(measurement.settings),
+        by=Taken.of(measurement.settings).by,
+        how=_how(Taken.of(measurement.settings)),
+        cannot_tell=readouts.cannot_tell(measurement.result or {}),
         gate=gate_of(measurement) if result else None,
         laid=laid_over(request, measurement),
     )
@@ -111,6 +118,17 @@ def _reading_page(request: HttpRequest, measurement: Measurement, aside_form: Se
 def _drawn(measurement: Measurement, firing: readouts.Firing) -> Drawn:
     curve = curve_of(measurement, firing.number)
     return Drawn(firing=firing, height=charts.light_curve_height(curve) if curve else None)
+
+
+def _how(taken: Taken) -> str:
+    """What was said of a recording that holds no light."""
+    if taken.by == "sound":
+        return f"mirror: {dict(MIRRORS)[taken.mirror]}"
+    if taken.by == "video":
+        fps = "" if taken.captured_fps is None else f"filmed at {taken.captured_fps:g} frames a second"
+        part = "" if taken.region is None else f"part of the picture {','.join(map(str, taken.region))}"
+        return "; ".join(filter(None, [fps, part]))
+    return ""
 
 
 def _on_the_card(measurement: Measurement) -> tuple[str, ...]:
