@@ -104,7 +104,7 @@ def test_a_time_by_sound_says_so_on_its_page_and_on_the_card(client, arrived, he
     card = client.get(reverse("job", args=[arrived.number])).content.decode()
     assert '<b class="by">by sound</b>' in card
     chart = client.get(reverse("shutter_chart", args=[arrived.number])).content.decode()
-    assert "1/4 by sound" in chart
+    assert "1/4\\nsound" in chart
     csv = client.get(reverse("shutter_csv", args=[arrived.number])).content.decode()
     assert csv.splitlines()[1].split(",")[5] == "sound"
 

@@ -202,12 +202,12 @@ def _chart_rows(measured: Iterable[Measurement]) -> list[charts.Speed]:
 
 def _charted_as(marked: str, both: dict[str, Measurement]) -> str:
     """A speed's name on the chart: what was not measured by light says so."""
-    by = {phase: Taken.of(m.settings).words for phase, m in both.items() if Taken.of(m.settings).words}
-    if not by:
-        return marked
-    if len(by) == len(both) and len(set(by.values())) == 1:
-        return f"{marked} {next(iter(by.values()))}"
-    return f"{marked} {', '.join(f'{phase} {words}' for phase, words in by.items())}"
+    by = {phase: Taken.of(m.settings).by for phase, m in both.items()}
+    if len(set(by.values())) == 1:
+        (one,) = set(by.values())
+        return marked if one == "light" else f"{marked}\n{one}"
+    told = (f"{phase.removeprefix('as ')} {one}" for phase, one in by.items() if one != "light")
+    return "\n".join([marked, *told])
 
 
 def _charted(measurement: Measurement) -> charts.Reading | None:
