@@ -27,8 +27,9 @@ from pegwood.book.calibrating import (
     strike_out_calibration,
     told,
 )
-from pegwood.book.files import store
-from pegwood.book.measuring import keep_recording, read_recording
+from pegwood.book.files import keep, store
+from pegwood.book.instrument import marked_speed
+from pegwood.book.measuring import enter_recording, keep_recording, read_recording
 from pegwood.book.models import Calibration, DiaryEntry
 from pegwood.book.refusal import Refused
 
@@ -215,3 +216,25 @@ def test_what_is_none_is_refused_in_one_line_and_nothing_is_stored(gate, content
 def test_days_that_cannot_be_are_refused(gate, days):
     with pytest.raises(Refused, match="on"):
         enter_calibration(gate, saved(), by=BY, at=THE_DAY, **days)
+
+
+def test_what_was_heard_live_is_put_on_the_true_time_with_what_was_struck_out(arrived, gate):
+    entered(gate)
+    file = keep(light(), name="live.wav", media_type="audio/wav", at_most=10**7, at=THE_DAY)
+    live = {
+        "stretches": [[int(0.1 * RATE), int(3.0 * RATE)]],
+        "struck": [[int(1.4 * RATE), int(1.412 * RATE)]],
+    }
+    kept = enter_recording(
+        arrived,
+        marked_speed("1/125"),
+        file,
+        by=BY,
+        gear=gate,
+        at=THE_DAY,
+        more={"live": {**live, "phase": ""}},
+    )
+    found = read_recording(kept, by=BY)
+    assert [round(shot["at_s"], 2) for shot in found.result["shots"]] == [0.3, 2.3]
+    assert found.result["sample_rate_hz"] == pytest.approx(RATE * (1 + OFF))
+    assert found.result["calibrations"][0]["used"] is True

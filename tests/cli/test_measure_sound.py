@@ -104,3 +104,10 @@ def test_words_that_do_nothing_in_a_job_are_refused(run, slow, words, says):
     ended = run("measure", "sound", slow, *words)
     assert ended.exit_code == 2
     assert says in ended.stderr
+
+
+def test_the_pattern_weighs_no_time_by_sound_and_says_so(run, slow, tmp_path):
+    lines = tmp_path / "heard.jsonl"
+    lines.write_text(run("measure", "sound", slow, *ASK, "--json").stdout)
+    ended = run("measure", "pattern", lines)
+    assert "1/4: by sound, and only times by light are weighed" in ended.stderr

@@ -284,8 +284,6 @@ def accepted_speeds(job: Job) -> dict[str, list[SpeedReading]]:
     found: dict[str, list[SpeedReading]] = {}
     accepted = job.measurements.filter(instrument="shutter", set_aside=False).exclude(phase="")
     for measurement in accepted.select_related("gear").defer("curves").order_by("phase", "pk"):
-        if Taken.of(measurement.settings).by != "light":
-            continue
         gear = str(measurement.gear) if measurement.gear else ""
         try:
             reading = SpeedReading.from_result(measurement.result or {}, gear)

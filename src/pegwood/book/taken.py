@@ -28,10 +28,10 @@ ENDINGS: dict[By, dict[str, str]] = {
         ".webm": "video/webm", ".avi": "video/x-msvideo",
     },
 }  # fmt: skip
-_KINDS: dict[By, str] = {
-    "light": "a light gate's recording: send a WAV, FLAC, AIFF or CSV file",
-    "sound": "a sound recording: send a WAV, FLAC or AIFF file, or Ogg or MP3 (less certain)",
-    "video": "a video: send it as the phone stored it, such as MP4 or MOV",
+_SEND: dict[By, str] = {
+    "light": "Send a WAV, FLAC, AIFF or CSV file.",
+    "sound": "Send a WAV, FLAC or AIFF file; Ogg and MP3 are less certain.",
+    "video": "Send the video as the phone stored it, such as MP4 or MOV.",
 }
 _SLOWEST_FPS, _FASTEST_FPS = 1, 100_000
 _MOST_PIXELS = 16_384
@@ -97,7 +97,7 @@ class Taken:
         other = next((by for by in BYS if ending in ENDINGS[by]), None)
         if other is not None:
             raise Refused(f"'{name}' may hold {_A[other]}: say so, or send what holds {_A[self.by]}.")
-        raise Refused(f"'{name}' is not a recording. This should be {_KINDS[self.by]}.")
+        raise Refused(f"'{name}' is not a recording. {_SEND[self.by]}")
 
     def to_settings(self) -> dict[str, Any]:
         """What was said of it, as plain data; nothing for light, which needs no word."""
