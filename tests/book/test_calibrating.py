@@ -221,19 +221,10 @@ def test_days_that_cannot_be_are_refused(gate, days):
 def test_what_was_heard_live_is_put_on_the_true_time_with_what_was_struck_out(arrived, gate):
     entered(gate)
     file = keep(light(), name="live.wav", media_type="audio/wav", at_most=10**7, at=THE_DAY)
-    live = {
-        "stretches": [[int(0.1 * RATE), int(3.0 * RATE)]],
-        "struck": [[int(1.4 * RATE), int(1.412 * RATE)]],
-    }
-    kept = enter_recording(
-        arrived,
-        marked_speed("1/125"),
-        file,
-        by=BY,
-        gear=gate,
-        at=THE_DAY,
-        more={"live": {**live, "phase": ""}},
-    )
+    stretch, struck = ([int(s * RATE) for s in ends] for ends in ((0.1, 2.5), (1.4, 1.412)))
+    live = {"stretches": [stretch], "struck": [struck], "phase": ""}
+    speed = marked_speed("1/125")
+    kept = enter_recording(arrived, speed, file, by=BY, gear=gate, at=THE_DAY, more={"live": live})
     found = read_recording(kept, by=BY)
     assert [round(shot["at_s"], 2) for shot in found.result["shots"]] == [0.3, 2.3]
     assert found.result["sample_rate_hz"] == pytest.approx(RATE * (1 + OFF))

@@ -213,7 +213,7 @@ def test_a_saved_calibration_dropped_on_the_gears_page_is_used_from_then_on(page
     page.get_by_label("What it is").fill("light gate")
     page.get_by_role("button", name="List it").click()
     page.get_by_role("link", name="light gate").click()
-    page.get_by_text("saved before").click()
+    page.locator("[name=what][value=saved]").check()
     assert page.get_by_label("Its true figure").is_hidden(), "a saved one has its reference in it"
     file = {"name": "clock.json", "mimeType": "application/json", "buffer": json.dumps(CLOCK).encode()}
     page.locator("input[type=file]").set_input_files(file)
@@ -227,8 +227,8 @@ def test_what_is_asked_of_a_recording_goes_by_what_it_holds(page, bench):
     page.goto(f"{bench}/job/1/shutter/")
     mirror, fps = page.get_by_label("A mirror"), page.get_by_label("Filmed at")
     assert (mirror.is_visible(), fps.is_visible()) == (False, False)
-    page.get_by_text("sound", exact=True).click()
+    page.locator("[name=taken_by][value=sound]").check()
     assert (mirror.is_visible(), fps.is_visible()) == (True, False)
     assert page.get_by_text("How it was recorded", exact=True).is_hidden()
-    page.get_by_text("a video", exact=True).click()
+    page.locator("[name=taken_by][value=video]").check()
     assert (mirror.is_visible(), fps.is_visible()) == (False, True)
