@@ -50,6 +50,7 @@ DEBIAN_BROWSER = ["chromium", "fonts-dejavu-core", "fonts-liberation"]
 DEBIAN_DRIVER = ["libatomic1"]
 REAL_SOUND = "/usr/share/sounds/freedesktop/stereo/camera-shutter.oga"
 DEBIAN_SOUND = ["sound-theme-freedesktop"]
+ON_ALL_CORES = ["-n", "auto", "--maxprocesses", "4", "--dist", "loadscope", "--no-loadscope-reorder"]
 
 
 class Trouble(Exception):
@@ -376,8 +377,11 @@ def test(arguments):
         )
     left_out = " and ".join(["not browser"] * (not browser) + ["not real_sound"] * (not has_sound))
     os.chdir(ROOT)
-    command = [str(venv_python()), "-m", "pytest", "-m", left_out, *arguments]
-    return hand_over(command, {"PEGWOOD_CHROMIUM": browser} if browser else None)
+    command = [str(venv_python()), "-m", "pytest", "-m", left_out, *ON_ALL_CORES, *arguments]
+    environment = {"OMP_NUM_THREADS": "1"}  # a process to a core; more threads would only be in the way
+    if browser:
+        environment["PEGWOOD_CHROMIUM"] = browser
+    return hand_over(command, environment)
 
 
 def setup(arguments):

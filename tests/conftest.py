@@ -6,6 +6,7 @@ import os
 from pathlib import Path
 
 import pytest
+from xdist.scheduler import LoadScopeScheduling
 
 from pegwood.frame.workshop import WorkshopFolder
 
@@ -47,6 +48,21 @@ def pytest_deselected(items: list[pytest.Item]) -> None:
 def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter, config: pytest.Config) -> None:
     for kind, count in config.stash.get(LEFT_OUT, {}).items():
         terminalreporter.write_line(f"left out: {count} {kind} (python3 run.py test runs everything)")
+
+
+# --- on all cores -------------------------------------------------------------------------------------
+
+
+@pytest.hookimpl(optionalhook=True)
+def pytest_xdist_make_scheduler(config: pytest.Config, log: object) -> LoadScopeScheduling:
+    """A file's tests stay together, and so do all in a browser: one of those at a time."""
+    return ByRoom(config, log)
+
+
+class ByRoom(LoadScopeScheduling):
+    def _split_scope(self, nodeid: str) -> str:
+        file = nodeid.split("::", 1)[0]
+        return "browser" if "browser" in file.split("/") else file
 
 
 # --- every test has a workshop of its own -------------------------------------------------------------

@@ -59,14 +59,14 @@ def test_chances_are_what_they_are_called_in_a_few_shutters():
 @pytest.mark.slow
 @pytest.mark.parametrize("n", [5, None], ids=["five firings", "one to six firings"])
 def test_chances_are_what_they_are_called_where_shutters_are_as_the_table_says(n):
-    rows = said_and_true(as_the_table_says, 500, seed=23, n=n)
+    rows = said_and_true(as_the_table_says, 250, seed=23, n=n)
     check([row for row in rows if row[0] in IN_THE_ERRORS], slack=0.02)
     check([row for row in rows if row[0] not in IN_THE_ERRORS], slack=0.05)
 
 
 @pytest.mark.slow
 def test_chances_hold_roughly_where_shutters_are_made_otherwise():
-    rows = said_and_true(made_otherwise, 500, seed=37)
+    rows = said_and_true(made_otherwise, 250, seed=37)
     check([row for row in rows if row[0] in IN_THE_ERRORS], slack=0.07)
 
 
@@ -75,7 +75,7 @@ def test_intervals_of_sizes_hold_the_truth():
     """Where one fault of one size moves all speeds, its 95 % interval holds it about 19 times in 20."""
     rng = np.random.default_rng(5)
     held = []
-    for _ in range(250):
+    for _ in range(200):
         size, marks = rng.normal(0.5, 0.2), ["1", "1/4", "1/15", "1/30", "1/125", "1/250", "1/500"]
         between = rng.choice([0.025, 0.04, 0.065, 0.10, 0.15], p=[0.15, 0.25, 0.30, 0.20, 0.10])
         shutter = Shutter({m: float(size + between * rng.standard_normal()) for m in marks})

@@ -13,16 +13,16 @@ from pegwood.instruments.recordings import Recording
 from pegwood.instruments.shutter._highpass import (
     Corners,
     Fit,
-    Known,
     believed,
     fit,
+    gathered,
     merged,
-    normal_rows,
     sags_less,
 )
 from pegwood.instruments.shutter._noise import rough_sigma
 from pegwood.instruments.shutter._restored import Coupling, Opening, Restored
 from pegwood.instruments.shutter._scan import Envelope
+from pegwood.instruments.shutter._steady import Known, Steady
 
 __all__ = [
     "CALIBRATED",
@@ -48,7 +48,8 @@ LENGTHS_S = (0.5, 0.25, 0.12, 0.06, 0.03)  # of constant light beside an edge, t
 _WIDEST_BIN_S = 4e-3
 _FEWEST_BINS = 8
 _BEGINS_BINS = 60
-_ENOUGH = 12  # firings tell whether there is a capacitor
+_ENOUGH = 12  # firings tell whether there is a capacitor,
+_MOST = 60  # and so many edges what its corner is
 _EDGE_S = 0.02  # after which an edge is taken to be over
 _STEP_S = 0.5  # of steady light beside an edge, at the most
 _LEAST_STEP_S = 0.04
@@ -85,9 +86,10 @@ def is_coupled(envelope: Envelope, recording: Recording) -> bool:
         bins = one.in_bins(envelope.bin_samples)
         y = envelope.mean[bins.start : bins.stop].astype(np.float64) - base
         if min(bins.left - bins.start, bins.stop - bins.right) >= _FEWEST_BINS:
-            rows.append(normal_rows(y, bins, step, 1))
-            height = max(height, float(np.abs(y).max()))
-    return believed(rows, height) is not None
+            steady = Steady.read(y, bins, step, 1)
+            rows.append(steady.rows(len(y), 0))
+            height = max(height, steady.highest)
+    return believed([one for one in rows if one is not None], height) is not None
 
 
 def restore(
@@ -161,9 +163,10 @@ def speaks_against(
     for channel in light:
         dark = openings_in(envelopes[channel], recording)
         base = base_of(envelopes[channel])
-        if best_fit(recording, channel, dark, base) is None and any(
-            sags_less(recording, channel, [one], base, calibrated) for one in dark
-        ):
+        if best_fit(recording, channel, dark, base) is not None:
+            continue
+        steady = gathered(recording, channel, dark[:: len(dark) // _MOST + 1], base)
+        if any(sags_less(one, calibrated) for one in steady or ()):
             return True
     return False
 
@@ -366,17 +369,18 @@ def best_fit(
     fit : Fit or None
         None where no high-pass is clear.
     """
-    rate = recording.sample_rate_hz
+    reach = round((max(lengths_s) + max(_GUARDS_S)) * recording.sample_rate_hz)
+    used = [one.within(reach) for one in known[:: len(known) // _MOST + 1]]
+    steady = gathered(recording, channel, used, base)
+    if not steady:
+        return None
     by_guard: list[Fit] = []
     for guard_s in _GUARDS_S:
-        guarded = [one.guarded(round(guard_s * rate)) for one in known]
         best: Fit | None = None
         for most_s in lengths_s:
-            used = [one.within(round(most_s * rate)) for one in guarded]
-            found = fit(recording, channel, used, base) if used else None
+            found = fit(steady, most_s, guard_s)
             if found is not None and (best is None or _tells_more(found, best)):
-                best = replace(found, guard_s=guard_s)
-                lengths = (most_s,)
+                best, lengths = found, (most_s,)
         if best is not None:
             by_guard.append(best)
             lengths_s = lengths  # with more left out behind the edge the same length is tried again

@@ -19,7 +19,7 @@ from scipy.ndimage import uniform_filter1d
 
 from pegwood.instruments.recordings import Recording
 from pegwood.instruments.recordings._recording import Samples
-from pegwood.instruments.shutter._highpass import Known, columns, free_of, seen_through
+from pegwood.instruments.shutter._steady import Known, columns, free_of, seen_through
 
 __all__ = ["Coupling", "Opening", "Restored"]
 

@@ -24,9 +24,10 @@ from pegwood.instruments.shutter._coupling import (
     openings_in,
     steps_of,
 )
-from pegwood.instruments.shutter._highpass import Corners, Fit, Known, free_of
+from pegwood.instruments.shutter._highpass import Corners, Fit
 from pegwood.instruments.shutter._restored import Coupling
 from pegwood.instruments.shutter._scan import scan
+from pegwood.instruments.shutter._steady import Known, free_of
 
 __all__ = ["InputCalibration", "calibrate_input"]
 
