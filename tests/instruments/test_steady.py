@@ -36,7 +36,8 @@ def test_what_noise_adds_to_the_normal_equations_is_what_matrices_say(lit):
     noisy = Rows(np.zeros((71, 3)), np.zeros(71), Shape(*SHAPE, lit), STEP).noisy
     normal = [[np.sum(one * other) for other in (once, twice)] for one in (once, twice)]
     np.testing.assert_allclose(noisy.normal, normal, rtol=1e-9, atol=1e-12)
-    np.testing.assert_allclose(noisy.right, [np.sum(once * seen), np.sum(twice * seen)], rtol=1e-9)
+    right = [np.sum(once * seen), np.sum(twice * seen)]
+    np.testing.assert_allclose(noisy.right, right, rtol=1e-9, atol=1e-12)
     assert noisy.spare == np.linalg.matrix_rank(seen)
 
 
