@@ -41,7 +41,7 @@ def test_a_time_by_sound_stands_apart_from_one_by_light():
     heard.save()
     measured(job, a_result("1/125", 0.05), "as found")
     text = words_on(make_paper(job, "certificate", by=BY))
-    assert text.count("found, by sound") == 1
+    assert text.count("found by sound") == 1
     assert "runs from the stroke of opening to the stroke of closing" in text
     assert "Sound. Beginnings of sounds." in text
     assert "coupled DC" in text

@@ -134,7 +134,8 @@ def _reading(reading: Reading, side: str, said: Words, locale: str) -> dict[str,
     spread, efficiency = reading.spread_ev, reading.efficiency
     return {
         "side": side,
-        "when": f"{said[side]}, {said[f'by.{reading.by}']}" if reading.by else said[side],
+        "when": said[side],
+        "by": said[f"by.{reading.by}"] if reading.by else "",
         "time": time.value,
         "time_u": f"± {time.plus_minus} {time.unit}",
         "error": error.value,
