@@ -5,9 +5,11 @@ import django
 django.setup()
 
 import io  # noqa: E402
+import json  # noqa: E402
 from datetime import timedelta  # noqa: E402
 from uuid import UUID  # noqa: E402
 
+import numpy as np  # noqa: E402
 import soundfile  # noqa: E402
 from django.utils import timezone  # noqa: E402
 
@@ -19,10 +21,13 @@ from browser.things import (  # noqa: E402
     recorded,
     with_contact,
 )
+from instruments.sounds import Camera  # noqa: E402
+from instruments.sounds import session as session_of_sounds  # noqa: E402
 from pegwood.book import (  # noqa: E402
     agreeing,
     arriving,
     benchwork,
+    calibrating,
     leaving,
     listening,
     looking,
@@ -32,6 +37,7 @@ from pegwood.book import (  # noqa: E402
 from pegwood.book.arrangement import Arrangement  # noqa: E402
 from pegwood.book.arriving import CameraDetails, OwnerDetails  # noqa: E402
 from pegwood.book.looking import FindingDetails  # noqa: E402
+from pegwood.book.taken import Taken  # noqa: E402
 from pegwood.book.workshop import change_settings  # noqa: E402
 from pegwood.papers import make_paper  # noqa: E402
 from pegwood.pricing.money import Money  # noqa: E402
@@ -207,3 +213,25 @@ arranged(job, across_the_gate(seed=8), "1/500", "as found", GATE)
 arranged(job, across_the_gate(seed=9, delay_s=0.0022), "1/500", "as left", GATE)
 job = arriving.take_in(OwnerDetails(name="Lodewijk Baan"), camera("Vorrin", "Pilot"), by=BY)
 arranged(job, with_contact(seed=10), "1/50", "as found", CONTACT)
+
+# by sound, in 12: one that was told and one that cannot be; and the gear with a clock calibrated, and overdue
+camera_heard = Camera.drawn(np.random.default_rng(3), opening_db=-3.0, release_db=None, rattle_db=None)
+sounds = session_of_sounds(np.random.default_rng(11), 0.25, 3, camera=camera_heard)
+for marked in ("1/4", "1/250"):
+    heard_too = io.BytesIO()
+    soundfile.write(heard_too, sounds.samples(), sounds.rate, subtype="PCM_16", format="WAV")
+    heard_too.seek(0)
+    by_sound = Taken(by="sound", mirror="none")
+    kept = measuring.keep_recording(
+        job, heard_too, "slow.wav", marked=marked, gear=gear, taken=by_sound, by=BY
+    )
+    got = measuring.read_recording(kept, by=BY)
+    if marked == "1/4":
+        measuring.accept_measurement(got, "as found", by=BY)
+for days, rate_hz in ((30, 48_000), (500, 48_000), (500, 96_000)):
+    clock = {
+        "calibration": "clock", "stated_rate_hz": rate_hz, "by": "tone", "reference_hz": 1000.0,
+        "error": 63e-6, "error_u": 6e-6,
+    }  # fmt: skip
+    found = calibrating.saved_calibration(json.dumps(clock).encode(), "clock.json")
+    calibrating.enter_calibration(gear, found, by=BY, made_on=(NOW - days * DAY).date())

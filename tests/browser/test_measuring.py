@@ -7,6 +7,7 @@ The browser's microphone is a file: a recording by the simulator, which shares n
 from __future__ import annotations
 
 import io
+import json
 import re
 from collections.abc import Iterator
 
@@ -198,3 +199,36 @@ def test_a_refusal_is_said_at_the_form_and_what_was_chosen_stays(page, bench):
     assert page.evaluate("document.querySelector('input[type=file]').files[0].name") == "gate.wav"
     assert page.evaluate("document.activeElement.name") == "marked"
     page.trouble[:] = [line for line in page.trouble if "422" not in line]  # the browser notes every refusal
+
+
+CLOCK = {
+    "calibration": "clock", "stated_rate_hz": 96_000, "by": "tone", "reference_hz": 1000.0, "error": 63e-6,
+    "error_u": 6e-6,
+}  # fmt: skip
+
+
+def test_a_saved_calibration_dropped_on_the_gears_page_is_used_from_then_on(page, bench):
+    page.goto(f"{bench}/workshop/")
+    page.get_by_text("List gear, or when it was checked").click()
+    page.get_by_label("What it is").fill("light gate")
+    page.get_by_role("button", name="List it").click()
+    page.get_by_role("link", name="light gate").click()
+    page.locator("[name=what][value=saved]").check()
+    assert page.get_by_label("Its true figure").is_hidden(), "a saved one has its reference in it"
+    file = {"name": "clock.json", "mimeType": "application/json", "buffer": json.dumps(CLOCK).encode()}
+    page.locator("input[type=file]").set_input_files(file)
+    page.get_by_role("button", name="Calibrate with it").click()
+    page.get_by_text("use what stands here by themselves").wait_for()
+    send_file(page, bench)
+    page.get_by_text("The clock was calibrated on").wait_for()
+
+
+def test_what_is_asked_of_a_recording_goes_by_what_it_holds(page, bench):
+    page.goto(f"{bench}/job/1/shutter/")
+    mirror, fps = page.get_by_label("A mirror"), page.get_by_label("Filmed at")
+    assert (mirror.is_visible(), fps.is_visible()) == (False, False)
+    page.locator("[name=taken_by][value=sound]").check()
+    assert (mirror.is_visible(), fps.is_visible()) == (True, False)
+    assert page.get_by_text("How it was recorded", exact=True).is_hidden()
+    page.locator("[name=taken_by][value=video]").check()
+    assert (mirror.is_visible(), fps.is_visible()) == (False, True)

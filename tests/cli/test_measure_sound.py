@@ -7,6 +7,7 @@ import pytest
 import soundfile
 
 from instruments.sounds import Camera, session
+from pegwood.book.models import Measurement
 
 CAMERA = {"opening_db": -3.0, "release_db": None, "gear_db": -26.0, "rattle_db": None}
 
@@ -69,3 +70,44 @@ def test_what_makes_no_sense_is_one_line_and_ends_with_two(run, slow, words):
     ended = run("measure", "sound", *((slow, *words) if words else ()))
     assert ended.exit_code == 2
     assert len(ended.stderr.splitlines()) == 1
+
+
+def test_in_a_job_it_is_kept_and_accepted_with_how_it_was_measured(run, slow):
+    run("job", "take-in", "--name", "Ilse Marrick", "--family", "folding-roll-front-cell")
+    words = ("measure", "sound", slow, "--marked", "1/4", "--mirror", "none", "--job", 1)
+    ended = run(*words, "--as", "found", "--json")
+    assert ended.exit_code == 0, ended.stderr
+    kept = Measurement.objects.get()
+    assert (kept.phase, kept.settings["taken"]) == ("as found", {"by": "sound", "mirror": "none"})
+    assert json.loads(ended.stdout)["measurement"] == kept.pk
+    assert len(kept.result["sound"]["firings"]) == 3
+
+
+def test_what_cannot_be_told_is_kept_and_not_accepted(run, slow):
+    run("job", "take-in", "--name", "Ilse Marrick", "--family", "folding-roll-front-cell")
+    ended = run("measure", "sound", slow, "--marked", "1/250", "--job", 1, "--as", "found")
+    assert ended.exit_code == 1
+    assert "cannot tell" in ended.stdout
+    assert "Not accepted as found: Cannot tell" in ended.stderr
+    assert Measurement.objects.get().progress == "refused"
+
+
+@pytest.mark.parametrize(
+    ("words", "says"),
+    [
+        (("--job", 1), "--marked 1/125"),
+        (("--job", 1, "--marked", "1/4", "--kind", "leaf"), "Leave out --kind"),
+        (("--marked", "1/4", "--gear", "7"), "--job NUMBER"),
+    ],
+)
+def test_words_that_do_nothing_in_a_job_are_refused(run, slow, words, says):
+    ended = run("measure", "sound", slow, *words)
+    assert ended.exit_code == 2
+    assert says in ended.stderr
+
+
+def test_the_pattern_weighs_no_time_by_sound_and_says_so(run, slow, tmp_path):
+    lines = tmp_path / "heard.jsonl"
+    lines.write_text(run("measure", "sound", slow, *ASK, "--json").stdout)
+    ended = run("measure", "pattern", lines)
+    assert "1/4: by sound, and only times by light are weighed" in ended.stderr

@@ -5,6 +5,7 @@ import json
 import pytest
 
 from instruments.films import Film, Fired
+from pegwood.book.models import Measurement
 
 FILM = Film(tuple(Fired(0.2 + 0.3513 * k, 1 / 16) for k in range(3)), size=(32, 24), replay=8.0)
 
@@ -67,3 +68,16 @@ def test_no_video_at_all_is_one_line(run):
     ended = run("measure", "video")
     assert ended.exit_code == 2
     assert len(ended.stderr.splitlines()) == 1
+
+
+def test_in_a_job_it_is_kept_and_accepted_with_how_it_was_measured(run, slow):
+    run("job", "take-in", "--name", "Ilse Marrick", "--family", "folding-roll-front-cell")
+    words = ("measure", "video", slow, "--marked", "1/15", "--captured-fps", 240, "--region", "4,4,20,16")
+    ended = run(*words, "--job", 1, "--as", "left")
+    assert ended.exit_code == 0, ended.stderr
+    assert "region 4,4,20,16 (given)" in ended.stdout
+    kept = Measurement.objects.get()
+    assert kept.settings["taken"] == {"by": "video", "captured_fps": 240, "region_px": [4, 4, 20, 16]}
+    low, high = kept.summary["effective_95_s"]
+    assert low < 1 / 16 < high
+    assert kept.phase == "as left"

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import json
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
@@ -18,6 +19,7 @@ from hostile import pictures, recordings
 from hostile.conftest import BY, TICKET
 from hostile.routes import Route, routes
 from pegwood.book import agreeing, benchwork, listening, looking, measuring
+from pegwood.book.calibrating import Source, calibrate_gear
 from pegwood.book.drafts import add_draft_photo
 from pegwood.book.models import Finding, Job
 from pegwood.book.workshop import change_settings
@@ -27,6 +29,10 @@ from pegwood.web.pages.chart_library import VERSION
 
 ROUTES = routes()
 HUGE = 10**30
+CLOCK = {
+    "calibration": "clock", "stated_rate_hz": 48_000, "by": "tone", "reference_hz": 1000.0, "error": 1e-5,
+    "error_u": 6e-6,
+}  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -41,6 +47,8 @@ class There:
     paper: str
     mark: str
     draft_photo: str
+    gear: int
+    calibration: int
 
     def args(self, route: Route) -> dict[str, Any]:
         """What stands in an address so that it leads somewhere; unknown ones fail here."""
@@ -56,6 +64,7 @@ class There:
                 "work": self.work,
                 "reading": self.reading,
                 "owner": self.job.owner_id,
+                "workshop": self.gear if route.name == "gear" else self.calibration,
             }.get(head),
             "number": {"job": self.job.number, "paper": self.paper, "reading": 1}.get(head),
         }
@@ -82,7 +91,11 @@ def there(job: Job, finding: Finding) -> There:
     listening.begin_listening(job, TICKET, plan, rate=48_000, channels=1, by=BY, at=at)
     paper = make_paper(job, "receipt", by=BY, at=at)
     work = benchwork.log_work(job, "looked into it", by=BY)
-    return There(job, finding.pk, photo.pk, work.pk, read.pk, paper.number, mark.sha256, drafted.sha256)
+    gate = benchwork.list_gear("light gate", by=BY)
+    saved = io.BytesIO(json.dumps(CLOCK).encode())
+    one = calibrate_gear(gate, saved, "clock.json", Source(what="saved"), by=BY, at=at)
+    known = (finding.pk, photo.pk, work.pk, read.pk, paper.number, mark.sha256, drafted.sha256)
+    return There(job, *known, gate.pk, one.pk)
 
 
 @pytest.fixture

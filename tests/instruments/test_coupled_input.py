@@ -16,7 +16,7 @@ from scipy import signal
 
 from instruments.lightcurves import Bench, Firing, as_recording
 from pegwood.instruments.recordings import RefusedRecording
-from pegwood.instruments.shutter import InputCalibration, analyse, calibrate_input
+from pegwood.instruments.shutter import InputCalibration, analyse, calibrate_input, uses_calibration
 
 RATE = 24_000
 AMPLITUDE = 0.3
@@ -135,6 +135,29 @@ def test_the_calibration_of_another_input_is_left_out_and_that_is_told():
     read = analyse(behind(bench, (5.0,), 1e-3), calibrated=other)
     assert abs(read.shots[0].effective.value - fired[0].effective) < 3 * read.shots[0].effective.u
     assert any("says otherwise" in note for note in read.notes)
+
+
+@pytest.mark.parametrize("corners_hz", [(0.5,), (5.0,), (20.0, 1.0)])
+@pytest.mark.parametrize("seconds", [0.004, 0.03, 0.12])
+def test_light_that_came_through_no_capacitor_is_not_put_back_as_if_it_had(corners_hz, seconds):
+    fired = firings((seconds,) * 3)
+    bench = Bench(fired, rate=RATE, sigma=0.0, amplitude=AMPLITUDE, seconds=fired[-1].at + 1.5 + seconds)
+    read = analyse(behind(bench, (), 1e-3), calibrated=calibrate_input(torch(corners_hz, 1e-3)))
+    assert (read.coupling, uses_calibration(read)) == ("DC", False)
+    for shot, truth in zip(read.shots, fired, strict=True):
+        assert abs(shot.effective.value - truth.effective) < 3 * shot.effective.u
+    assert any("nothing in this recording sags" in warning for warning in read.warnings)
+
+
+@pytest.mark.parametrize("noise", [1e-3, 5e-2])
+def test_a_calibration_serves_where_the_darkness_alone_tells_little(noise):
+    calibration = calibrate_input(torch((0.1,), 1e-3))
+    fired = firings((0.004,) * 3)
+    bench = Bench(fired, rate=RATE, sigma=0.0, amplitude=AMPLITUDE, seconds=fired[-1].at + 1.5)
+    read = analyse(behind(bench, (0.1,), noise, seed=7), calibrated=calibration)
+    assert (read.coupling, uses_calibration(read)) == ("AC", True)
+    for shot, truth in zip(read.shots, fired, strict=True):
+        assert abs(shot.effective.value - truth.effective) < 3 * shot.effective.u
 
 
 def test_a_saved_calibration_is_what_it_was():

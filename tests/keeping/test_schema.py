@@ -4,6 +4,7 @@ import sqlite3
 from importlib import import_module
 
 import pytest
+from django.core.management import call_command
 from django.db import connection
 
 from pegwood.book.keeping import schema
@@ -75,3 +76,10 @@ def test_the_book_is_kept_as_it_must_be_to_outlive_a_power_cut(book):
             found[name] = cursor.fetchone()[0]
     # 2 is FULL in SQLite's own documentation of "PRAGMA synchronous"
     assert found == {"journal_mode": "wal", "synchronous": 2, "foreign_keys": 1, "recursive_triggers": 1}
+
+
+def test_the_calibrations_can_be_taken_back_and_brought_again(book):
+    call_command("migrate", "book", "0002", verbosity=0)
+    assert "book_calibration" not in tables(book)
+    assert schema.bring_up_to_date() == ["book.0003_calibrations"]
+    assert "book_calibration" in tables(book)

@@ -174,3 +174,16 @@ def test_what_goes_to_the_browser_is_strict_json():
     json.dumps(
         charts.light_curve(as_curve(8e-3, 2e-3), effective_s=8e-3, half_height_s=8e-3), allow_nan=False
     )
+
+
+def test_without_half_heights_the_block_stands_amid_the_light_itself():
+    """As by video: dark from -20 ms, light from 0 to 60 ms, dark to 80 ms, a frame every 10 ms."""
+    level = [0.0] * 2 + [1.0] * 7 + [0.0] * 2
+    curve = {
+        "t_s": [0.01 * i - 0.02 for i in range(11)],
+        "level": level,
+        "marks_s": dict.fromkeys(("first_light", "half_open", "fully_open", "half_closed", "last_light")),
+    }
+    (block,) = glyphs(charts.light_curve(curve, effective_s=0.06, half_height_s=None), "Quad")
+    assert block["data"]["left"] == pytest.approx([0.0])
+    assert block["data"]["right"] == pytest.approx([60.0])

@@ -102,7 +102,7 @@ def test_the_shutters_page_fetches_it_and_leads_to_it_without_a_script(client, a
 def test_a_shutters_page_without_accepted_readings_has_no_such_section(client, arrived):
     page = client.get(reverse("shutter", args=[arrived.number])).content.decode()
     assert "What the pattern says" not in page
-    assert "No speed is accepted yet" in fetched(client, arrived)
+    assert "No speed measured by light is accepted yet" in fetched(client, arrived)
 
 
 def test_one_speed_alone_says_what_to_measure_next(client, arrived):

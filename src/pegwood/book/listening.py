@@ -16,7 +16,8 @@ from django.utils import timezone
 from pegwood.book import diary
 from pegwood.book.files.spool import BYTES, NotThere, Spool, spools
 from pegwood.book.files.store import keep
-from pegwood.book.measuring import LARGEST_RECORDING, enter_recording, marked_speed
+from pegwood.book.instrument import marked_speed
+from pegwood.book.measuring import LARGEST_RECORDING, enter_recording
 from pegwood.book.models import Gear, Job, Measurement, StoredFile
 from pegwood.book.moving import locked_open
 from pegwood.book.refusal import Refused

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import asdict, replace
 from datetime import datetime
 from typing import Any, BinaryIO
@@ -12,39 +11,22 @@ from django.utils import timezone
 
 from pegwood.book import diary
 from pegwood.book.arrangement import Arrangement
+from pegwood.book.calibrated import KEY as CALIBRATIONS
+from pegwood.book.calibrated import known_of
 from pegwood.book.files.store import clean_name, keep, verified_path
+from pegwood.book.instrument import Found, Told, marked_speed, read_by_instrument
 from pegwood.book.models import Gear, Job, Measurement, StoredFile
 from pegwood.book.moving import locked_open
-from pegwood.book.parts import part_asked, told_of_part
 from pegwood.book.refusal import Refused
+from pegwood.book.taken import Taken
 from pegwood.book.workshop import workshop
 from pegwood.instruments.recordings import RefusedRecording, open_recording
-from pegwood.instruments.shutter import (
-    MarkedSpeed,
-    NoError,
-    RefusedCurtains,
-    SpeedReading,
-    analyse,
-    limit_for,
-    with_curtains,
-    without_struck,
-)
+from pegwood.instruments.shutter import MarkedSpeed, NoError, SpeedReading, limit_for
 from pegwood.instruments.verdicts import Limit
 
 LARGEST_RECORDING = 2 * 1024**3
 #: Whoever sends a longer table is told of its channels when it is read, [byte].
 LONGEST_TABLE_LOOKED_AT = 4 * 1024**2
-#: What may be sent. What is in the file decides, not its name; this only tells a slip of the thumb early.
-ENDINGS = {
-    ".wav": "audio/wav",
-    ".flac": "audio/flac",
-    ".aif": "audio/aiff",
-    ".aiff": "audio/aiff",
-    ".csv": "text/csv",
-    ".txt": "text/csv",
-}
-
-Told = Callable[[float], None]
 
 
 def keep_recording(
@@ -56,6 +38,7 @@ def keep_recording(
     by: str,
     gear: Gear | None = None,
     arrangement: Arrangement | None = None,
+    taken: Taken | None = None,
     at: datetime | None = None,
 ) -> Measurement:
     """
@@ -74,12 +57,14 @@ def keep_recording(
         What it was recorded with.
     arrangement : Arrangement, optional
         What its channels hold; one light channel if not said.
+    taken : Taken, optional
+        Whether it holds light, sound or a video; light if not said.
 
     Raises
     ------
     Refused
-        If the marked speed or the arrangement cannot be, the file's kind is not known, it is empty or too
-        large, or the job is over.
+        If the marked speed or the arrangement cannot be, the file's kind is not known or nothing here reads
+        it, it is empty or too large, or the job is over.
     """
     at = at or timezone.now()
     if job.is_over:
@@ -87,14 +72,15 @@ def keep_recording(
     speed = marked_speed(marked)
     arrangement = arrangement or Arrangement()
     arrangement.check(job.camera.kind.shutter)
+    taken = taken or Taken()
+    taken.check(arrangement)
     shown = clean_name(name)
-    ending = f".{shown.rsplit('.', 1)[-1].lower()}"
-    if ending not in ENDINGS:
-        raise Refused(f"'{shown}' is not a recording. Send a WAV, FLAC, AIFF or CSV file.")
+    media_type = taken.media_type(shown)
     _check_channels(content, shown, arrangement)
     # Outside the transaction: a large file must not hold the book's write lock.
-    file = keep(content, name=shown, media_type=ENDINGS[ending], at_most=LARGEST_RECORDING, at=at)
-    return enter_recording(job, speed, file, by=by, gear=gear, at=at, more=arrangement.to_settings())
+    file = keep(content, name=shown, media_type=media_type, at_most=LARGEST_RECORDING, at=at)
+    more = {**arrangement.to_settings(), **taken.to_settings()}
+    return enter_recording(job, speed, file, by=by, gear=gear, at=at, more=more)
 
 
 def enter_recording(
@@ -120,6 +106,7 @@ def enter_recording(
         "reading": workshop().reading,
         "shutter": job.camera.kind.shutter,
         "limit": None if limit is None else asdict(limit),
+        **known_of(gear, at),
         **(more or {}),
     }
     with transaction.atomic():
@@ -143,7 +130,8 @@ def enter_recording(
                 "measurement": measurement.pk,
                 "sha256": file.sha256,
                 "gear": gear and str(gear),
-                **settings,
+                **{name: value for name, value in settings.items() if name != CALIBRATIONS},
+                "calibrated": [f"{it['kind']}, {it['made_on']}" for it in settings.get(CALIBRATIONS, ())],
             },
         )
     return measurement
@@ -187,54 +175,24 @@ def read_recording(
             "This reading was accepted; it stays as it is. Send the recording again to read it anew."
         )
     path = verified_path(measurement.recording)
-    result: dict[str, Any] | None = None
-    curves: list[dict[str, Any]] | None = None
-    reason = ""
-    arrangement = Arrangement.of(measurement.settings)
-    try:
-        recording, struck = part_asked(open_recording(path, measurement.recording.name), measurement)
-        found = analyse(
-            recording,
-            marked=marked_speed(measurement.marked),
-            reading=measurement.settings["reading"],
-            limit=_limit_asked(measurement),
-            widest=arrangement.widest,
-            contact=arrangement.contact,
-            kind=measurement.settings.get("shutter") or None,
-            progress=told,
-        )
-        if arrangement.sensors is not None:
-            found = with_curtains(found, arrangement.sensors)
-        found = told_of_part(without_struck(found, struck), measurement)
-        result, curves = found.to_json(), found.curves_json()
-        if not result["shots"]:
-            reason = "; ".join(result["warnings"]) or "No firing was found in the recording."
-    except (RefusedRecording, RefusedCurtains) as error:
-        reason = str(error)
-    return _enter_reading(measurement, result, curves, reason[:500], by, at or timezone.now())
+    found = read_by_instrument(path, measurement, told)
+    return _enter_reading(measurement, found, by, at or timezone.now())
 
 
 @transaction.atomic
-def _enter_reading(
-    measurement: Measurement,
-    result: dict[str, Any] | None,
-    curves: list[dict[str, Any]] | None,
-    reason: str,
-    by: str,
-    at: datetime,
-) -> Measurement:
+def _enter_reading(measurement: Measurement, found: Found, by: str, at: datetime) -> Measurement:
     measurement = Measurement.objects.select_for_update().select_related("job").get(pk=measurement.pk)
     if measurement.phase:
         return measurement  # accepted in the meantime: that reading stands
-    measurement.result, measurement.curves, measurement.reason = result, curves, reason
-    measurement.progress = Measurement.Progress.REFUSED if reason else Measurement.Progress.READ
+    measurement.result, measurement.curves, measurement.reason = found.result, found.curves, found.reason
+    measurement.progress = Measurement.Progress.REFUSED if found.reason else Measurement.Progress.READ
     measurement.save()
     diary.write(
         measurement.job,
         by=by,
         at=at,
         what=f"{measurement.progress} the recording",
-        text=reason,
+        text=found.reason,
         new={"measurement": measurement.pk, "marked": measurement.marked, **measurement.summary},
     )
     return measurement
@@ -314,7 +272,9 @@ def set_aside(measurement: Measurement, reason: str, *, by: str, at: datetime | 
 
 def accepted_speeds(job: Job) -> dict[str, list[SpeedReading]]:
     """
-    What is accepted of a job's shutter, as found and as left, for what the pattern of all speeds says.
+    What is accepted of a job's shutter by light, as found and as left: what the pattern is read from.
+
+    Strokes and frames are not light: what they are off by is alike at all speeds, and would pass for a sign.
 
     Returns
     -------
@@ -358,16 +318,3 @@ def limit_of(job: Job, speed: MarkedSpeed) -> Limit | None:
             limit, note=f"{limit.note} Year of making not known: taken as an older shutter.".strip()
         )
     return limit
-
-
-def _limit_asked(measurement: Measurement) -> Limit | None:
-    asked = measurement.settings["limit"]
-    return None if asked is None else Limit(**asked)
-
-
-def marked_speed(text: str) -> MarkedSpeed:
-    """The speed on the dial, or a refusal in one line."""
-    try:
-        return MarkedSpeed.parse(text)
-    except ValueError as error:
-        raise Refused(str(error)) from None

@@ -4,21 +4,39 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable
+from datetime import datetime
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import click
 
-from pegwood.cli._open import OneLine
+from pegwood.cli._gear import gear_called
+from pegwood.cli._open import OneLine, need_a_book, open_book, who
 from pegwood.cli._terminal import terminal
+
+if TYPE_CHECKING:
+    from pegwood.book.models import Gear
 
 UNREADABLE = 2
 CHANNEL = click.option("--channel", type=click.IntRange(min=0), default=0, help="Channel, counted from 0.")
 SAVE = click.option(
     "--save", type=click.Path(path_type=Path, dir_okay=False), help="Write the calibration here, as JSON."
 )
+DAY = click.DateTime(formats=["%Y-%m-%d"])
+_KEPT = (
+    click.option("--gear", help="Keep it with this piece of the workshop's gear, by name or serial number."),
+    click.option("--made-on", type=DAY, help="With --gear: day of the recording; today if not given."),
+    click.option("--good-until", type=DAY, help="With --gear: last day it is used; a year if not given."),
+)
 AS_JSON = click.option("--json", "as_json", is_flag=True, help="For scripts: the calibration as one line.")
 FILE = click.argument("file", type=click.Path(path_type=Path))
+
+
+def kept(command: Callable[..., Any]) -> Callable[..., Any]:
+    """Give a command `--gear`, `--made-on` and `--good-until`."""
+    for option in reversed(_KEPT):
+        command = option(command)
+    return command
 
 
 @click.command(epilog="Example: pegwood measure clock tone.wav --tone 1000 --within-ppm 1 --save clock.json")
@@ -30,19 +48,22 @@ FILE = click.argument("file", type=click.Path(path_type=Path))
 @click.option(
     "--within-ppm",
     type=float,
-    required=True,
     help="How well the reference is known, in millionths. A time signal off the air: 1 (practice).",
 )
 @CHANNEL
 @SAVE
+@kept
 @AS_JSON
 def clock(
     file: Path,
     tone: float | None,
     every: float | None,
-    within_ppm: float,
+    within_ppm: float | None,
     channel: int,
     save: Path | None,
+    gear: str | None,
+    made_on: datetime | None,
+    good_until: datetime | None,
     as_json: bool,
 ) -> None:
     """
@@ -50,19 +71,29 @@ def clock(
 
     A minute of it or more, recorded with the same recorder at the same rate as the shutter. A tone that the
     same computer plays is no reference: it runs on the same crystal.
-    """
-    from pegwood.instruments.clock import clock_from_pulses, clock_from_tone
 
-    if (tone is None) == (every is None):
-        raise OneLine("Give the reference: --tone HZ or --every SECONDS, one of them.", 2)
+    With --gear it is kept in the workshop's book and used by itself in every job that is measured with that
+    gear; a newer one takes its place. A calibration that was saved before (.json) can be kept so, too.
+    """
+    from pegwood.instruments.clock import ClockCalibration, clock_from_pulses, clock_from_tone
+
+    into = _asked_gear(gear, made_on, good_until)
 
     def found(recording: Any) -> Any:
         if tone is not None:
-            return clock_from_tone(recording, tone, within_ppm, channel)
-        return clock_from_pulses(recording, every or 0.0, within_ppm, channel)
+            return clock_from_tone(recording, tone, within_ppm or 0.0, channel)
+        return clock_from_pulses(recording, every or 0.0, within_ppm or 0.0, channel)
 
-    calibration = _calibrated(file, channel, found)
-    _hand_out(calibration.to_json(), save, as_json)
+    if _is_saved(file):
+        calibration = saved(file, ClockCalibration.from_mapping)
+    else:
+        if (tone is None) == (every is None):
+            raise OneLine("Give the reference: --tone HZ or --every SECONDS, one of them.", 2)
+        if within_ppm is None:
+            raise OneLine("Say how well the reference is known: --within-ppm 1 for a time signal.", 2)
+        calibration = _calibrated(file, channel, found)
+    entered = _entered(into, calibration, file, made_on, good_until)
+    _hand_out({**calibration.to_json(), **entered}, save, as_json)
     if not as_json:
         error = calibration.error
         low, high = (1e6 * end for end in error.coverage_interval())
@@ -73,31 +104,48 @@ def clock(
         for part in error.budget:
             source = f" ({part.source}, {part.mark})" if part.source else ""
             terminal().print(f"  {part.name}: {1e6 * part.u:.2g} ppm; {part.note}{source}")
-        _say_where(save, "--clock")
+        _say_where(save, "--clock", entered)
 
 
 @click.command("input", epilog="Example: pegwood measure input torch.wav --save line-in.json")
 @FILE
 @CHANNEL
 @SAVE
+@kept
 @AS_JSON
-def input_(file: Path, channel: int, save: Path | None, as_json: bool) -> None:
+def input_(
+    file: Path,
+    channel: int,
+    save: Path | None,
+    gear: str | None,
+    made_on: datetime | None,
+    good_until: datetime | None,
+    as_json: bool,
+) -> None:
     """
     Find the high-pass of a sound input from a torch switched on and off.
 
     Let an LED torch, not dimmed, shine on the sensor for five seconds and be dark for five, three times over,
     and record that with the gain the shutter will be recorded with.
-    """
-    from pegwood.instruments.shutter import calibrate_input
 
-    calibration = _calibrated(file, channel, lambda recording: calibrate_input(recording, channel))
-    _hand_out(calibration.to_json(), save, as_json)
+    With --gear it is kept in the workshop's book and used by itself in every job that is measured with that
+    gear; a newer one takes its place. A calibration that was saved before (.json) can be kept so, too.
+    """
+    from pegwood.instruments.shutter import InputCalibration, calibrate_input
+
+    into = _asked_gear(gear, made_on, good_until)
+    if _is_saved(file):
+        calibration = saved(file, InputCalibration.from_mapping)
+    else:
+        calibration = _calibrated(file, channel, lambda recording: calibrate_input(recording, channel))
+    entered = _entered(into, calibration, file, made_on, good_until)
+    _hand_out({**calibration.to_json(), **entered}, save, as_json)
     if not as_json:
         corners = " and ".join(f"{hz:.4g} ± {2 * u:.2g} Hz" for hz, u in calibration.corners_hz)
         terminal().print(
             f"{file}: a high-pass at {corners} (95 %), from {calibration.steps} steps of the light."
         )
-        _say_where(save, "--input")
+        _say_where(save, "--input", entered)
 
 
 def _calibrated(file: Path, channel: int, found: Callable[[Any], Any]) -> Any:
@@ -128,13 +176,65 @@ def _hand_out(found: dict[str, Any], save: Path | None, as_json: bool) -> None:
         click.echo(text)
 
 
-def _say_where(save: Path | None, option: str) -> None:
-    if save is None:
+def _say_where(save: Path | None, option: str, entered: dict[str, Any]) -> None:
+    if entered:
         terminal().print(
-            f"Not saved. With --save FILE it can be used: pegwood measure shutter … {option} FILE"
+            f"Kept with {entered['gear']}, good until {entered['due_on']}: readings with it use it by "
+            "themselves."
         )
-    else:
+    if save is not None:
         terminal().print(f"Saved. Use it: pegwood measure shutter … {option} {save}")
+    elif not entered:
+        terminal().print(
+            f"Not saved. With --save FILE it can be used: pegwood measure shutter … {option} FILE; with "
+            "--gear NAME the workshop keeps it."
+        )
+
+
+def _is_saved(file: Path) -> bool:
+    return file.suffix.lower() == ".json"
+
+
+def _asked_gear(gear: str | None, made_on: datetime | None, good_until: datetime | None) -> Gear | None:
+    """The piece of gear that was named, before anything is analysed."""
+    if gear is None:
+        if made_on or good_until:
+            raise OneLine("--made-on and --good-until need the gear it is kept with: --gear NAME.", 2)
+        return None
+    need_a_book()
+    open_book()
+    return gear_called(gear)
+
+
+def _entered(
+    into: Gear | None, found: Any, file: Path, made_on: datetime | None, good_until: datetime | None
+) -> dict[str, Any]:
+    """Keep a calibration with the gear; say where and until when."""
+    if into is None:
+        return {}
+    from pegwood.book.calibrating import Made, enter_calibration
+    from pegwood.book.refusal import Refused
+
+    try:
+        with file.open("rb") as content:
+            entered = enter_calibration(
+                into,
+                found,
+                by=who(),
+                made_from=Made(content, file.name),
+                made_on=made_on and made_on.date(),
+                due_on=good_until and good_until.date(),
+            )
+    except Refused as reason:
+        raise OneLine(str(reason), 2) from None
+    except OSError as error:
+        raise OneLine(f"{file}: {error.strerror}. The calibration was not kept.", 2) from None
+    return {
+        "gear": str(into),
+        "number": entered.pk,
+        "made_on": entered.made_on.isoformat(),
+        "due_on": entered.due_on.isoformat(),
+    }
 
 
 def saved(path: Path | None, read: Callable[[dict[str, Any]], Any]) -> Any:

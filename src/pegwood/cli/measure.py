@@ -12,8 +12,9 @@ import click
 
 from pegwood.cli._beside import show_contacts, show_stops
 from pegwood.cli._gate import sensors_across
+from pegwood.cli._into_job import UNREADABLE, IntoJob, kept_in_job, need_a_job, say_why_not
 from pegwood.cli._judged import judged
-from pegwood.cli._open import OneLine, has_book, job_numbered, need_a_book, open_book, who
+from pegwood.cli._open import OneLine, has_book, open_book
 from pegwood.cli._progress import progress
 from pegwood.cli._terminal import terminal
 from pegwood.cli.calibrate import clock as clock_command
@@ -28,7 +29,6 @@ if TYPE_CHECKING:
     from rich.console import Console
 
     from pegwood.book.arrangement import Arrangement
-    from pegwood.book.models import Gear, Measurement
     from pegwood.instruments.clock import ClockCalibration
     from pegwood.instruments.shutter import InputCalibration, MarkedSpeed, Sensors, ShutterResult
     from pegwood.instruments.verdicts import Limit
@@ -36,8 +36,6 @@ if TYPE_CHECKING:
 
 TERMINAL = "en"
 """Figures stand here as the program's own words do, in English: a point, and no locale of the papers'."""
-UNREADABLE = 2
-"""How the command ends where a file could not be read; a reading that cannot be accepted ends it with 1."""
 
 
 @click.group(epilog="Example: pegwood measure shutter firings.wav --marked 1/125")
@@ -57,11 +55,7 @@ measure.add_command(sound)
 @click.argument("files", nargs=-1, type=click.Path(path_type=Path))
 @click.option("--marked", help="The speed on the dial: 1/125, 2s, B, T.")
 @judged
-@click.option("--job", "number", type=int, help="Keep the recording and the reading in this job.")
-@click.option(
-    "--as", "phase", type=click.Choice(["found", "left"]), help="With --job: accept it as found or as left."
-)
-@click.option("--gear", help="With --job: what it was recorded with, by name or serial number.")
+@kept_in_job
 @click.option(
     "--contact",
     type=click.IntRange(min=0),
@@ -138,8 +132,8 @@ def shutter(
         raise OneLine("--contact and --widest need one light channel. Leave out --sensors and --at.", 2)
     if across and number is None:
         kind = "focal-plane"
-    if number is None and (phase or gear is not None):
-        raise OneLine("--as and --gear need the job the reading belongs to: --job NUMBER.", 2)
+    if number is None:
+        need_a_job(phase, gear)
     calibrations = _calibrations(clock, through)
     if moved:
         asked = replace(_asked(marked, reading, "focal-plane", age or "older"), **calibrations)
@@ -150,19 +144,20 @@ def shutter(
         ended = _read_only(asked, files, across, as_json)
     else:
         if any(calibrations.values()):
-            raise OneLine("--clock and --input are not kept in a job. Leave out --job.", 2)
-        if kind or age or reading:
+            option = "clock" if clock else "input"
             raise OneLine(
-                "With --job the camera and the settings choose. Leave out --kind, --age, --reading.",
+                f"In a job those of the gear are used: pegwood measure {option} FILE --gear NAME, then "
+                f"--gear NAME here. Leave out --{option}.",
                 2,
             )
-        if marked is None:
-            raise OneLine("A reading kept in a job needs the speed on the dial: --marked 1/125.", 2)
-        if phase and len(files) > 1:
-            raise OneLine(
-                f"Only one reading of a speed is accepted as {phase}. Give one file, or leave out --as.", 2
-            )
-        ended = _into_job(number, files, marked, phase, gear, (contact, widest, across), as_json)
+        into = IntoJob(number, phase, gear, as_json)
+        into.check(files, marked, kind or age or reading)
+        ended = into.keep(
+            files,
+            marked or "",
+            lambda job: {"arrangement": _arrangement(job, across, contact, widest)},
+            lambda file, result: _show_with_beside(file, result, contact),
+        )
     if ended:
         raise click.exceptions.Exit(ended)
 
@@ -243,7 +238,7 @@ def _read_only(asked: _Asked, files: tuple[Path, ...], across: Sensors | None, a
                 result = with_curtains(result, across)
         except (RefusedRecording, RefusedCurtains, OSError) as error:
             ended = UNREADABLE
-            _say_why_not(file, error)
+            say_why_not(file, error)
             continue
         found = result.to_json()
         if across is not None:
@@ -278,6 +273,19 @@ def _show_beside(result: dict[str, Any], contact: int | None) -> None:
         show_contacts(console, result.get("contacts", []), contact)
 
 
+def _show_with_beside(file: str, result: dict[str, Any], contact: int | None) -> None:
+    _show(file, result)
+    _show_beside(result, contact)
+
+
+def _arrangement(job: Any, across: Sensors | None, contact: int | None, widest: float | None) -> Arrangement:
+    from pegwood.book.arrangement import Arrangement
+
+    arrangement = Arrangement.from_gate(across, contact=contact, widest=widest)
+    arrangement.check(job.camera.kind.shutter)
+    return arrangement
+
+
 def _read_moved(asked: _Asked, moved: tuple[tuple[float, Path], ...], as_json: bool) -> int:
     """One sensor at several places: each recording by itself, then what they say together."""
     from pegwood.instruments.recordings import RefusedRecording
@@ -288,7 +296,7 @@ def _read_moved(asked: _Asked, moved: tuple[tuple[float, Path], ...], as_json: b
         try:
             read.append((place_mm / 1e3, asked.read(file)))
         except (RefusedRecording, OSError) as error:
-            _say_why_not(file, error)
+            say_why_not(file, error)
             return UNREADABLE
     try:
         curtains = compare_places(read).to_json()
@@ -307,102 +315,6 @@ def _read_moved(asked: _Asked, moved: tuple[tuple[float, Path], ...], as_json: b
         for warning in curtains["warnings"]:
             terminal().print(f"note: {warning}")
     return 0
-
-
-def _into_job(
-    number: int,
-    files: tuple[Path, ...],
-    marked: str,
-    phase: str | None,
-    gear: str | None,
-    told: tuple[int | None, float | None, Sensors | None],
-    as_json: bool,
-) -> int:
-    need_a_book()
-    open_book()
-    from pegwood.book.arrangement import Arrangement
-    from pegwood.book.measuring import marked_speed
-    from pegwood.book.refusal import Refused
-
-    job = job_numbered(number)
-    if job.is_over:
-        raise OneLine(f"Job {number} is over; it stands at '{job.standing}'.")
-    contact, widest, across = told
-    try:
-        marked_speed(marked)
-        arrangement = Arrangement.from_gate(across, contact=contact, widest=widest)
-        arrangement.check(job.camera.kind.shutter)
-    except Refused as reason:
-        raise OneLine(str(reason), 2) from None
-    used = _gear_called(gear) if gear is not None else None
-    ended = 0
-    for file in files:
-        try:
-            kept = _keep_and_read(job, file, marked, used, arrangement)
-        except (Refused, OSError) as error:
-            ended = UNREADABLE
-            _say_why_not(file, error)
-            continue
-        result: dict[str, Any] = kept.result or {}
-        if as_json:
-            click.echo(json.dumps({**result, "file": str(file), "measurement": kept.pk}, ensure_ascii=False))
-        else:
-            _show(str(file), result)
-            _show_beside(result, contact)
-        if phase and not _accepted(kept, phase, file):
-            ended = ended or 1
-    return ended
-
-
-def _gear_called(name: str) -> Gear:
-    """What the workshop measures with, by its name, its serial number, or both as the list shows them."""
-    from pegwood.book.models import Gear
-
-    every = list(Gear.objects.all())
-    asked = name.strip().casefold()
-    found = [one for one in every if asked in {t.casefold() for t in (one.name, one.serial, str(one))}]
-    if len(found) == 1 and asked:
-        return found[0]
-    listed = "; ".join(map(str, found if asked and found else every))
-    if asked and found:
-        raise OneLine(f"Which {name!r}? Name one by its serial number: {listed}.", 2)
-    if not every:
-        raise OneLine("The workshop has entered no gear yet. Enter it on the page Workshop.", 2)
-    raise OneLine(f"There is no gear {name!r}. There is: {listed}.", 2)
-
-
-def _keep_and_read(
-    job: Any, file: Path, marked: str, gear: Gear | None, arrangement: Arrangement
-) -> Measurement:
-    from pegwood.book import measuring
-    from pegwood.book.refusal import Refused
-
-    with file.open("rb") as content:
-        kept = measuring.keep_recording(
-            job, content, file.name, marked=marked, by=who(), gear=gear, arrangement=arrangement
-        )
-    with progress(file.name) as told:
-        kept = measuring.read_recording(kept, by=who(), told=lambda share: told(share, 1.0))
-    if kept.result is None:
-        raise Refused(kept.reason)
-    return kept
-
-
-def _accepted(kept: Measurement, phase: str, file: Path) -> bool:
-    from pegwood.book import measuring
-    from pegwood.book.refusal import Refused
-
-    try:
-        measuring.accept_measurement(kept, f"as {phase}", by=who())
-    except Refused as reason:
-        _say_why_not(file, Refused(f"Not accepted as {phase}: {kept.reason or reason}"))
-        return False
-    return True
-
-
-def _say_why_not(file: Path, error: Exception) -> None:
-    why = error.strerror if isinstance(error, OSError) and error.strerror else str(error)
-    click.echo(f"pegwood: {file}: {' '.join(why.split())}", err=True)
 
 
 def _workshop_choices() -> dict[str, Any]:

@@ -47,7 +47,7 @@ def selftest(
     Caution: a disc that turns can fly apart or catch a finger. Card, not metal or glass; low speed; a guard,
     and eyes protected. Do not look into the lamp.
     """
-    from pegwood.cli.measure import UNREADABLE, _say_why_not
+    from pegwood.cli._into_job import UNREADABLE, say_why_not
     from pegwood.instruments.recordings import RefusedRecording, open_recording
 
     measures = {"slot": slot_mm, "radius": radius_mm, "window": window_mm}
@@ -58,7 +58,7 @@ def selftest(
     try:
         test = _test(open_recording(file), disc, refresh_hz)
     except (RefusedRecording, OSError) as error:
-        _say_why_not(file, error)
+        say_why_not(file, error)
         raise click.exceptions.Exit(UNREADABLE) from None
     except ValueError as error:
         raise OneLine(str(error), 2) from None

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from pegwood.cli._into_job import UNREADABLE, IntoJob, kept_in_job, need_a_job, say_why_not
 from pegwood.cli._judged import judged
 from pegwood.cli._open import OneLine
 from pegwood.cli._progress import progress
@@ -16,6 +17,7 @@ from pegwood.cli._terminal import terminal
 if TYPE_CHECKING:
     from rich.console import Console
 
+    from pegwood.book.taken import Taken
     from pegwood.cli.measure import _Asked
     from pegwood.instruments.sound import SoundResult
 
@@ -29,6 +31,7 @@ if TYPE_CHECKING:
     type=click.Choice(["none", "locked", "moving"]),
     help="Whether a mirror strokes as well; not known if not given.",
 )
+@kept_in_job
 @click.option("--json", "as_json", is_flag=True, help="For scripts: one object a line for each file.")
 def sound(
     files: tuple[Path, ...],
@@ -37,6 +40,9 @@ def sound(
     kind: str | None,
     age: str | None,
     mirror: Any,
+    number: int | None,
+    phase: str | None,
+    gear: str | None,
     as_json: bool,
 ) -> None:
     """
@@ -47,12 +53,25 @@ def sound(
     makes the command end with 2; the others are read all the same.
 
     What is heard are strokes, not light: the time of a light gate is better in every case.
+
+    With --job it is kept like a reading by light and says so wherever it stands.
     """
-    from pegwood.cli.measure import UNREADABLE, _asked, _say_why_not
+    from pegwood.cli.measure import _asked
     from pegwood.instruments.recordings import RefusedRecording
 
     if not files:
         raise OneLine("Give at least one recording: pegwood measure sound FILE.", 2)
+    if number is not None:
+        into = IntoJob(number, phase, gear, as_json)
+        into.check(files, marked, kind or age or reading)
+        ended = into.keep(
+            files,
+            marked or "",
+            lambda _job: {"taken": _taken(mirror or "not told")},
+            lambda file, result: _show(terminal(), file, result),
+        )
+        raise click.exceptions.Exit(ended)
+    need_a_job(phase, gear)
     asked = _asked(marked, reading, kind, age or "older")
     ended = 0
     for file in files:
@@ -60,7 +79,7 @@ def sound(
             result = _read(file, asked, mirror or "not told").to_json()
         except (RefusedRecording, OSError) as error:
             ended = UNREADABLE
-            _say_why_not(file, error)
+            say_why_not(file, error)
             continue
         if as_json:
             click.echo(json.dumps({**result, "file": str(file)}, ensure_ascii=False))
@@ -68,6 +87,12 @@ def sound(
             _show(terminal(), str(file), result)
     if ended:
         raise click.exceptions.Exit(ended)
+
+
+def _taken(mirror: Any) -> Taken:
+    from pegwood.book.taken import Taken
+
+    return Taken(by="sound", mirror=mirror)
 
 
 def _read(file: Path, asked: _Asked, mirror: Any) -> SoundResult:

@@ -8,12 +8,14 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from pegwood.cli._into_job import UNREADABLE, IntoJob, kept_in_job, need_a_job, say_why_not
 from pegwood.cli._judged import judged
 from pegwood.cli._open import OneLine
 from pegwood.cli._progress import progress
 from pegwood.cli._terminal import terminal
 
 if TYPE_CHECKING:
+    from pegwood.book.taken import Taken
     from pegwood.cli.measure import _Asked
     from pegwood.instruments.video import VideoResult
 
@@ -33,6 +35,7 @@ Rectangle = tuple[int, int, int, int]
     "--region", metavar="X,Y,W,H", help="Part of the picture to read, in pixels; found if not given."
 )
 @judged
+@kept_in_job
 @click.option("--json", "as_json", is_flag=True, help="For scripts: one object a line for each file.")
 def video(
     files: tuple[Path, ...],
@@ -42,6 +45,9 @@ def video(
     reading: Any,
     kind: str | None,
     age: str | None,
+    number: int | None,
+    phase: str | None,
+    gear: str | None,
     as_json: bool,
 ) -> None:
     """
@@ -54,33 +60,55 @@ def video(
     A phone may store slow motion so that it replays slowly: its time stamps then say 30 frames a second where
     240 were filmed. Say how fast it filmed with --captured-fps.
 
+    With --job it is kept like a reading by light and says so wherever it stands.
+
     Caution: no sun and no laser as a lamp; batteries out and flash off the camera.
     """
-    from pegwood.cli.measure import UNREADABLE, _asked, _say_why_not, _show
+    from pegwood.cli.measure import _asked
     from pegwood.instruments.recordings import RefusedRecording
 
     if not files:
         raise OneLine("Give at least one video: pegwood measure video FILE.", 2)
-    asked = _asked(marked, reading, kind, age or "older")
     where = None if region is None else _rectangle(region)
+    if number is not None:
+        into = IntoJob(number, phase, gear, as_json)
+        into.check(files, marked, kind or age or reading)
+        raise click.exceptions.Exit(
+            into.keep(files, marked or "", lambda _job: {"taken": _taken(fps, where)}, _show_video)
+        )
+    need_a_job(phase, gear)
+    asked = _asked(marked, reading, kind, age or "older")
     ended = 0
     for file in files:
         try:
             result = _read(file, fps, where, asked)
         except (RefusedRecording, OSError) as error:
             ended = UNREADABLE
-            _say_why_not(file, error)
+            say_why_not(file, error)
             continue
         found = result.to_json()
         if as_json:
             click.echo(json.dumps({**found, "file": str(file)}, ensure_ascii=False))
         else:
-            _show(str(file), found)
-            x, y, w, h = result.region
-            how = "found" if result.region_found else "given"
-            terminal().print(f"region {x},{y},{w},{h} ({how}); {result.frames} frames; {result.transfer}")
+            _show_video(str(file), found)
     if ended:
         raise click.exceptions.Exit(ended)
+
+
+def _taken(fps: float | None, region: Rectangle | None) -> Taken:
+    from pegwood.book.taken import Taken
+
+    return Taken(by="video", captured_fps=fps, region=region)
+
+
+def _show_video(file: str, result: dict[str, Any]) -> None:
+    from pegwood.cli.measure import _show
+
+    _show(file, result)
+    seen = result["video"]
+    x, y, w, h = seen["region_px"]
+    how = "found" if seen["region_found"] else "given"
+    terminal().print(f"region {x},{y},{w},{h} ({how}); {seen['frames']} frames; {seen['transfer']}")
 
 
 def _read(file: Path, fps: float | None, region: Rectangle | None, asked: _Asked) -> VideoResult:

@@ -47,7 +47,7 @@ def pattern(files: tuple[Path, ...], number: int | None, kind: str | None, as_js
     phases = accepted_speeds(job)
     shutter = job.camera.kind.shutter if job.camera.kind.shutter in KINDS else None
     if not phases:
-        raise OneLine(f"Job {number} has no accepted reading of a marked speed. Accept one first.")
+        raise OneLine(f"Job {number} has no accepted reading of a marked speed by light. Accept one first.")
     for phase, readings in phases.items():
         _say({"job": number, "phase": phase}, f"{phase}: ", readings, shutter, as_json)
 

@@ -21,6 +21,7 @@ from numpy.typing import NDArray
 from scipy import signal
 
 from pegwood.instruments.recordings import Recording, RefusedRecording
+from pegwood.instruments.saved_calibration import read_saved
 from pegwood.instruments.uncertainty import Component, Measured, combine
 
 __all__ = ["ClockCalibration", "clock_from_pulses", "clock_from_tone"]
@@ -39,6 +40,7 @@ _SCATTER_S = 2e-3
 _DRIFT_PPM = 10.0
 _DRIFT_SOURCE = "Crystals (AT cut) drift by some 10 ppm between a cold and a warm room, from memory"
 _PPM = 1e-6
+_LONGEST_NAME = 200
 
 
 @dataclass(frozen=True)
@@ -66,6 +68,22 @@ class ClockCalibration:
     reference: float
     file: str = ""
 
+    def fits(self, recording: Recording) -> bool:
+        """
+        Whether a recording was sampled at the rate that was calibrated.
+
+        Parameters
+        ----------
+        recording : Recording
+            As it came.
+
+        Returns
+        -------
+        fits : bool
+            True within a millionth.
+        """
+        return abs(recording.sample_rate_hz / self.stated_rate_hz - 1) <= 1e-6
+
     def applied_to(self, recording: Recording) -> Recording:
         """
         The same recording on the true time.
@@ -86,7 +104,7 @@ class ClockCalibration:
             If it was sampled at another rate.
         """
         stated = recording.sample_rate_hz
-        if abs(stated / self.stated_rate_hz - 1) > 1e-6:
+        if not self.fits(recording):
             raise RefusedRecording(
                 f"{recording.name}: the clock was calibrated at {self.stated_rate_hz:g} samples per second, "
                 f"and this has {stated:g}. Calibrate it at that rate, or leave the calibration out."
@@ -138,19 +156,18 @@ class ClockCalibration:
         ValueError
             If it is none, or its figures can't be.
         """
-        if data.get("calibration") != "clock":
-            raise ValueError("this is no calibration of a clock: make one with 'pegwood measure clock'")
+        return read_saved(data, "clock", cls._of)
+
+    @classmethod
+    def _of(cls, data: Mapping[str, Any]) -> Self | None:
         by: Literal["tone", "pulses"] = "tone" if data.get("by") == "tone" else "pulses"
-        try:
-            error, u = float(data["error"]), float(data["error_u"])
-            rate = float(data["stated_rate_hz"])
-            reference = float(data["reference_hz" if by == "tone" else "reference_s"])
-        except (KeyError, TypeError, ValueError):
-            raise ValueError("the calibration of the clock lacks a figure: make it again") from None
-        if not (abs(error) <= _FARTHEST and 0 < u <= _FARTHEST and 0 < rate < 1e9 and reference > 0):
-            raise ValueError("the calibration of the clock holds a figure that can't be: make it again")
+        error, u = float(data["error"]), float(data["error_u"])
+        rate = float(data["stated_rate_hz"])
+        reference = float(data["reference_hz" if by == "tone" else "reference_s"])
+        if not (abs(error) <= _FARTHEST and 0 < u <= _FARTHEST and 0 < rate < 1e9 and 0 < reference < 1e9):
+            return None
         part = Component("calibration", u, note="of this clock, saved")
-        return cls(combine(error, [part]), rate, by, reference, str(data.get("file", "")))
+        return cls(combine(error, [part]), rate, by, reference, str(data.get("file", ""))[:_LONGEST_NAME])
 
 
 def clock_from_tone(

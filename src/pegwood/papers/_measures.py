@@ -60,6 +60,7 @@ def certificate(content: Certificate, said: Words) -> dict[str, Any]:
         "budget": _budget(content.speeds, said, locale),
         "gear": [_gear(gear, content.head.made_at[:10], said, locale) for gear in content.gear],
         "method": _method(content, said),
+        "by": [said[f"by.{by}.means"] for by in ("sound", "video") if by in _ways(content.speeds)],
         "sensor": filled(content.sensor),
         "measured_on": _measured_on(content.speeds, said, locale),
         "temperature": ""
@@ -104,6 +105,10 @@ def _method(content: Certificate, said: Words) -> str:
     return said["method.line"].format(method=method, coupling=content.coupling).strip()
 
 
+def _ways(speeds: tuple[Speed, ...]) -> set[str]:
+    return {reading.by for speed in speeds for reading in speed.readings if reading.by}
+
+
 def _refused_at(refusal: Refusal, said: Words) -> str:
     marked = refusal.marked or "?"
     return said["refused.when"].format(marked=marked, when=refusal.when) if refusal.when else marked
@@ -130,6 +135,7 @@ def _reading(reading: Reading, side: str, said: Words, locale: str) -> dict[str,
     return {
         "side": side,
         "when": said[side],
+        "by": said[f"by.{reading.by}"] if reading.by else "",
         "time": time.value,
         "time_u": f"± {time.plus_minus} {time.unit}",
         "error": error.value,
@@ -163,7 +169,7 @@ def _chart(speeds: tuple[Speed, ...], locale: str) -> dict[str, Any]:
         "rows": [
             {
                 "label": clipped(speed.marked, 10),
-                "where": clipped(speed.where, 12),
+                "where": clipped(" ".join(filter(None, [speed.where, *sorted(_ways((speed,)))])), 12),
                 "band": _band(speed.limit, reach),
                 "found": _chart_mark(speed.found, reach, locale),
                 "left": _chart_mark(speed.left, reach, locale),
@@ -297,6 +303,14 @@ def _gear(gear: Gear, today: str, said: Words, locale: str) -> dict[str, str]:
         notes.append(said["gear.checked"].format(date=figures.long_date(gear.checked_on, locale)))
     else:
         notes.append(said["gear.unchecked"])
+    notes += [
+        said["gear.calibrated"].format(
+            what=one.what,
+            date=figures.long_date(one.made_on, locale),
+            due=figures.long_date(one.due_on, locale),
+        )
+        for one in gear.calibrated
+    ]
     if gear.due_on:
         name = "gear.overdue" if gear.due_on < today else "gear.due"
         notes.append(said[name].format(date=figures.long_date(gear.due_on, locale)))

@@ -13,7 +13,18 @@ from typing import ClassVar, Literal
 
 from pegwood.papers import _typed
 from pegwood.papers._typed import BadContent, Piece, check_date, check_filled, check_positive
-from pegwood.papers.measured import Beside, BesideRow, Gear, Held, Limit, Reading, Refusal, Share, Speed
+from pegwood.papers.measured import (
+    Beside,
+    BesideRow,
+    Calibrated,
+    Gear,
+    Held,
+    Limit,
+    Reading,
+    Refusal,
+    Share,
+    Speed,
+)
 from pegwood.papers.pieces import (
     Agreed,
     Camera,
@@ -38,6 +49,7 @@ __all__ = [
     "Beside",
     "BesideRow",
     "Bill",
+    "Calibrated",
     "Camera",
     "Care",
     "Caution",

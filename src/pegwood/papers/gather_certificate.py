@@ -7,12 +7,14 @@ from statistics import fmean
 from typing import Any, Literal, cast
 
 from pegwood.book.models import Job, Measurement
+from pegwood.book.taken import Taken
 from pegwood.instruments.shutter import default_limits
 from pegwood.papers import figures
 from pegwood.papers.beside import Side, beside
 from pegwood.papers.content import (
     Beside,
     BesideRow,
+    Calibrated,
     Certificate,
     Gear,
     Held,
@@ -81,7 +83,7 @@ def certificate(job: Job, desk: Desk) -> Certificate:
         ),
         gear=_gear(accepted),
         method=" ".join(_each_once(m.result["method"] for m in accepted if m.result)),
-        coupling=", ".join(_each_once(m.result["coupling"] for m in accepted if m.result)),
+        coupling=", ".join(_each_once(m.result["coupling"] for m in accepted if m.result and not _by(m))),
         sensor=_each_once(note for m in accepted if m.result for note in m.result["notes"]),
         remarks=_remarks(accepted, desk),
         signed_by=", ".join(_each_once(m.by for m in accepted)),
@@ -190,8 +192,14 @@ def _reading(measurement: Measurement, desk: Desk) -> Reading:
         efficiency=_efficiency(measurement),
         measured_on=desk.day(measurement.at),
         limit=_limit(summary, desk),
+        by=_by(measurement),
         budget=tuple(Share(name=c["name"], u_s=c["u"], how=_how(c)) for c in summary["budget"]),
     )
+
+
+def _by(measurement: Measurement) -> Literal["", "sound", "video"]:
+    by = Taken.of(measurement.settings).by
+    return "" if by == "light" else by
 
 
 def _factor(interval: list[float], u: float) -> float:
@@ -240,7 +248,9 @@ def _held(marked: str, sides: Sides, desk: Desk) -> Held:
         low, high = summary["effective_95_s"]
         time = figures.stated_time(summary["effective_s"], (high - low) / 2, desk.shop.locale)
         words = desk.said["held.open.1" if summary["n"] == 1 else "held.open"]
-        return words.format(time=time.value, plus_minus=time.plus_minus, unit=time.unit, n=summary["n"])
+        told = words.format(time=time.value, plus_minus=time.plus_minus, unit=time.unit, n=summary["n"])
+        by = _by(measurement)
+        return f"{told}, {desk.said[f'by.{by}']}" if by else told
 
     return Held(marked=marked, found=told(Measurement.Phase.FOUND), left=told(Measurement.Phase.LEFT))
 
@@ -253,9 +263,21 @@ def _gear(accepted: list[Measurement]) -> tuple[Gear, ...]:
             serial=gear.serial,
             checked_on=gear.checked_on.isoformat() if gear.checked_on else None,
             note=gear.note,
+            calibrated=_calibrated([m for m in accepted if m.gear_id == gear.pk]),
         )
         for gear in used.values()
     )
+
+
+def _calibrated(with_it: list[Measurement]) -> tuple[Calibrated, ...]:
+    """The calibrations of a piece of gear that went into these readings, each once."""
+    used = {
+        one["number"]: Calibrated(what=one["says"], made_on=one["made_on"], due_on=one["due_on"])
+        for m in with_it
+        for one in (m.result or {}).get("calibrations", ())
+        if one["used"]
+    }
+    return tuple(used.values())
 
 
 def _remarks(accepted: list[Measurement], desk: Desk) -> tuple[str, ...]:

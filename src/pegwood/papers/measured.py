@@ -93,6 +93,8 @@ class Reading(Piece):
     limit : Limit or None
         What the verdict was reached by.
     budget : tuple of Share
+    by : {'', 'sound', 'video'}
+        What told the time where it was not light.
     """
 
     effective_s: float
@@ -108,6 +110,7 @@ class Reading(Piece):
     measured_on: str | None = None
     limit: Limit | None = None
     budget: tuple[Share, ...] = ()
+    by: Literal["", "sound", "video"] = ""
 
     def __post_init__(self) -> None:
         Piece.__post_init__(self)
@@ -246,14 +249,30 @@ class Refusal(Piece):
 
 
 @dataclass(frozen=True, kw_only=True)
+class Calibrated(Piece):
+    """A calibration that went into figures of the paper: what it says, when it was made, when due again."""
+
+    what: str
+    made_on: str
+    due_on: str
+
+    def __post_init__(self) -> None:
+        Piece.__post_init__(self)
+        check_filled("Calibrated", what=self.what)
+        check_date("Calibrated.made_on", self.made_on)
+        check_date("Calibrated.due_on", self.due_on)
+
+
+@dataclass(frozen=True, kw_only=True)
 class Gear(Piece):
-    """A thing measured with: what it is, its serial, when it was last checked and when it is due again."""
+    """A thing measured with: its serial, when it was last checked, what of it was calibrated and used."""
 
     what: str
     serial: str = ""
     checked_on: str | None = None
     due_on: str | None = None
     note: str = ""
+    calibrated: tuple[Calibrated, ...] = ()
 
     def __post_init__(self) -> None:
         Piece.__post_init__(self)

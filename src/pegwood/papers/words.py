@@ -107,6 +107,17 @@ ENGLISH: Mapping[str, str] = {
     "col.efficiency": "efficiency",
     "found": "found",
     "left": "left",
+    "by.sound": "by sound",
+    "by.video": "by video",
+    "by.sound.means": (
+        "A time by sound runs from the stroke of opening to the stroke of closing, as a microphone heard "
+        "them. Nothing of the light was measured; how far strokes and light part is in its uncertainty, from "
+        "practice."
+    ),
+    "by.video.means": (
+        "A time by video is made of the light of a phone's frames. What falls between two frames is not "
+        "seen; how much that may be is in its uncertainty."
+    ),
     "target.exact": "Target times are the exact powers of two that the marks stand for.",
     "target.as marked": "Target times are the marks taken at their word.",
     "verdict.within": "within",
@@ -151,6 +162,7 @@ ENGLISH: Mapping[str, str] = {
     "gear.serial": "serial no. {serial}",
     "gear.checked": "checked {date}",
     "gear.unchecked": "no check is on record",
+    "gear.calibrated": "{what}, calibrated {date}, due again {due}",
     "gear.due": "due again {date}",
     "gear.overdue": "the check was due {date}, before this measurement",
     "method": "The method",

@@ -5,7 +5,8 @@ from __future__ import annotations
 from typing import Any, BinaryIO, cast
 
 from django.core.files.uploadedfile import UploadedFile
-from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
+from django.forms import Form
+from django.http import HttpRequest, HttpResponse, HttpResponseRedirect, JsonResponse
 from django.shortcuts import get_object_or_404
 from django_htmx.http import HttpResponseClientRedirect, HttpResponseClientRefresh
 
@@ -40,6 +41,24 @@ def go_to(request: HttpRequest, address: str) -> HttpResponse:
             return HttpResponseClientRefresh()
         return HttpResponseClientRedirect(address)
     return HttpResponseRedirect(address)
+
+
+def wants_json(request: HttpRequest) -> bool:
+    """Whether a script sent the form, and shows by itself how far that has come."""
+    return request.get_preferred_type(["text/html", "application/json"]) == "application/json"
+
+
+def sent_on(request: HttpRequest, address: str) -> HttpResponse:
+    """Send on whoever sent a file: a script is told where to go."""
+    if wants_json(request):
+        return JsonResponse({"go": address}, status=201)
+    return HttpResponseRedirect(address)
+
+
+def refused_json(form: Form) -> JsonResponse:
+    """The first refusal of a form, and its field, for a script."""
+    field, (first, *_) = next(iter(form.errors.items()))
+    return JsonResponse({"refused": str(first), "field": field}, status=CANNOT)
 
 
 def whole_number(text: str) -> int | None:

@@ -13,8 +13,8 @@ from dataclasses import dataclass, field
 from uuid import UUID
 
 from pegwood.book.files.spool import Spool
+from pegwood.book.instrument import marked_speed
 from pegwood.book.listening import Session, take_sound
-from pegwood.book.measuring import marked_speed
 from pegwood.book.walk import Walk
 from pegwood.instruments.shutter import Heard, Listener, heard_from_json, heard_to_json
 from pegwood.instruments.shutter.live import LONGEST_S

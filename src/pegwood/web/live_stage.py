@@ -6,8 +6,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from uuid import UUID
 
+from pegwood.book.instrument import marked_speed
 from pegwood.book.listening import Session
-from pegwood.book.measuring import limit_of, marked_speed
+from pegwood.book.measuring import limit_of
 from pegwood.book.models import Job
 from pegwood.book.workshop import workshop
 from pegwood.instruments.shutter import Doubt, Heard, Shot, doubts, error_ev, group_of

@@ -100,14 +100,47 @@ def group(result: Mapping[str, Any], locale: str) -> Group:
     )
 
 
+@dataclass(frozen=True, kw_only=True)
+class CannotTell:
+    """Something that was heard or seen and given no time."""
+
+    at: str
+    reason: str
+    remedy: str
+
+
+def cannot_tell(result: Mapping[str, Any]) -> tuple[CannotTell, ...]:
+    """What an instrument for sound or video could not tell, with the reason; each reason once."""
+    told: dict[str, CannotTell] = {}
+    heard = (result.get("sound") or {}).get("cannot_tell") or ()
+    seen = (result.get("video") or {}).get("unread") or ()
+    for one in (*heard, *seen):
+        line = CannotTell(at=f"{one['at_s']:.2f} s", reason=one["reason"], remedy=one.get("remedy") or "")
+        told.setdefault(one["reason"], line)
+    return tuple(told.values())
+
+
 def firings(result: Mapping[str, Any], locale: str) -> tuple[Firing, ...]:
     """Every firing in a shutter result, in words."""
     shots = result["shots"]
     several = len({shot["channel"] for shot in shots}) > 1
+    heard = (result.get("sound") or {}).get("firings") or ()
     return tuple(
-        _firing(i, shot, _seen_by(result, shot["channel"]) if several else "", locale)
+        _firing(
+            i,
+            shot,
+            _seen_by(result, shot["channel"]) if several else "",
+            locale,
+            _heard(heard[i - 1], locale) if i <= len(heard) else "",
+        )
         for i, shot in enumerate(shots, 1)
     )
+
+
+def _heard(firing: Mapping[str, Any], locale: str) -> str:
+    """How sure a firing by sound is, and what lies between its sounds."""
+    between = time_figure(firing["between_s"], firing["between_95_s"], locale)
+    return f"chance {firing['chance']:.2f}; between the sounds {between}"
 
 
 def _seen_by(result: Mapping[str, Any], channel: int) -> str:
@@ -115,8 +148,8 @@ def _seen_by(result: Mapping[str, Any], channel: int) -> str:
     return place_of_channel(result, channel) or f"channel {channel}"
 
 
-def _firing(number: int, shot: Mapping[str, Any], seen_by: str, locale: str) -> Firing:
-    remarks = list(shot.get("warnings", ()))
+def _firing(number: int, shot: Mapping[str, Any], seen_by: str, locale: str, heard: str = "") -> Firing:
+    remarks = [*filter(None, [heard]), *shot.get("warnings", ())]
     if shot["bounce"]:
         extra = shot.get("bounce_extra_s")
         remarks.insert(0, "bounce" + (f", adds {plain_time(extra, locale)}" if extra else ""))

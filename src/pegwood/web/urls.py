@@ -9,6 +9,7 @@ from pegwood.web.pages import (
     find,
     findings,
     front,
+    gear,
     hand_back,
     job,
     laid_over,
@@ -50,6 +51,7 @@ urlpatterns: list[URLPattern] = [
     *find.urlpatterns,
     *owners.urlpatterns,
     *workshop.urlpatterns,
+    *gear.urlpatterns,
     *signing.urlpatterns,
     *chart_library.urlpatterns,
 ]

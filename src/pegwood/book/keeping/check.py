@@ -154,6 +154,7 @@ def _tidy_rows(tidy: bool, remarks: list[Remark]) -> None:
     unused = StoredFile.objects.filter(
         photos=None,
         measurements=None,
+        calibrations=None,
         papers=None,
         printed_on=None,
         stored_at__lt=timezone.now() - timedelta(seconds=STRAY_AFTER_S),

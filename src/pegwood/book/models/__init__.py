@@ -1,6 +1,6 @@
 """What the book stores. Faces read these and write only through the use cases beside this folder."""
 
-from pegwood.book.models.bench import Finding, Gear, Measurement, Work
+from pegwood.book.models.bench import Calibration, Finding, Gear, Measurement, Work
 from pegwood.book.models.desk import Draft, SearchEntry, Setting
 from pegwood.book.models.jobs import DiaryEntry, Job
 from pegwood.book.models.papers import Paper, PriceLine
@@ -8,6 +8,7 @@ from pegwood.book.models.people import Camera, Owner
 from pegwood.book.models.stored import Photo, StoredFile
 
 __all__ = [
+    "Calibration",
     "Camera",
     "DiaryEntry",
     "Draft",

@@ -82,6 +82,36 @@ class Gear(models.Model):
         return f"{self.name}, no. {self.serial}" if self.serial else self.name
 
 
+class Calibration(CanBeStruckOut):
+    """
+    What was found of a piece of gear: how far its clock is off, or the high-pass of its input.
+
+    A newer one of the same kind, and of a clock at the same sample rate, takes its place; it stays readable.
+    """
+
+    class Kind(models.TextChoices):
+        CLOCK = "clock", "clock"
+        INPUT = "input", "input"
+
+    gear = models.ForeignKey(Gear, on_delete=models.PROTECT, related_name="calibrations")
+    kind = models.CharField(max_length=10, choices=Kind.choices)
+    # As the instrument gives it; what it was made from, a recording or a saved calibration.
+    data = models.JSONField()
+    file = models.ForeignKey(
+        StoredFile, null=True, blank=True, on_delete=models.PROTECT, related_name="calibrations"
+    )
+    made_on = models.DateField()
+    due_on = models.DateField()
+    at = models.DateTimeField()
+    by = models.CharField(max_length=80)
+
+    class Meta:
+        ordering = ["-made_on", "-pk"]
+
+    def __str__(self) -> str:
+        return f"{self.kind} of {self.gear}, {self.made_on}"
+
+
 class Measurement(models.Model):
     """
     A reading of one thing by one instrument, with the recording it was made from.
@@ -103,7 +133,9 @@ class Measurement(models.Model):
     instrument = models.CharField(max_length=40, default="shutter")
     marked = models.CharField(max_length=20, blank=True)
     # How it was asked for: {"reading": "exact" | "as marked", "shutter": "leaf" | ..., "limit": {...}},
-    # and how it was recorded where there is more to say than one light channel: {"arrangement": {...}}
+    # how it was recorded where there is more to say than one light channel: {"arrangement": {...}},
+    # what it holds where that is not light: {"taken": {"by": "sound" | "video", ...}},
+    # and what was known of the gear that day: {"calibrations": [...]}, so that it is read the same for good
     settings = models.JSONField(default=dict)
     recording = models.ForeignKey(StoredFile, on_delete=models.PROTECT, related_name="measurements")
     gear = models.ForeignKey(Gear, null=True, blank=True, on_delete=models.PROTECT)

@@ -97,6 +97,7 @@ def part_of(recording: Recording, stretches: Sequence[Sequence[int]]) -> Part:
         full_scale=recording.full_scale,
         sample_rate_u=recording.sample_rate_u,
         timing_u_s=recording.timing_u_s,
+        clock_u=recording.clock_u,
         warnings=recording.warnings,
         whole=recording,
         stretches=taken,

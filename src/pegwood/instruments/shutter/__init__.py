@@ -4,7 +4,7 @@ from pegwood.instruments.shutter._group import error_ev, summarise
 from pegwood.instruments.shutter._heard_json import heard_from_json, heard_to_json
 from pegwood.instruments.shutter._telling import required_bandwidth_hz
 from pegwood.instruments.shutter.across import with_curtains
-from pegwood.instruments.shutter.analysis import analyse
+from pegwood.instruments.shutter.analysis import analyse, uses_calibration
 from pegwood.instruments.shutter.belonging import Doubt, doubts, group_of
 from pegwood.instruments.shutter.contacts import ContactRow, contact_verdict, default_contact_rows, rows_for
 from pegwood.instruments.shutter.coupled_input import InputCalibration, calibrate_input
@@ -82,6 +82,7 @@ __all__ = [
     "square_law_effective",
     "stops_below",
     "summarise",
+    "uses_calibration",
     "what_the_pattern_says",
     "with_curtains",
     "without_struck",

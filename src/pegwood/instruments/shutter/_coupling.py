@@ -10,13 +10,30 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pegwood.instruments.recordings import Recording
-from pegwood.instruments.shutter._highpass import Corners, Fit, believed, fit, gathered, merged
+from pegwood.instruments.shutter._highpass import (
+    Corners,
+    Fit,
+    believed,
+    fit,
+    gathered,
+    merged,
+    sags_less,
+)
 from pegwood.instruments.shutter._noise import rough_sigma
 from pegwood.instruments.shutter._restored import Coupling, Opening, Restored
 from pegwood.instruments.shutter._scan import Envelope
 from pegwood.instruments.shutter._steady import Known, Steady
 
-__all__ = ["base_of", "best_fit", "is_coupled", "openings_in", "restore", "steps_of"]
+__all__ = [
+    "CALIBRATED",
+    "base_of",
+    "best_fit",
+    "is_coupled",
+    "openings_in",
+    "restore",
+    "speaks_against",
+    "steps_of",
+]
 
 _OPENS, _ARMED = 0.3, 0.15  # of the highest swing: an opening begins; another may begin
 _GUARD_BEFORE_S, _GUARD_AFTER_S = 1.5e-3, 4e-3  # between an edge and what is taken for darkness
@@ -125,6 +142,35 @@ def restore(
         openings=tuple(openings),
     )
     return replace(restored, openings=tuple(_bridged(restored, k) for k in range(len(couplings))))
+
+
+def speaks_against(
+    recording: Recording, envelopes: list[Envelope], light: list[int], calibrated: Corners
+) -> bool:
+    """
+    Whether the darkness of a recording that shows no capacitor rules out the input that was calibrated.
+
+    Parameters
+    ----------
+    recording, envelopes, light
+        As in `restore`.
+    calibrated : Corners
+        What was calibrated.
+
+    Returns
+    -------
+    speaks_against : bool
+        True where a channel clearly sags less than it would behind that input.
+    """
+    for channel in light:
+        dark = openings_in(envelopes[channel], recording)
+        base = base_of(envelopes[channel])
+        if best_fit(recording, channel, dark, base) is not None:
+            continue
+        steady = gathered(recording, channel, dark[:: len(dark) // _MOST + 1], base)
+        if any(sags_less(one, calibrated) for one in steady or ()):
+            return True
+    return False
 
 
 def _bridged(restored: Restored, channel: int) -> tuple[Opening, ...]:

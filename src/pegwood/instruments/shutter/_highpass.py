@@ -21,7 +21,7 @@ from numpy.typing import NDArray
 from pegwood.instruments.recordings import Recording
 from pegwood.instruments.shutter._steady import Known, Rows, Steady
 
-__all__ = ["Corners", "Fit", "believed", "fit", "gathered", "merged"]
+__all__ = ["Corners", "Fit", "believed", "fit", "gathered", "merged", "sags_less"]
 
 Array = NDArray[np.float64]
 
@@ -132,6 +132,30 @@ def fit(steady: Sequence[Steady], most_s: float, guard_s: float = 0.0) -> Fit | 
     count = sum(len(it.seen) for it in rows)
     is_clean = corners.excess < 1 + _LEFT_OVER + 4 * math.sqrt(2 / count)
     return Fit(corners, sigma * math.sqrt(steady[0].samples), is_clean, guard_s, tuple(rows))
+
+
+def sags_less(steady: Steady, corners: Corners) -> bool:
+    """
+    Whether the darkness beside an edge clearly sags less than behind a high-pass that is known beforehand.
+
+    Parameters
+    ----------
+    steady : Steady
+        That darkness.
+    corners : Corners
+        What is known of the input.
+
+    Returns
+    -------
+    sags_less : bool
+        True where the one corner that fits best lies below half of the slower one by more than four of its
+        standard uncertainties.
+    """
+    rows = steady.rows(steady.means.shape[1], 0)
+    found = None if rows is None else _corners([rows], 1, steady.sigma)
+    if found is None:
+        return False
+    return bool(found.a + _AGREE * math.sqrt(found.covariance[0, 0]) < 0.5 * corners.slower)
 
 
 def believed(rows: Sequence[Rows], height: float, sigma: float | None = None) -> Corners | None:

@@ -131,6 +131,9 @@ class SpeedReading:
     @classmethod
     def _from(cls, result: Mapping[str, Any], recorder: str) -> SpeedReading:
         summary, marked = result["summary"], result["marked"]
+        by = next((by for by in ("sound", "video") if result.get(by)), None)
+        if by is not None:
+            raise NoError(f"{marked or 'A time'}: by {by}, and only times by light are weighed")
         if marked is None:
             raise NoError("The speed on the dial was not given: read it again with --marked")
         if result["marked_s"] is None:

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from pegwood.instruments.recordings import Recording, RefusedRecording
 from pegwood.instruments.shutter._channel import Channel, lit_channels, measure_channel
 from pegwood.instruments.shutter._contacts import read_contacts
-from pegwood.instruments.shutter._coupling import is_coupled, restore
+from pegwood.instruments.shutter._coupling import CALIBRATED, is_coupled, restore, speaks_against
 from pegwood.instruments.shutter._events import find_pulses
 from pegwood.instruments.shutter._figures import CLOCK_PPM
 from pegwood.instruments.shutter._group import summarise
@@ -28,7 +28,7 @@ from pegwood.instruments.shutter.results import LeftOut, Shot, ShutterResult
 from pegwood.instruments.shutter.stops import at_stops, stops_below
 from pegwood.instruments.verdicts import Limit
 
-__all__ = ["METHOD", "analyse"]
+__all__ = ["METHOD", "analyse", "uses_calibration"]
 
 METHOD = (
     "Light gate, sensor DC-coupled. Effective time = exposure / full-open illuminance (te = 1/E0 * "
@@ -49,6 +49,13 @@ RESTORED_METHOD = METHOD.replace(
     "darkness before and after each firing, and undone; a long firing whose middle is lost in the noise that "
     "this gathers is timed from edge to edge",
 )
+
+ANOTHER_INPUT = (
+    "The saved calibration of the input was left out: nothing in this recording sags as behind that input. "
+    "Is it this input's?"
+)
+
+_UNDONE = ", undone."
 
 #: Said of a group whose slowest and fastest lie further apart than any one marked speed should.
 DIFFER = "The firings differ by more than 1 EV: are they all of one marked speed? Look at each."
@@ -129,7 +136,11 @@ def analyse(
     if result.coupling == "DC" and not is_sagging and calibrated is None:
         tell(1.0)
         return result
-    restored = restore(recording, envelopes, light, None if calibrated is None else calibrated.corners)
+    known = None if calibrated is None else calibrated.corners
+    shows_none = result.coupling == "DC" and not is_sagging
+    if known is not None and shows_none and speaks_against(recording, envelopes, light, known):
+        return replace(result, warnings=(*result.warnings, ANOTHER_INPUT))
+    restored = restore(recording, envelopes, light, known)
     if restored is not None:
         begun = _FIRST_PASS + 0.1
         again_scanned = scan(restored, lambda done: tell(begun + (0.9 - begun) * done))
@@ -223,9 +234,26 @@ def _corner_notes(restored: Restored) -> list[str]:
         if coupling is not None:
             corners = " and ".join(f"{corner:.3g} Hz" for corner in coupling.corners_hz)
             notes.append(
-                f"Channel {channel} is AC-coupled: a high-pass at {corners}, {coupling.origin}, undone."
+                f"Channel {channel} is AC-coupled: a high-pass at {corners}, {coupling.origin}{_UNDONE}"
             )
     return notes
+
+
+def uses_calibration(result: ShutterResult) -> bool:
+    """
+    Whether a calibration of the input went into a result, or was left out as another input's.
+
+    Parameters
+    ----------
+    result : ShutterResult
+        From `analyse`.
+
+    Returns
+    -------
+    uses_calibration : bool
+        True where it went into the figures of at least one channel.
+    """
+    return any(note.endswith(f"{CALIBRATED}{_UNDONE}") for note in result.notes)
 
 
 def _check_contact(recording: Recording, contact: int) -> None:

@@ -16,6 +16,7 @@ import numpy as np
 from scipy.ndimage import uniform_filter1d
 
 from pegwood.instruments.recordings import Recording, RefusedRecording
+from pegwood.instruments.saved_calibration import read_saved
 from pegwood.instruments.shutter._coupling import (
     LENGTHS_S,
     base_of,
@@ -33,6 +34,7 @@ __all__ = ["InputCalibration", "calibrate_input"]
 _LONG_S = (6.0, 3.0, 1.5, *LENGTHS_S)
 _STAYS = 0.95  # of a level that an input with no capacitor keeps
 _SUDDEN_S = 0.005  # an LED comes and goes in less, a bulb takes twenty times as long (practice)
+_LONGEST_NAME = 200
 _FOOT, _SMOOTH_S, _LOOK_S = 0.15, 1e-3, 0.1
 
 
@@ -112,26 +114,25 @@ class InputCalibration:
         ValueError
             If it is none, or its figures can't be.
         """
-        if data.get("calibration") != "input":
-            raise ValueError("this is no calibration of an input: make one with 'pegwood measure input'")
-        try:
-            a, b = float(data["sum_per_s"]), float(data["product_per_s2"])
-            covariance = np.array(data["covariance"], dtype=np.float64)
-            steps = int(data["steps"])
-        except (KeyError, TypeError, ValueError):
-            raise ValueError("the calibration of the input lacks a figure: make it again") from None
+        return read_saved(data, "input", cls._of)
+
+    @classmethod
+    def _of(cls, data: Mapping[str, Any]) -> Self | None:
+        a, b = float(data["sum_per_s"]), float(data["product_per_s2"])
+        covariance = np.array(data["covariance"], dtype=np.float64)
+        steps = int(data["steps"])
         if (
             covariance.shape != (2, 2)
             or not np.isfinite(covariance).all()
             or not (0 < a < 1e4 and 0 <= b < 1e8)
         ):
-            raise ValueError("the calibration of the input holds a figure that can't be: make it again")
+            return None
         size = 2 if b > 0 else 1
         if np.linalg.eigvalsh(0.5 * (covariance + covariance.T)[:size, :size]).min() <= 0:
-            raise ValueError("the calibration of the input holds a figure that can't be: make it again")
+            return None
         whole = np.zeros((3, 3))
         whole[:2, :2] = covariance
-        return cls(Corners(a, b, 0.0, whole), steps, str(data.get("file", "")))
+        return cls(Corners(a, b, 0.0, whole), steps, str(data.get("file", ""))[:_LONGEST_NAME])
 
 
 def calibrate_input(recording: Recording, channel: int = 0) -> InputCalibration:

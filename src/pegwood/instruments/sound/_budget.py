@@ -109,18 +109,25 @@ def shot_of(timed: Timed, told: Told, channel: int) -> Shot:
 
 
 def _between(timed: Timed, told: Told) -> list[Component]:
-    rate_u = math.hypot(CLOCK_PPM * 1e-6 / math.sqrt(3), told.recording.sample_rate_u)
+    recording = told.recording
+    by_crystal = CLOCK_PPM * 1e-6 / math.sqrt(3) if recording.clock_u is None else recording.clock_u
+    u = timed.between_s * math.hypot(by_crystal, recording.sample_rate_u)
+    clock = (
+        Component(
+            "clock",
+            u,
+            note=f"rate of the converter, within {CLOCK_PPM:.0f} ppm",
+            source=_CLOCK_SOURCE,
+            mark="memory",
+        )
+        if recording.clock_u is None
+        else Component("clock", u, note="rate of the converter, calibrated")
+    )
     return [
         *_instant("opening's instant", timed.opened, told),
         *_instant("closing's instant", timed.closed, told),
         Component("which sound", timed.naming_u_s, note="sounds so near each other that either may be meant"),
-        Component(
-            "clock",
-            timed.between_s * rate_u,
-            note=f"rate of the converter, within {CLOCK_PPM:.0f} ppm",
-            source=_CLOCK_SOURCE,
-            mark="memory",
-        ),
+        clock,
     ]
 
 

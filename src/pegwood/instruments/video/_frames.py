@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
 from dataclasses import dataclass
+from importlib.util import find_spec
 from pathlib import Path
 from typing import Any, BinaryIO
 
@@ -13,7 +14,7 @@ from numpy.typing import NDArray
 
 from pegwood.instruments.recordings import RefusedRecording
 
-__all__ = ["Frame", "VideoFile", "open_video"]
+__all__ = ["ADD_IT", "Frame", "VideoFile", "can_read_video", "open_video"]
 
 MAX_PIXELS = 4096 * 4096  # of one frame: 8K slow motion does not exist on a phone, a trap does
 MAX_FRAMES = 1_000_000  # over an hour at 240 frames a second
@@ -30,6 +31,18 @@ _PLAIN = "yuv420p"
 _ONLY = {"protocol_whitelist": "file", "format_whitelist": "mov,mp4,matroska,webm,avi,mpegts"}
 
 Luma = NDArray[np.uint8] | NDArray[np.uint16]
+
+
+def can_read_video() -> bool:
+    """
+    Whether what reads videos is installed.
+
+    Returns
+    -------
+    can_read_video : bool
+        False where `ADD_IT` has to be said.
+    """
+    return find_spec("av") is not None
 
 
 @dataclass(frozen=True)

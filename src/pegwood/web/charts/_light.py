@@ -46,7 +46,7 @@ def light_curve(
     times, marks = curve["t_s"], curve["marks_s"]
     span = times[-1] - times[0]
     whole = _light(curve, colour, (times[0] - 0.02 * span, times[-1] + 0.02 * span), height=WHOLE_HEIGHT)
-    _effective_block(whole, colour, marks, effective_s, span)
+    _effective_block(whole, colour, curve, effective_s)
     _edges(whole, colour, marks)
     _edge_words(whole, colour, marks, span)
     _half_heights(whole, colour, marks, half_height_s)
@@ -119,12 +119,11 @@ def _light(
 
 
 def _effective_block(
-    plot: Any, colour: Mapping[str, str], marks: Mapping[str, float | None], effective_s: float, span: float
+    plot: Any, colour: Mapping[str, str], curve: Mapping[str, Any], effective_s: float
 ) -> None:
     from bokeh.models import Quad
 
-    opens, closes = marks.get("half_open"), marks.get("half_closed")
-    middle = (opens + closes) / 2 if opens is not None and closes is not None else span / 2
+    middle = middle_of(curve)
     draw(
         plot,
         Quad(left="left", right="right", bottom=0, top=1, fill_color=colour["brass-soft"], line_color=None),
@@ -132,6 +131,21 @@ def _effective_block(
         left=[(middle - effective_s / 2) * 1e3],
         right=[(middle + effective_s / 2) * 1e3],
     )
+
+
+def middle_of(curve: Mapping[str, Any]) -> float:
+    """
+    Where the block of the effective time stands, [s].
+
+    Amid the half-heights; where they were not seen, as by video, amid the light itself.
+    """
+    opens, closes = curve["marks_s"].get("half_open"), curve["marks_s"].get("half_closed")
+    if opens is not None and closes is not None:
+        return float((opens + closes) / 2)
+    light = sum(curve["level"])
+    if light <= 0:
+        return float((curve["t_s"][0] + curve["t_s"][-1]) / 2)
+    return float(sum(t * level for t, level in zip(curve["t_s"], curve["level"], strict=True)) / light)
 
 
 EDGE_WORDS = {

@@ -11,7 +11,7 @@ from pegwood.book.arrangement import Arrangement
 from pegwood.book.refusal import Refused
 from pegwood.instruments.shutter import RefusedCurtains, places_from_mm
 from pegwood.instruments.shutter.contacts import CAUTION
-from pegwood.web.forms.fields import PlainForm, line
+from pegwood.web.forms.fields import NumberField, PlainForm, line
 
 CHANNELS = (("", "none"), ("0", "channel 0 (left)"), ("1", "channel 1 (right)"))
 MORE_CHANNELS = tuple((str(n), f"channel {n}") for n in range(2, 8))
@@ -19,19 +19,6 @@ LEAF = ("contact", "widest")
 FOCAL_PLANE = ("contact", "places", "gate_mm", "sensor_mm", "gap_mm", "f_number")
 #: Given in mm and kept in m.
 LENGTHS = ("gate_mm", "sensor_mm", "gap_mm")
-
-
-class NumberField(forms.FloatField):
-    """A plain number, with a point or a comma; empty is None."""
-
-    def __init__(self, **kwargs: Any) -> None:
-        kwargs.setdefault("required", False)
-        kwargs.setdefault("widget", line(inputmode="decimal", **{"class": "figure"}))
-        kwargs["error_messages"] = {"invalid": "Write a plain number, such as 36 or 2.8."}
-        super().__init__(**kwargs)
-
-    def to_python(self, value: Any) -> float | None:  # type: ignore[override]  # stubs take it for a whole number
-        return super().to_python(str(value or "").strip().replace(",", "."))
 
 
 class ArrangementFields(PlainForm):

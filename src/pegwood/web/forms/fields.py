@@ -83,6 +83,19 @@ class DayField(forms.DateField):
         super().__init__(input_formats=["%Y-%m-%d"], **kwargs)
 
 
+class NumberField(forms.FloatField):
+    """A plain number, with a point or a comma; empty is None."""
+
+    def __init__(self, *, such_as: str = "36 or 2.8", **kwargs: Any) -> None:
+        kwargs.setdefault("required", False)
+        kwargs.setdefault("widget", line(inputmode="decimal", **{"class": "figure"}))
+        kwargs["error_messages"] = {"invalid": f"Write a plain number, such as {such_as}."}
+        super().__init__(**kwargs)
+
+    def to_python(self, value: Any) -> float | None:  # type: ignore[override]  # stubs take it for a whole number
+        return super().to_python(str(value or "").strip().replace(",", "."))
+
+
 def area(rows: int, **attrs: str) -> forms.Textarea:
     """A field for free words that grows with them."""
     return forms.Textarea(attrs={"rows": rows, "class": "words", **attrs})

@@ -7,11 +7,24 @@ from typing import Any
 from django import forms
 from django.core.exceptions import ValidationError
 
-from pegwood.book.measuring import ENDINGS, LARGEST_RECORDING, marked_speed
+from pegwood.book.arrangement import Arrangement
+from pegwood.book.instrument import marked_speed
+from pegwood.book.measuring import LARGEST_RECORDING
 from pegwood.book.models import Gear
 from pegwood.book.refusal import Refused
+from pegwood.book.taken import ENDINGS, Taken, region_of
+from pegwood.instruments.video import ADD_IT, can_read_video
 from pegwood.web.forms.arrangement import ArrangementFields
-from pegwood.web.forms.fields import PlainForm, line
+from pegwood.web.forms.fields import NumberField, PlainForm, line
+from pegwood.web.forms.widgets import Taps
+
+HOLDS = (("light", "light"), ("sound", "sound"), ("video", "a video"))
+MIRRORS = (
+    ("not told", "not said"),
+    ("none", "there is none"),
+    ("locked", "locked up"),
+    ("moving", "strokes as well"),
+)
 
 
 class RecordingForm(ArrangementFields):
@@ -32,12 +45,47 @@ class RecordingForm(ArrangementFields):
         empty_label="not said",
         error_messages={"invalid_choice": "That piece of gear is not in the workshop's list."},
     )
+    taken_by = forms.ChoiceField(
+        label="The recording holds",
+        choices=HOLDS,
+        required=False,
+        initial="light",
+        widget=Taps,
+        help_text="Light is better in every case. Sound and video tell slow speeds only, less certain.",
+        error_messages={"invalid_choice": "Tap light, sound or a video."},
+    )
+    mirror = forms.ChoiceField(
+        label="A mirror",
+        choices=MIRRORS,
+        required=False,
+        initial="not told",
+        help_text="Its strokes pass for the shutter's: lock it up and say so.",
+        error_messages={"invalid_choice": "Choose one of the four."},
+    )
+    captured_fps = NumberField(
+        label="Filmed at, frames a second",
+        such_as="240",
+        help_text="What the phone was set to, such as 240.",
+    )
+    region = forms.CharField(
+        label="Part of the picture, pixels",
+        required=False,
+        max_length=60,
+        help_text="x, y, width, height; found by itself if you leave it empty.",
+        widget=line(**{"class": "figure"}),
+    )
     recording = forms.FileField(
         label="The recording",
         max_length=200,
-        help_text=f"WAV, FLAC, AIFF or CSV, up to {LARGEST_RECORDING // 1024**3} GB.",
+        help_text=(
+            "Light: WAV, FLAC, AIFF or CSV. Sound: WAV, FLAC or AIFF. Video: as the phone stored it. "
+            f"Up to {LARGEST_RECORDING // 1024**3} GB."
+        ),
         widget=forms.FileInput(
-            attrs={"accept": ",".join([*ENDINGS, "audio/*"]), "data-most": str(LARGEST_RECORDING)}
+            attrs={
+                "accept": ",".join([*dict.fromkeys(e for by in ENDINGS.values() for e in by), "audio/*"]),
+                "data-most": str(LARGEST_RECORDING),
+            }
         ),
         error_messages={
             "required": "Record the shutter or choose a file.",
@@ -48,8 +96,30 @@ class RecordingForm(ArrangementFields):
         },
     )
 
+    @property
+    def video_is_missing(self) -> str:
+        """What has to be added before a video can be read; empty where it can."""
+        return "" if can_read_video() else f"{ADD_IT}."
+
+    def _arrangement(self, cleaned: dict[str, Any]) -> Arrangement:
+        # What is said of light channels stays in the form, out of sight, while another kind is sent.
+        return super()._arrangement(cleaned) if cleaned.get("taken_by") in ("", "light") else Arrangement()
+
+    def _taken(self, cleaned: dict[str, Any]) -> Taken:
+        by = cleaned.get("taken_by") or "light"
+        if by == "sound":
+            return Taken(by="sound", mirror=cleaned.get("mirror") or "not told")
+        if by == "light":
+            return Taken()
+        try:
+            region = region_of(cleaned["region"]) if cleaned.get("region") else None
+        except Refused as refusal:
+            raise ValidationError({"region": str(refusal)}) from None
+        return Taken(by="video", captured_fps=cleaned.get("captured_fps"), region=region)
+
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean() or {}
+        cleaned["taken"] = self._taken(cleaned)
         typed = cleaned.get("other_marking", "").strip()
         text = typed or cleaned.get("marked", "").strip()
         name = "other_marking" if typed else "marked"
@@ -72,3 +142,13 @@ class SetAsideForm(PlainForm):
         widget=line(),
         error_messages={"required": "Say in a word why: it stands in the diary for good."},
     )
+
+
+def initial_of_taken(taken: Taken) -> dict[str, Any]:
+    """What the form shows of a recording's kind: the last one of a job, to be used again."""
+    return {
+        "taken_by": taken.by,
+        "mirror": taken.mirror,
+        "captured_fps": "" if taken.captured_fps is None else f"{taken.captured_fps:g}",
+        "region": "" if taken.region is None else ",".join(map(str, taken.region)),
+    }

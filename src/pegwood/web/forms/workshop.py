@@ -207,6 +207,10 @@ class GearForm(PlainForm):
     checked_on = DayField(label="Last checked")
     note = forms.CharField(max_length=240, required=False, label="Note", widget=line())
 
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        # The settings stand on the same page and have a name, too: a label must lead to its own field.
+        super().__init__(*args, auto_id="id_gear_%s", **kwargs)
+
 
 class MarkForm(PlainForm):
     """The workshop's mark, for the head of every paper."""

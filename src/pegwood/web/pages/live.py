@@ -32,7 +32,7 @@ from pegwood.book.models import Job, Measurement
 from pegwood.book.refusal import Refused
 from pegwood.book.states import Standing
 from pegwood.web import readouts
-from pegwood.web.bench_request import CANNOT, job_numbered, who
+from pegwood.web.bench_request import CANNOT, job_numbered, refused_json, who
 from pegwood.web.forms.live import ListeningForm
 from pegwood.web.hearing import ears, heard_in, version_of
 from pegwood.web.live_stage import Stage, stage_of
@@ -98,8 +98,7 @@ def begin(request: HttpRequest, number: int) -> HttpResponse:
     job = job_numbered(number)
     form = ListeningForm(_markings(_dials(job)), request.POST)
     if not form.is_valid():
-        field, (first, *_) = next(iter(form.errors.items()))
-        return JsonResponse({"refused": str(first), "field": field}, status=CANNOT)
+        return refused_json(form)
     sent = form.cleaned_data
     try:
         session = begin_listening(

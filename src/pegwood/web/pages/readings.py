@@ -5,27 +5,28 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from django.contrib import messages
-from django.http import FileResponse, Http404, HttpRequest, HttpResponse, JsonResponse
+from django.http import Http404, HttpRequest, HttpResponse, JsonResponse
 from django.http.response import HttpResponseBase
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import path
 from django.utils.http import content_disposition_header
 from django.views.decorators.http import require_POST, require_safe
 
-from pegwood.book.files.store import verified_path
 from pegwood.book.measuring import accept_measurement, set_aside
 from pegwood.book.models import Job, Measurement
 from pegwood.book.refusal import Refused
 from pegwood.book.states import Standing
+from pegwood.book.taken import Taken
 from pegwood.web import charts, readouts
 from pegwood.web.bench_request import CANNOT, who, whole_number
-from pegwood.web.forms.shutter import SetAsideForm
+from pegwood.web.forms.shutter import MIRRORS, SetAsideForm
 from pegwood.web.local import locale
 from pegwood.web.pages.chart_library import library_url, scheme
 from pegwood.web.pages.gate import Gate, gate_of
 from pegwood.web.pages.laid_over import LaidOver, curve_of, laid_over
 from pegwood.web.reading import Progress, reader
 from pegwood.web.readout_beside import arrangement_words
+from pegwood.web.stored import as_it_came
 from pegwood.web.tables import as_csv
 
 FOUND, LEFT = Measurement.Phase.FOUND, Measurement.Phase.LEFT
@@ -61,6 +62,9 @@ class ReadingPage:
     aside_form: SetAsideForm
     library_url: str
     arrangement: str
+    by: str
+    how: str
+    cannot_tell: tuple[readouts.CannotTell, ...]
     gate: Gate | None
     laid: LaidOver | None
 
@@ -103,6 +107,9 @@ def _reading_page(request: HttpRequest, measurement: Measurement, aside_form: Se
         aside_form=aside_form,
         library_url=library_url(),
         arrangement=arrangement_words(measurement.settings),
+        by=Taken.of(measurement.settings).by,
+        how=_how(Taken.of(measurement.settings)),
+        cannot_tell=readouts.cannot_tell(measurement.result or {}),
         gate=gate_of(measurement) if result else None,
         laid=laid_over(request, measurement),
     )
@@ -111,6 +118,17 @@ def _reading_page(request: HttpRequest, measurement: Measurement, aside_form: Se
 def _drawn(measurement: Measurement, firing: readouts.Firing) -> Drawn:
     curve = curve_of(measurement, firing.number)
     return Drawn(firing=firing, height=charts.light_curve_height(curve) if curve else None)
+
+
+def _how(taken: Taken) -> str:
+    """What was said of a recording that holds no light."""
+    if taken.by == "sound":
+        return f"mirror: {dict(MIRRORS)[taken.mirror]}"
+    if taken.by == "video":
+        fps = "" if taken.captured_fps is None else f"filmed at {taken.captured_fps:g} frames a second"
+        part = "" if taken.region is None else f"part of the picture {','.join(map(str, taken.region))}"
+        return "; ".join(filter(None, [fps, part]))
+    return ""
 
 
 def _on_the_card(measurement: Measurement) -> tuple[str, ...]:
@@ -229,14 +247,7 @@ def firing_chart(request: HttpRequest, pk: int, number: int) -> HttpResponse:
 @require_safe
 def recording(_request: HttpRequest, pk: int) -> HttpResponseBase:
     """The recording as it came, checked against its hash."""
-    file = _measurement(pk).recording
-    try:
-        place = verified_path(file)
-    except Refused as refusal:
-        return HttpResponse(str(refusal), status=CANNOT, content_type="text/plain; charset=utf-8")
-    return FileResponse(
-        place.open("rb"), as_attachment=True, filename=file.name or "recording", content_type=file.media_type
-    )
+    return as_it_came(_measurement(pk).recording, "recording")
 
 
 @require_safe

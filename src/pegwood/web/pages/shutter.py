@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from django.http import Http404, HttpRequest, HttpResponse, JsonResponse
-from django.shortcuts import redirect, render
+from django.shortcuts import render
 from django.urls import path, reverse
 from django.views.decorators.http import require_http_methods, require_safe
 
@@ -16,11 +16,12 @@ from pegwood.book.measuring import keep_recording
 from pegwood.book.models import Gear, Job, Measurement
 from pegwood.book.refusal import Refused
 from pegwood.book.states import Standing
+from pegwood.book.taken import Taken
 from pegwood.papers.beside import Beside, beside
 from pegwood.web import charts, readouts
-from pegwood.web.bench_request import CANNOT, job_numbered, who
+from pegwood.web.bench_request import CANNOT, job_numbered, refused_json, sent_on, wants_json, who
 from pegwood.web.forms.arrangement import initial_of
-from pegwood.web.forms.shutter import RecordingForm
+from pegwood.web.forms.shutter import RecordingForm, initial_of_taken
 from pegwood.web.local import locale
 from pegwood.web.pages.chart_library import library_url, scheme
 from pegwood.web.reading import reader
@@ -38,6 +39,7 @@ class Accepted:
 
     pk: int
     n: int
+    by: str
     effective: str
     error: str
     verdict: str
@@ -82,6 +84,8 @@ class Listed:
     share: int | None
     trouble: str
     group: readouts.Group | None
+    by: str
+    cannot_tell: bool
 
     @property
     def is_read(self) -> bool:
@@ -167,6 +171,7 @@ def _accepted(measurement: Measurement | None) -> Accepted | None:
     return Accepted(
         pk=measurement.pk,
         n=group.n,
+        by=Taken.of(measurement.settings).words,
         effective=group.effective or "no time",
         error=group.error,
         verdict=group.verdict,
@@ -185,7 +190,7 @@ def _chart_rows(measured: Iterable[Measurement]) -> list[charts.Speed]:
         limits = both[LEFT if LEFT in readings else FOUND].summary
         rows.append(
             charts.Speed(
-                marked=marked,
+                marked=_charted_as(marked, both),
                 limit_low_ev=limits.get("limit_low_ev"),  # type: ignore[arg-type]
                 limit_high_ev=limits.get("limit_high_ev"),  # type: ignore[arg-type]
                 found=readings.get(FOUND),
@@ -193,6 +198,16 @@ def _chart_rows(measured: Iterable[Measurement]) -> list[charts.Speed]:
             )
         )
     return rows
+
+
+def _charted_as(marked: str, both: dict[str, Measurement]) -> str:
+    """A speed's name on the chart: what was not measured by light says so."""
+    by = {phase: Taken.of(m.settings).by for phase, m in both.items()}
+    if len(set(by.values())) == 1:
+        (one,) = set(by.values())
+        return marked if one == "light" else f"{marked}\n{one}"
+    told = (f"{phase.removeprefix('as ')} {one}" for phase, one in by.items() if one != "light")
+    return "\n".join([marked, *told])
 
 
 def _charted(measurement: Measurement) -> charts.Reading | None:
@@ -241,6 +256,8 @@ def _listed(measurement: Measurement) -> Listed:
         share=None if progress is None or progress.trouble else round(100 * progress.share),
         trouble=progress.trouble if progress else "",
         group=readouts.group(measurement.result or {}, locale()) if is_read else None,
+        by=Taken.of(measurement.settings).words,
+        cannot_tell=bool(readouts.cannot_tell(measurement.result or {})),
     )
 
 
@@ -277,16 +294,16 @@ def shutter(request: HttpRequest, number: int) -> HttpResponse:
                 marked=sent["speed"].text,
                 gear=sent["gear"],
                 arrangement=sent["arrangement"],
+                taken=sent["taken"],
                 by=who(request),
             )
         except Refused as refusal:
             form.add_error(None if job.is_over else "recording", str(refusal))
         else:
             reader.take(measurement, by=who(request))
-            return _gone_to(request, reverse("reading", args=[measurement.pk]))
-    if _wants_json(request):
-        field, (first, *_) = next(iter(form.errors.items()))
-        return JsonResponse({"refused": str(first), "field": field}, status=CANNOT)
+            return sent_on(request, reverse("reading", args=[measurement.pk]))
+    if wants_json(request):
+        return refused_json(form)
     return render(
         request, "bench/shutter.html", {"job": job, "page": _shutter_page(job, form)}, status=CANNOT
     )
@@ -307,17 +324,9 @@ def _gear_last_used() -> int | None:
 def last_arrangement(job: Job) -> dict[str, Any]:
     """How the job's last recording was made, as the form shows it: rarely another way for the next speed."""
     settings = job.measurements.order_by("-pk").values_list("settings", flat=True).first()
-    return initial_of(Arrangement.of(settings)) if settings else {}
-
-
-def _wants_json(request: HttpRequest) -> bool:
-    return request.get_preferred_type(["text/html", "application/json"]) == "application/json"
-
-
-def _gone_to(request: HttpRequest, address: str) -> HttpResponse:
-    if _wants_json(request):
-        return JsonResponse({"go": address}, status=201)
-    return redirect(address)
+    if not settings:
+        return {}
+    return {**initial_of(Arrangement.of(settings)), **initial_of_taken(Taken.of(settings))}
 
 
 @require_safe
@@ -350,13 +359,14 @@ def shutter_csv(_request: HttpRequest, number: int) -> HttpResponse:
             "phase": m.phase,
             "read_at": m.at.isoformat(),
             "reading": m.settings.get("reading"),
+            "by": Taken.of(m.settings).by,
             "gear": _gear_name(m),
             "recording_sha256": m.recording_id,
             **{name: m.summary.get(name) for name in columns},
         }
         for m in ordered
     ]
-    names = ("job", "marked", "phase", "read_at", "reading", "gear", "recording_sha256", *columns)
+    names = ("job", "marked", "phase", "read_at", "reading", "by", "gear", "recording_sha256", *columns)
     return as_csv(f"job-{job.number}-shutter.csv", names, rows)
 
 

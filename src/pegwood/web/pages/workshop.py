@@ -27,7 +27,7 @@ from pegwood.web.local import locale
 from pegwood.web.pages.photos import jpeg
 
 LATEST_ENTRIES = 12
-OWN_DEEDS = ("changed settings", "listed gear")
+OWN_DEEDS = ("changed settings", "listed gear", "calibrated gear", "struck out a calibration")
 Limits: type[BaseFormSet[LimitForm]] = formset_factory(LimitForm, extra=1, can_delete=True, max_num=60)
 
 

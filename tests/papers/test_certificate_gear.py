@@ -1,0 +1,48 @@
+"""What a certificate tells of how a figure was got: gear, its calibrations, and what was not light."""
+
+import pytest
+
+from book.cast import BY, FOLDER, ILSE
+from papers.test_making import a_result, measured, words_on
+from pegwood.book import arriving
+from pegwood.book.benchwork import list_gear
+from pegwood.book.workshop import change_settings
+from pegwood.papers import make_paper
+
+pytestmark = pytest.mark.django_db
+USED = {
+    "number": 4, "kind": "clock", "made_on": "2031-05-03", "due_on": "2032-05-03", "by": BY, "used": True,
+    "says": "clock +63.0 ± 11.8 ppm (95 %) at 48000 samples a second",
+}  # fmt: skip
+NOT_USED = {**USED, "number": 5, "kind": "input", "says": "input, a high-pass at 5 Hz", "used": False}
+
+
+def test_the_calibrations_used_stand_at_the_gear_with_their_days():
+    change_settings({"name": "Werfkade Camera Workshop"}, by=BY)
+    job = arriving.take_in(ILSE, FOLDER, by=BY)
+    gate = list_gear("light gate", serial="7", by=BY)
+    for marked in ("1/125", "1/60"):
+        one = measured(job, a_result(marked, 0.05), "as found", gear=gate)
+        one.result["calibrations"] = [USED, NOT_USED]
+        one.save()
+    text = words_on(make_paper(job, "certificate", by=BY))
+    assert text.count("clock +63.0 ± 11.8 ppm") == 1
+    assert "calibrated 3 May 2031, due again 3 May 2032" in text
+    assert "high-pass" not in text
+
+
+def test_a_time_by_sound_stands_apart_from_one_by_light():
+    change_settings({"name": "Werfkade Camera Workshop"}, by=BY)
+    job = arriving.take_in(ILSE, FOLDER, by=BY)
+    heard = measured(job, a_result("1/4", 0.05), "as found")
+    heard.settings = {**heard.settings, "taken": {"by": "sound", "mirror": "none"}}
+    heard.result["coupling"] = None
+    heard.result["method"] = "Sound. Beginnings of sounds."
+    heard.save()
+    measured(job, a_result("1/125", 0.05), "as found")
+    text = words_on(make_paper(job, "certificate", by=BY))
+    assert text.count("found by sound") == 1
+    assert "runs from the stroke of opening to the stroke of closing" in text
+    assert "Sound. Beginnings of sounds." in text
+    assert "coupled DC" in text
+    assert "A time by video" not in text
