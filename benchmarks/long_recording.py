@@ -26,7 +26,7 @@ TIMES_S = (1.0, 1 / 2, 1 / 4, 1 / 8, 1 / 15, 1 / 30, 1 / 60, 1 / 125, 1 / 250, 1
 EDGE_S = 0.0006
 
 _CHILD = """
-import json, resource, sys
+import json, re, resource, sys
 from pathlib import Path
 from pegwood.instruments.recordings import open_recording
 from pegwood.instruments.shutter import analyse
@@ -34,8 +34,12 @@ from pegwood.instruments.shutter import analyse
 found = 0
 if sys.argv[1:]:
     found = len(analyse(open_recording(Path(sys.argv[1]))).shots)
-unit = 1 if sys.platform == "darwin" else 1024
-print(json.dumps([found, resource.getrusage(resource.RUSAGE_SELF).ru_maxrss * unit / 1e6]))
+status = Path("/proc/self/status")
+if status.exists():  # there, what getrusage tells is at least what the parent held as it forked
+    peak = int(re.search(r"VmHWM:\\s*(\\d+) kB", status.read_text())[1]) * 1024
+else:
+    peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss * (1 if sys.platform == "darwin" else 1024)
+print(json.dumps([found, peak / 1e6]))
 """
 
 

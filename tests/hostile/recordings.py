@@ -90,5 +90,10 @@ def spoilt_table(row: str, at: int = 700) -> bytes:
     return "\n".join(lines).encode()
 
 
+def table_that_jumps_where_a_time_lacks() -> bytes:
+    lines = table().decode().splitlines()
+    return "\n".join([*lines[:700], ",0.1", *lines[731:]]).encode()
+
+
 def gzipped(content: bytes) -> bytes:
     return gzip.compress(content, mtime=0)

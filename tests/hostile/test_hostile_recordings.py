@@ -86,11 +86,10 @@ HOSTILE = {
     "a table with a NaN": ("r.csv", lambda: recordings.spoilt_table("0.0145833,nan"), "nan"),
     "a table with an Inf": ("r.csv", lambda: recordings.spoilt_table("0.0145833,inf"), "inf"),
     "a table with 1e999": ("r.csv", lambda: recordings.spoilt_table("0.0145833,1e999"), "inf"),
-    "a table without one time": ("r.csv", lambda: recordings.spoilt_table(",0.1"), "line 701"),
-    "a table with a time that is none": (
+    "a table that jumps where a time lacks": (
         "r.csv",
-        lambda: recordings.spoilt_table("nan,0.1"),
-        "no usable time",
+        recordings.table_that_jumps_where_a_time_lacks,
+        "has no time, and the rows beside it do not tell it",
     ),
     "a table whose time runs back": ("r.csv", lambda: recordings.spoilt_table("0.001,0.1"), "backwards"),
     "a table with a line of two million letters": (
@@ -146,6 +145,20 @@ def test_it_is_kept_as_it_came_and_not_read_and_the_job_is_unharmed(
     assert now == told
     assert client.get(f"/job/{job.number}/").status_code == 200
     assert client.get(f"/job/{job.number}/shutter/").status_code == 200
+
+
+@pytest.mark.parametrize("row", [",0.1", "nan,0.1"])
+def test_a_table_that_lacks_one_time_is_read_and_that_is_told(
+    client: Client, job: Job, read_at_once: BackgroundReader, row
+):
+    content = recordings.spoilt_table(row)
+    door = Door("", lambda job: f"/job/{job.number}/shutter/", "recording", {"marked": "1/25"})
+    answer = door.send(client, job, Sent(content, "r.csv", "text/csv"))
+    measurement = Measurement.objects.get()
+    assert measurement.progress == "read", measurement.reason
+    told = "A row has no time stamp; it was taken from the rows beside."
+    assert told in measurement.result["warnings"]
+    assert told in client.get(answer["Location"]).content.decode()
 
 
 @pytest.mark.parametrize(

@@ -236,7 +236,8 @@ def with_missing(stamps_s: NDArray[np.float64], shown: str) -> tuple[NDArray[np.
             f"{shown}: row {at} of the numbers has no time, and the rows beside it do not tell it. "
             "Remove the rows without a time at that place."
         )
-    told = f"{int(lacks.sum())} rows have no time stamp; it was taken from the rows beside them."
+    n = int(lacks.sum())
+    told = f"{'A row has' if n == 1 else f'{n} rows have'} no time stamp; it was taken from the rows beside."
     ends = (rows - np.clip(rows, given[0], given[-1])) * step  # before the first stamp, after the last
     return np.interp(rows, given, stamps_s[given]) + ends, (told,)
 

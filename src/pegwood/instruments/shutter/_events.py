@@ -33,7 +33,8 @@ _RETURN = 0.25  # of the step: near enough to the old level
 _BIPOLAR = 0.25  # of the pulse, on the other side
 _BOUNCE_S = 0.05
 _RINGING_S = 0.06
-_WAVE = 0.6  # of a pulse: less darkness on both sides of it, and it is half of a wave
+_WAVE = 0.6  # of a pulse: less darkness on both sides of it, and it is half of a wave,
+_ALIKE = 0.5  # if what follows on either side is so high
 _CREPT = 0.05  # of a step: the level does not stay where the step left it
 _NESTED = 1.6  # peak over level: something else happens on top of a step
 _LEVEL_BINS = 30
@@ -134,7 +135,7 @@ def find_pulses(envelope: Envelope, sample_rate_hz: float, n_samples: int) -> Fi
     two_sided = two_sided + ringing
     edges = sorted((g.first * envelope.bin_samples, (g.last + 1) * envelope.bin_samples) for g in groups)
     kept = [_with_quiet(p, edges, n_samples) for p in kept]
-    kept, waves = _without_waves(kept, n_samples, sample_rate_hz)
+    kept, waves = _without_waves(kept, groups, envelope.bin_samples, sample_rate_hz)
     two_sided = two_sided + waves
     return Finding(kept, two_sided, steps, sagging, opposite)
 
@@ -323,15 +324,22 @@ def _without_ringing(
 
 
 def _without_waves(
-    pulses: list[Pulse], n_samples: int, sample_rate_hz: float
+    pulses: list[Pulse], groups: list[_Group], bin_samples: int, sample_rate_hz: float
 ) -> tuple[list[Pulse], list[Pulse]]:
     """Set apart halves of a wave (hum, the swing of a thud), which follow one another without darkness."""
     darkness = _RINGING_S * sample_rate_hz
+    starts, stops = np.array([(g.first, g.last + 1) for g in groups]).reshape(-1, 2).T * bin_samples
+    swings = np.array([g.high - g.low for g in groups])
 
     def is_wave(pulse: Pulse) -> bool:
-        begins, ends = pulse.start == pulse.quiet_before, pulse.stop + pulse.quiet_after == n_samples
-        widest = max(pulse.quiet_before, pulse.quiet_after)
-        return not begins and not ends and widest < min(_WAVE * (pulse.stop - pulse.start), darkness)
+        near = min(_WAVE * (pulse.stop - pulse.start), darkness)
+        if max(pulse.quiet_before, pulse.quiet_after) >= near:
+            return False
+        alike = swings > _ALIKE * pulse.height  # a firing amid noise has lesser things beside it
+        before, after = stops[alike & (stops <= pulse.start)], starts[alike & (starts >= pulse.stop)]
+        return bool(
+            len(before) and len(after) and pulse.start - before[-1] < near and after[0] - pulse.stop < near
+        )
 
     waves = [pulse for pulse in pulses if is_wave(pulse)]
 
