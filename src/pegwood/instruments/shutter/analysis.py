@@ -130,26 +130,41 @@ def analyse(
     tell = progress or (lambda _: None)
     told = _Told(marked, reading, limit, widest, contact, kind)
     envelopes = scan(recording, lambda done: tell(_FIRST_PASS * done))
-    result = _read(recording, envelopes, told, lambda done: tell(_FIRST_PASS + 0.1 * done))
     light = [number for number in range(recording.n_channels) if number != contact]
-    is_sagging = any(is_coupled(envelopes[number], recording) for number in light)
-    if result.coupling == "DC" and not is_sagging and calibrated is None:
-        tell(1.0)
-        return result
     known = None if calibrated is None else calibrated.corners
-    shows_none = result.coupling == "DC" and not is_sagging
-    if known is not None and shows_none and speaks_against(recording, envelopes, light, known):
-        return replace(result, warnings=(*result.warnings, ANOTHER_INPUT))
-    restored = restore(recording, envelopes, light, known)
-    if restored is not None:
-        begun = _FIRST_PASS + 0.1
-        again_scanned = scan(restored, lambda done: tell(begun + (0.9 - begun) * done))
-        again = _read(restored, again_scanned, told, lambda done: tell(0.9 + 0.1 * done))
-        if again.coupling == "DC":
-            notes = (*again.notes, *_corner_notes(restored))
-            return replace(again, coupling="AC", method=RESTORED_METHOD, notes=notes)
+
+    def undone() -> ShutterResult | None:
+        restored = restore(recording, envelopes, light, known)
+        return None if restored is None else _read_restored(restored, told, tell)
+
+    is_sagging = any(is_coupled(envelopes[number], recording) for number in light)
+    found = undone() if is_sagging else None
+    if found is not None:
+        return found
+    result = _read(recording, envelopes, told, lambda done: tell(_FIRST_PASS + 0.1 * done))
+    if result.coupling == "DC" and not is_sagging:
+        if known is None:
+            tell(1.0)
+            return result
+        if speaks_against(recording, envelopes, light, known):
+            tell(1.0)
+            return replace(result, warnings=(*result.warnings, ANOTHER_INPUT))
+    found = None if is_sagging else undone()
     tell(1.0)
+    if found is not None:
+        return found
     return _without_figures(result) if is_sagging or calibrated is not None else result
+
+
+def _read_restored(restored: Restored, told: _Told, tell: Callable[[float], None]) -> ShutterResult | None:
+    """What is read once the capacitors are undone; None where that is no light of firings either."""
+    begun = _FIRST_PASS + 0.1
+    envelopes = scan(restored, lambda done: tell(begun + (0.9 - begun) * done))
+    again = _read(restored, envelopes, told, lambda done: tell(0.9 + 0.1 * done))
+    if again.coupling != "DC":
+        return None
+    notes = (*again.notes, *_corner_notes(restored))
+    return replace(again, coupling="AC", method=RESTORED_METHOD, notes=notes)
 
 
 def _read(
