@@ -150,6 +150,25 @@ def test_a_clipped_plateau_of_a_table_is_noticed_by_its_flatness():
     assert any("clipped" in w for w in shot.warnings)
 
 
+@pytest.mark.parametrize("pole_hz", [0.0, 0.3, 3.0])
+def test_a_stage_driven_to_its_stop_is_noticed_by_being_quieter_than_darkness(pole_hz):
+    # a fifth short of full height: the area over what is left of it is too long by some of the edges
+    te = 1 / 125
+    y = np.minimum(series(te, sigma=0.01, pole_hz=pole_hz, amplitude=1.0, offset=0.0).samples(), 0.8)
+    y += 1e-4 * np.random.default_rng(5).standard_normal(len(y))  # of the converter behind it
+    for shot in analyse(as_recording(y, 48_000)).shots:
+        assert any("clipped" in w for w in shot.warnings)
+        assert shot.efficiency is None
+        low, high = shot.effective.coverage_interval()
+        assert low < te < high
+
+
+def test_a_noisy_darkness_before_a_sound_firing_is_no_clipping():
+    bench = series(1 / 125, sigma=0.003, extra=(knock(0.33, 9000, 400, 0.2),))
+    for shot in analyse(bench.recording()).shots:
+        assert not any("clipped" in w for w in shot.warnings)
+
+
 def test_light_that_does_not_come_back_gives_no_figure():
     bench = series(1 / 125, n=1, extra=(lambda t: 0.12 * (t > 0.4 + 0.0085),))
     result = analyse(bench.recording())

@@ -31,6 +31,8 @@ Array = NDArray[np.float64]
 _PAD = 0.15  # of an edge, beyond where the fit says it ends: costs little noise, forgives the fit
 _BOUNCE_S = 0.06
 _AROUND = 64  # samples of darkness to see a jump against
+_QUIET, _QUIET_N = 0.5, 96  # scatter in the light over that in darkness; fewer readings show it too poorly
+_PIECES = 8
 _BESIDE_S = 2.5e-3  # a quarter of the period of a lamp on mains
 
 
@@ -129,7 +131,7 @@ def draft(
             max(opening.span, closing.span, 1.0),
         ),
         bounce_peak=_bounce_peak(two, stop, bounce_end, level),
-        clipped=_clipped(window, opening, closing, noise),
+        clipped=_clipped(window, opening, closing, noise) or _too_quiet(plateau.y, window, opening),
         undershoot=low,
         undershoot_u=low_u,
         off_line=off_line,
@@ -436,6 +438,29 @@ def _clipped(window: Window, opening: Edge, closing: Edge, noise: Noise) -> bool
     # without a known full scale: a top as flat as no noisy reading is
     flat = at_top > max(8, 0.5 * len(y))
     return flat and noise.sigma > 2 * window.resolution
+
+
+def _too_quiet(plateau: Array, window: Window, opening: Edge) -> bool:
+    """
+    True where full light scatters far less than the darkness before it does.
+
+    Light only adds noise (shot noise). A stage before the converter that is driven to its stop lets none of the
+    sensor's through, and what comes in behind it keeps its top from being flat to the last digit.
+    """
+    side = window.opening
+    dark = side.y[: max(0, math.floor(opening.dark) - side.offset)]
+    if min(len(plateau), len(dark)) < _QUIET_N:
+        return False
+    in_darkness = _usual_scatter(dark)
+    # behind a capacitor the level may sag off the stop again: piece by piece
+    pieces = np.array_split(plateau, max(1, min(_PIECES, len(plateau) // (2 * _QUIET_N))))
+    quietest = min(_usual_scatter(piece) for piece in pieces)
+    return in_darkness > 2 * window.resolution and quietest < _QUIET * in_darkness
+
+
+def _usual_scatter(y: Array) -> float:
+    """Noise from second differences by their median, which a knock in the darkness does not raise."""
+    return float(np.median(np.abs(np.diff(y, 2)))) / (0.6745 * math.sqrt(6))
 
 
 def _bounce(side: Side, stop: int, noise: Noise, level: float, rate: float) -> tuple[float, float | None]:
