@@ -20,7 +20,7 @@ from pegwood.instruments.shutter._doubts import refusal, undershoot
 from pegwood.instruments.shutter._draft import Draft
 from pegwood.instruments.shutter._fitting import Edge
 from pegwood.instruments.shutter._flicker import jump, lit_noise, modulation, swell, valley
-from pegwood.instruments.shutter._noise import Noise, rough_sigma
+from pegwood.instruments.shutter._noise import Noise, rough_sigma, usual_sigma
 from pegwood.instruments.shutter._steady import Span
 from pegwood.instruments.shutter._window import Outline, Side, Window, running_mean
 
@@ -444,23 +444,18 @@ def _too_quiet(plateau: Array, window: Window, opening: Edge) -> bool:
     """
     True where full light scatters far less than the darkness before it does.
 
-    Light only adds noise (shot noise). A stage before the converter that is driven to its stop lets none of the
-    sensor's through, and what comes in behind it keeps its top from being flat to the last digit.
+    Light only adds noise (shot noise). A stage before the converter that is driven to its stop lets none of
+    the sensor's through, and what comes in behind it keeps its top from being flat to the last digit.
     """
     side = window.opening
     dark = side.y[: max(0, math.floor(opening.dark) - side.offset)]
     if min(len(plateau), len(dark)) < _QUIET_N:
         return False
-    in_darkness = _usual_scatter(dark)
+    in_darkness = usual_sigma(dark)
     # behind a capacitor the level may sag off the stop again: piece by piece
     pieces = np.array_split(plateau, max(1, min(_PIECES, len(plateau) // (2 * _QUIET_N))))
-    quietest = min(_usual_scatter(piece) for piece in pieces)
+    quietest = min(usual_sigma(piece) for piece in pieces)
     return in_darkness > 2 * window.resolution and quietest < _QUIET * in_darkness
-
-
-def _usual_scatter(y: Array) -> float:
-    """Noise from second differences by their median, which a knock in the darkness does not raise."""
-    return float(np.median(np.abs(np.diff(y, 2)))) / (0.6745 * math.sqrt(6))
 
 
 def _bounce(side: Side, stop: int, noise: Noise, level: float, rate: float) -> tuple[float, float | None]:

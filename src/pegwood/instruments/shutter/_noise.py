@@ -18,7 +18,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.linalg import solve_toeplitz
 
-__all__ = ["Noise", "estimate_noise", "rough_sigma"]
+__all__ = ["Noise", "estimate_noise", "rough_sigma", "usual_sigma"]
 
 _MAX_ORDER = 24
 _PIECE = 4096
@@ -115,6 +115,23 @@ def rough_sigma(y: Array) -> float:
         return float("nan")
     second = y[2:] - 2 * y[1:-1] + y[:-2]
     return float(np.sqrt(np.mean(second**2) / 6))
+
+
+def usual_sigma(y: Array) -> float:
+    """
+    Noise from second differences by their median, which a knock does not raise.
+
+    Parameters
+    ----------
+    y : array, shape (n,)
+        Readings, three or more.
+
+    Returns
+    -------
+    sigma : float
+        For white normal noise its standard deviation (0.6745: the quartile of the normal distribution).
+    """
+    return float(np.median(np.abs(np.diff(y, 2)))) / (0.6745 * math.sqrt(6))
 
 
 def estimate_noise(pieces: Sequence[Array]) -> Noise:
