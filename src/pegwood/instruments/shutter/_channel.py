@@ -13,6 +13,7 @@ from pegwood.instruments.shutter._firing import draft
 from pegwood.instruments.shutter._fitting import Edge, fit_outlines
 from pegwood.instruments.shutter._flicker import COMB, FLICKERS, MAX_FLICKER, TOO_CLOSE_S, flicker_reason
 from pegwood.instruments.shutter._lamp import NOT_SEEN, lamp_of, lamp_refusal
+from pegwood.instruments.shutter._restored import Restored
 from pegwood.instruments.shutter._scan import Envelope
 from pegwood.instruments.shutter._window import Outline, Window, load, noise_of, outline
 from pegwood.instruments.shutter.results import LeftOut, Shot
@@ -20,9 +21,11 @@ from pegwood.instruments.shutter.results import LeftOut, Shot
 __all__ = ["Channel", "lit_channels", "measure_channel"]
 
 _BATCH = 64
+_PERIOD_S, _PERIODS = 0.022, 4  # so many pulses no farther apart than periods of the mains are no firings
 _MAX_PULSES = 3000
 _WEAK = 0.15  # of the strongest firings: less is something else
 _CROSSTALK = 0.1
+_SEAM = "the light changes so slowly that only undoing the input's capacitors made edges of it"
 _GAP_IN_EDGE = "readings are missing where it opens or closes: look at the table"
 _FLICKERING = 0.2  # share of the firings that show a flickering lamp: it flickers for the others as well
 
@@ -88,9 +91,14 @@ def _strong(pulses: list[Pulse]) -> list[Pulse]:
 def _apart(pulses: list[Pulse], rate: float) -> tuple[list[Pulse], list[Pulse]]:
     """Pulses that may be firings, and those that follow one another faster than any shutter."""
     crowded: set[int] = set()
+    run: list[int] = []
     for i, (first, second) in enumerate(pairwise(pulses)):
-        if second.start - first.start < TOO_CLOSE_S * rate:
+        after = (second.start - first.start) / rate
+        if after < TOO_CLOSE_S:
             crowded |= {i, i + 1}
+        run = [*run, i + 1] if after < _PERIOD_S and run else [i, i + 1] if after < _PERIOD_S else []
+        if len(run) >= _PERIODS:
+            crowded |= set(run)
     alone = [pulse for i, pulse in enumerate(pulses) if i not in crowded]
     return alone, [pulses[i] for i in sorted(crowded)]
 
@@ -112,15 +120,22 @@ def _measure_batch(channel: Channel, pulses: list[Pulse], recording: Recording) 
     shared = noise_of(windows)
     noises = [shared.scaled(1 / w.pulse.height) for w in windows]
     edges = fit_outlines(windows, outlines, noises)
+    seams = [(at - 1, at + 1) for at in _seams(recording, channel.number)]
     for window, rough, edge, noise in zip(windows, outlines, edges, noises, strict=True):
         d = draft(window, rough, edge, noise, recording.sample_rate_hz)
         if not d.refusal and any(_touches(gap, edge) for gap in recording.gaps):
             d.refusal = _GAP_IN_EDGE
+        if not d.refusal and any(_touches(seam, edge) for seam in seams):
+            d.refusal = _SEAM
         if d.refusal:
             channel.refused.append((window.pulse.start / recording.sample_rate_hz, d.refusal))
             channel.flicker = max(channel.flicker, d.flicker)
         else:
             channel.drafts.append(d)
+
+
+def _seams(recording: Recording, channel: int) -> tuple[int, ...]:
+    return recording.seams(channel) if isinstance(recording, Restored) else ()
 
 
 def _touches(gap: tuple[int, int], edges: tuple[Edge, Edge]) -> bool:
