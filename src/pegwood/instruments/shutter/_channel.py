@@ -21,7 +21,6 @@ from pegwood.instruments.shutter.results import LeftOut, Shot
 __all__ = ["Channel", "lit_channels", "measure_channel"]
 
 _BATCH = 64
-_PERIOD_S, _PERIODS = 0.022, 4  # so many pulses no farther apart than periods of the mains are no firings
 _MAX_PULSES = 3000
 _WEAK = 0.15  # of the strongest firings: less is something else
 _CROSSTALK = 0.1
@@ -91,14 +90,9 @@ def _strong(pulses: list[Pulse]) -> list[Pulse]:
 def _apart(pulses: list[Pulse], rate: float) -> tuple[list[Pulse], list[Pulse]]:
     """Pulses that may be firings, and those that follow one another faster than any shutter."""
     crowded: set[int] = set()
-    run: list[int] = []
     for i, (first, second) in enumerate(pairwise(pulses)):
-        after = (second.start - first.start) / rate
-        if after < TOO_CLOSE_S:
+        if second.start - first.start < TOO_CLOSE_S * rate:
             crowded |= {i, i + 1}
-        run = [*run, i + 1] if after < _PERIOD_S and run else [i, i + 1] if after < _PERIOD_S else []
-        if len(run) >= _PERIODS:
-            crowded |= set(run)
     alone = [pulse for i, pulse in enumerate(pulses) if i not in crowded]
     return alone, [pulses[i] for i in sorted(crowded)]
 
