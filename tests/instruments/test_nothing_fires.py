@@ -29,12 +29,17 @@ def test_ten_seconds_of_nothing_give_no_firing(what, through):
     [
         ("hum", "20 Hz", 2),
         ("hum", "20 Hz", 20),
+        ("hum", "2 Hz", 201),
         ("bumps", "2 Hz", 1),
         ("thuds", "direct", 2),
         ("thuds", "two of 5 Hz", 4),
         ("room light", "two of 5 Hz", 3),
         ("room light", "direct", 5),
         ("room light", "20 Hz", 26),
+        ("room light", "2 Hz", 40),
+        ("thuds", "two of 5 Hz", 101),
+        ("drift", "0.3 Hz", 101),
+        ("room light", "2 Hz", 101),
     ],
 )
 def test_a_minute_that_once_gave_a_false_firing_gives_none(what, through, seed):

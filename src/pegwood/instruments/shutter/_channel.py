@@ -13,6 +13,7 @@ from pegwood.instruments.shutter._firing import draft
 from pegwood.instruments.shutter._fitting import Edge, fit_outlines
 from pegwood.instruments.shutter._flicker import COMB, FLICKERS, MAX_FLICKER, TOO_CLOSE_S, flicker_reason
 from pegwood.instruments.shutter._lamp import NOT_SEEN, lamp_of, lamp_refusal
+from pegwood.instruments.shutter._restored import Restored
 from pegwood.instruments.shutter._scan import Envelope
 from pegwood.instruments.shutter._window import Outline, Window, load, noise_of, outline
 from pegwood.instruments.shutter.results import LeftOut, Shot
@@ -23,6 +24,7 @@ _BATCH = 64
 _MAX_PULSES = 3000
 _WEAK = 0.15  # of the strongest firings: less is something else
 _CROSSTALK = 0.1
+_SEAM = "the light changes so slowly that only undoing the input's capacitors made edges of it"
 _GAP_IN_EDGE = "readings are missing where it opens or closes: look at the table"
 _FLICKERING = 0.2  # share of the firings that show a flickering lamp: it flickers for the others as well
 
@@ -112,15 +114,22 @@ def _measure_batch(channel: Channel, pulses: list[Pulse], recording: Recording) 
     shared = noise_of(windows)
     noises = [shared.scaled(1 / w.pulse.height) for w in windows]
     edges = fit_outlines(windows, outlines, noises)
+    seams = [(at - 1, at + 1) for at in _seams(recording, channel.number)]
     for window, rough, edge, noise in zip(windows, outlines, edges, noises, strict=True):
         d = draft(window, rough, edge, noise, recording.sample_rate_hz)
         if not d.refusal and any(_touches(gap, edge) for gap in recording.gaps):
             d.refusal = _GAP_IN_EDGE
+        if not d.refusal and any(_touches(seam, edge) for seam in seams):
+            d.refusal = _SEAM
         if d.refusal:
             channel.refused.append((window.pulse.start / recording.sample_rate_hz, d.refusal))
             channel.flicker = max(channel.flicker, d.flicker)
         else:
             channel.drafts.append(d)
+
+
+def _seams(recording: Recording, channel: int) -> tuple[int, ...]:
+    return recording.seams(channel) if isinstance(recording, Restored) else ()
 
 
 def _touches(gap: tuple[int, int], edges: tuple[Edge, Edge]) -> bool:

@@ -17,8 +17,8 @@ __all__ = ["refusal", "undershoot"]
 
 _MAX_EDGE_S = 0.15
 # In so long a firing so slow an edge is no shutter's; nor is one that comes or goes at once and then settles,
-# half done in so small a part of it, if both edges do and take so long (practice).
-_LAMP_S, _LAMP_EDGE_S, _SETTLING_S, _AT_ONCE = 0.25, 0.03, 0.012, 0.36
+# half done in so small a part of it, if both edges do (or both together) and take so long (practice).
+_LAMP_S, _LAMP_EDGE_S, _SETTLING_S, _AT_ONCE, _BOTH_AT_ONCE = 0.25, 0.03, 0.012, 0.36, 0.6
 _SWINGS, _SLOWLY = 0.12, 3.0  # of full light; times the noise from reading to reading
 _UNDERSHOOT = 0.02
 _UNSETTLED = 0.05
@@ -138,7 +138,8 @@ def _is_lamp(opening: Edge, closing: Edge, rate: float) -> bool:
     longer = max(opening.span, closing.span)
     rises = (opening.half - opening.dark) / opening.span
     falls = (closing.half - closing.full) / closing.span
-    settles = max(rises, falls) < _AT_ONCE and longer > _SETTLING_S * rate
+    at_once = max(rises, falls) < _AT_ONCE or rises + falls < _BOTH_AT_ONCE
+    settles = at_once and longer > _SETTLING_S * rate
     return settles or longer > _LAMP_EDGE_S * rate
 
 

@@ -255,6 +255,10 @@ class Restored(Recording):
     def _readings(self, channel: int, start: int, stop: int, coupling: Coupling) -> Array:
         return self.inner.read(start, stop)[:, channel].astype(np.float64) - coupling.base
 
+    def seams(self, channel: int) -> tuple[int, ...]:
+        """Samples at which a stretch that was put back meets the readings as they came."""
+        return tuple(at for opening in self.openings[channel] for at in (opening.start, opening.stop))
+
     def is_bridged(self, channel: int, at: float) -> bool:
         """
         Whether only the edges of a firing were seen.

@@ -25,7 +25,7 @@ AC_REFUSED = (
 )
 
 _TOLD = 5
-_KNOCK = 0.15  # of the firings
+_KNOCK, _KNOCK_DIRECT = 0.15, 0.3  # of the firings' height: behind capacitors, and without any
 
 
 def judge_coupling(
@@ -39,8 +39,9 @@ def judge_coupling(
         against = [p for p in finding.opposite if p.height > 0.3 * (channel.height or p.height)]
         n = len(channel.shots)
         ringing = len(undershot) + len(finding.two_sided) if channel.refused or n == 0 else 0
-        # one of many knocks may look like a firing behind some capacitor
-        swings = sum(p.height > _KNOCK * channel.height for p in finding.two_sided) if is_restored else 0
+        # one of many knocks may look like a firing, more so behind some capacitor; halves of hum do by dozens
+        least = (_KNOCK if is_restored else _KNOCK_DIRECT) * channel.height
+        swings = sum(p.height > least for p in finding.two_sided) * (1 if is_restored else 2)
         if (
             finding.sagging
             or (n and swings > n)
