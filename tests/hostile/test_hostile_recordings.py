@@ -102,6 +102,8 @@ HOSTILE = {
     "a table of commas": ("r.csv", lambda: b",,,\n" * 5000, "no rows of numbers"),
     "a table of NaN": ("r.csv", lambda: b"nan,nan\n" * 5000, "time"),
     "a table of words": ("r.txt", lambda: b"=cmd|' /C calc'!A0\n" * 500, "no rows of numbers"),
+    "words named as a sound": ("r.wav", lambda: b"no sound at all\n" * 50, "named as a sound file"),
+    "words with a number named as a sound": ("r.wav", lambda: b"take 1\n" * 50, "named as a sound file"),
     "a table of bytes": ("r.csv", lambda: random.Random(3).randbytes(5000), "r.csv"),
     "a table of NUL": ("r.csv", lambda: bytes(5000), "neither a sound file nor a table"),
     "a table that stands still": ("r.csv", lambda: b"0.5,0.1\n" * 5000, "time"),

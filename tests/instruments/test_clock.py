@@ -165,3 +165,8 @@ def test_a_calibration_at_another_rate_is_not_applied():
     calibration = clock_from_tone(as_recording(tone(0.0), RATE), 1000.0, 1.0)
     with pytest.raises(RefusedRecording, match="8000 samples per second, and this has 44100"):
         calibration.applied_to(as_recording(np.zeros(44_100), 44_100))
+
+
+def test_a_silent_recording_is_said_to_be_silent():
+    with pytest.raises(RefusedRecording, match="nothing at all is heard"):
+        clock_from_tone(as_recording(np.zeros(5 * RATE), RATE), 1000.0, 1.0)

@@ -182,3 +182,11 @@ def test_a_calibration_that_cannot_be_is_refused(change):
     saved = calibrate_input(torch((20.0,), 1e-3)).to_json() | change
     with pytest.raises(ValueError, match="calibration"):
         InputCalibration.from_mapping(saved)
+
+
+def test_a_corner_is_rounded_to_the_digits_that_its_uncertainty_carries():
+    text = calibrate_input(torch((5.0,), 1e-3)).corners_text
+    value, half = text.removesuffix(" Hz").split(" ± ")
+    assert len(value.partition(".")[2]) == len(half.partition(".")[2])
+    assert len(half.replace(".", "").lstrip("0")) == 2
+    assert abs(float(value) - 5.0) < 2 * float(half)

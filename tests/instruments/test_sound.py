@@ -179,7 +179,7 @@ def test_a_mirror_is_no_curtain():
     result = listen(bench(0.25, camera=camera), mirror="not told", kind="focal-plane")
     assert result.firings == ()
     assert "mirror" in reasons(result)
-    assert "--mirror locked" in remedies(result)
+    assert "lock the mirror up and say so" in remedies(result)
 
 
 def test_a_mirror_that_is_said_to_move_is_believed():

@@ -99,3 +99,10 @@ def test_threads_take_errands_one_after_another_and_outlive_a_bad_one(monkeypatc
         start(done.wait)
     done.wait()  # both are at work at the same time, and we are the third
     assert start._begun == 2
+
+
+def test_what_was_read_after_the_page_had_asked_the_book_is_shown_as_read(unread):
+    asked_before = Measurement.objects.get(pk=unread.pk)
+    Measurement.objects.filter(pk=unread.pk).update(progress=Measurement.Progress.REFUSED, reason="no firing")
+    assert BackgroundReader(not_yet).progress_of(asked_before) is None
+    assert (asked_before.progress, asked_before.reason) == (Measurement.Progress.REFUSED, "no firing")

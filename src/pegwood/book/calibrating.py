@@ -296,8 +296,7 @@ def told_of(found: Found) -> str:
         low, high = found.error.coverage_interval()
         off = f"{1e6 * found.error.value:+.1f} ± {1e6 * (high - low) / 2:.1f} ppm (95 %)"
         return f"clock {off} at {found.stated_rate_hz:g} samples a second"
-    corners = " and ".join(f"{hz:.4g} ± {2 * u:.2g} Hz" for hz, u in found.corners_hz)
-    return f"input, a high-pass at {corners} (95 %)"
+    return f"input, a high-pass at {found.corners_text} (95 %)"
 
 
 def told(calibration: Calibration) -> str:

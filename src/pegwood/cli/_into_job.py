@@ -185,7 +185,7 @@ def _accepted(kept: Measurement, phase: str, file: Path) -> bool:
     return True
 
 
-def say_why_not(file: Path, error: Exception) -> None:
-    """Say on stderr, in one line, why a file was not read."""
+def say_why_not(file: Path, error: Exception, how: str = "") -> None:
+    """Say on stderr, in one line, why a file was not read; `how` says what the command can be given."""
     why = error.strerror if isinstance(error, OSError) and error.strerror else str(error)
-    click.echo(f"pegwood: {file}: {' '.join(why.split())}", err=True)
+    click.echo(f"pegwood: {file}: {' '.join([*why.split(), *how.split()])}", err=True)

@@ -141,9 +141,9 @@ def input_(
     entered = _entered(into, calibration, file, made_on, good_until)
     _hand_out({**calibration.to_json(), **entered}, save, as_json)
     if not as_json:
-        corners = " and ".join(f"{hz:.4g} ± {2 * u:.2g} Hz" for hz, u in calibration.corners_hz)
         terminal().print(
-            f"{file}: a high-pass at {corners} (95 %), from {calibration.steps} steps of the light."
+            f"{file}: a high-pass at {calibration.corners_text} (95 %), from {calibration.steps} steps of "
+            "the light."
         )
         _say_where(save, "--input", entered)
 

@@ -84,7 +84,9 @@ def video(
             result = _read(file, fps, where, asked)
         except (RefusedRecording, OSError) as error:
             ended = UNREADABLE
-            say_why_not(file, error)
+            say_why_not(
+                file, error, "On the command line: --captured-fps 240." if "how fast it" in str(error) else ""
+            )
             continue
         found = result.to_json()
         if as_json:

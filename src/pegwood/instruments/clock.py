@@ -228,6 +228,11 @@ def _check_pitch(recording: Recording, channel: int, frequency_hz: float) -> Non
     """The loudest tone must be the one that was named: the phase alone takes any that is whole turns off."""
     y = recording.read(0, min(recording.n_samples, round(_LISTEN_S * recording.sample_rate_hz)))[:, channel]
     spectrum = np.abs(np.fft.rfft((y - y.mean()) * np.hanning(len(y))))
+    if not spectrum.any():
+        raise RefusedRecording(
+            f"{recording.name}: nothing at all is heard in channel {channel}. Look at the plug and level, "
+            "or name another channel."
+        )
     loudest_hz = float(spectrum.argmax()) * recording.sample_rate_hz / len(y)
     if abs(loudest_hz - frequency_hz) > 3 * recording.sample_rate_hz / len(y) + _FARTHEST * frequency_hz:
         raise RefusedRecording(

@@ -80,6 +80,18 @@ class BackgroundReader:
         with self._lock:
             return self._under_way.get(measurement.pk)
 
+    def progress_of(self, measurement: Measurement) -> Progress | None:
+        """
+        How far it has come; None if nobody is reading it, and then the measurement is as the book has it.
+
+        It may have been read between the page's question to the book and this one: a page that stands on the
+        earlier answer would say that nobody has read it, and ask no more.
+        """
+        progress = self.progress(measurement)
+        if progress is None and measurement.progress == Measurement.Progress.UNREAD:
+            measurement.refresh_from_db()
+        return progress
+
     def _read(self, pk: int, by: str) -> None:
         trouble = ""
         try:

@@ -29,6 +29,7 @@ _MAX_COLUMNS = 33
 _MAX_LINE = 8192
 _HEAD_BYTES = 1 << 16
 _CHUNK_BYTES = 1 << 22
+_SOUND_NAMES = (".wav", ".flac", ".aif", ".aiff")
 _REMARK = ("#", "%", "//", "!")
 _STYLES = ((";", ","), (";", "."), ("\t", ","), ("\t", "."), (",", "."), (" ", "."), (" ", ","))
 
@@ -183,6 +184,10 @@ def _lines(head: bytes, encoding: str, shown: str) -> list[str]:
 def _layout(lines: list[str], shown: str) -> Layout:
     """Separator, decimal sign and first row of numbers: the style that gives most columns wins."""
     found = [layout for style in _STYLES if (layout := _try_style(lines, *style)) is not None]
+    if shown.lower().endswith(_SOUND_NAMES) and all(len(layout.columns) < 2 for layout in found):
+        raise RefusedRecording(
+            f"{shown}: it is named as a sound file and holds text. Choose another, or record it again."
+        )
     if not found:
         raise RefusedRecording(
             f"{shown}: no rows of numbers in it. Export one row per sample: time, then the reading, as CSV."

@@ -74,6 +74,11 @@ class InputCalibration:
             found.append(((a / 2 + sign * root) / (2 * math.pi), u / (2 * math.pi)))
         return tuple(found)
 
+    @property
+    def corners_text(self) -> str:
+        """Each corner with half its 95 % interval, both to two digits of that half (JCGM 100, 7.2.6)."""
+        return " and ".join(_with_half(hz, 2 * u) for hz, u in self.corners_hz)
+
     def to_json(self) -> dict[str, Any]:
         """
         As plain data, which `from_mapping` reads.
@@ -133,6 +138,13 @@ class InputCalibration:
         whole = np.zeros((3, 3))
         whole[:2, :2] = covariance
         return cls(Corners(a, b, 0.0, whole), steps, str(data.get("file", ""))[:_LONGEST_NAME])
+
+
+def _with_half(hz: float, half_hz: float) -> str:
+    if half_hz <= 0:  # saved figures may have no room for one
+        return f"{hz:.4g} Hz"
+    places = max(0, 1 - math.floor(math.log10(float(f"{half_hz:.1e}"))))
+    return f"{hz:.{places}f} ± {half_hz:.{places}f} Hz"
 
 
 def calibrate_input(recording: Recording, channel: int = 0) -> InputCalibration:

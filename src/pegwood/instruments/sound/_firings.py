@@ -42,7 +42,7 @@ _SEVERAL = (
 )
 _MIRROR = (
     "so near each other a mirror's stroke and a curtain's look the same",
-    "say that there is no mirror, or that it is locked up (--mirror none, --mirror locked)",
+    "say that there is no mirror, or that it is locked up",
 )
 _ALONE = (
     "no second firing of about the same time is heard, and two knocks may look like one firing",

@@ -200,7 +200,7 @@ def _why_none(
             "a mirror's strokes can't be told from the shutter's"
             if mirror == "moving"
             else f"there may be a mirror's strokes among the sounds (chance {named.mirror:.2f})",
-            "lock the mirror up and say so (--mirror locked), or use a light gate",
+            "lock the mirror up and say so, or use a light gate",
         )
     return None
 

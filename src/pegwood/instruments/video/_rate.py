@@ -114,18 +114,18 @@ def rate_of(stamps_s: Array, told_fps: float | None, noted_fps: float | None, sh
         if changes:
             raise RefusedRecording(
                 f"{shown}: its time stamps change their pace, as where a phone slows down a part only. Say "
-                "how fast it filmed: --captured-fps 240."
+                "how fast it filmed, such as 240 frames a second."
             )
         if stamped < _SLOW_MOTION_FPS:
             raise RefusedRecording(
                 f"{shown}: its time stamps say {stamped:.4g} frames a second, which may be slow motion "
-                f"replayed slowly. Say how fast it was filmed: --captured-fps 240, or {stamped:.3g} if it is "
-                "no slow motion."
+                f"replayed slowly. Say how fast it was filmed, such as 240, or {stamped:.3g} if it is no "
+                "slow motion."
             )
         captured, source = stamped, "stamps"
         warnings.append(
-            f"That it was filmed at {stamped:.4g} frames a second is taken from the file's time stamps; give "
-            "--captured-fps if you know better."
+            f"That it was filmed at {stamped:.4g} frames a second is taken from the file's time stamps; say "
+            "how fast it was filmed if you know better."
         )
     if abs(captured / stamped - 1) > _AGREE:
         warnings.append(

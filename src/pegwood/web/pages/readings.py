@@ -84,6 +84,7 @@ class ReadingPage:
 
 def _reading_page(request: HttpRequest, measurement: Measurement, aside_form: SetAsideForm) -> ReadingPage:
     written = locale()
+    progress = reader.progress_of(measurement)
     result = measurement.result if measurement.progress == Measurement.Progress.READ else None
     firings = readouts.firings(result, written) if result else ()
     first = _first_shown(request, len(firings))
@@ -93,7 +94,7 @@ def _reading_page(request: HttpRequest, measurement: Measurement, aside_form: Se
     return ReadingPage(
         job=measurement.job,
         measurement=measurement,
-        progress=reader.progress(measurement),
+        progress=progress,
         group=readouts.group(result, written) if result else None,
         firings=firings,
         shown=tuple(_drawn(measurement, firing) for firing in firings[first : first + DRAWN]),

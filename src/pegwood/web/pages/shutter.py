@@ -249,7 +249,7 @@ def _waiting(job: Job) -> Waiting:
 
 
 def _listed(measurement: Measurement) -> Listed:
-    progress = reader.progress(measurement)
+    progress = reader.progress_of(measurement)
     is_read = measurement.progress == Measurement.Progress.READ
     return Listed(
         measurement=measurement,
