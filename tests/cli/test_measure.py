@@ -256,3 +256,12 @@ def test_a_contact_or_a_stop_that_can_not_be_is_one_line(run, contacts, words, s
     assert ended.exit_code == 2
     assert len(ended.stderr.splitlines()) == 1
     assert says in ended.stderr
+
+
+def test_a_file_that_cannot_be_read_is_named_once(run, tmp_path):
+    empty = tmp_path / "empty.csv"
+    empty.write_bytes(b"")
+    asked = run("measure", "shutter", empty)
+    assert asked.exit_code == 2
+    assert asked.stderr.count("empty.csv") == 1
+    assert "is empty" in asked.stderr

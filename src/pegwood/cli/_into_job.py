@@ -12,6 +12,7 @@ import click
 
 from pegwood.cli._gear import gear_called
 from pegwood.cli._open import OneLine, job_numbered, need_a_book, open_book, who
+from pegwood.cli._options import together
 from pegwood.cli._progress import progress
 
 if TYPE_CHECKING:
@@ -22,7 +23,8 @@ __all__ = ["UNREADABLE", "IntoJob", "kept_in_job", "need_a_job", "say_why_not"]
 UNREADABLE = 2
 """How the command ends where a file could not be read; a reading that cannot be accepted ends it with 1."""
 
-_OPTIONS = (
+#: `--job`, `--as` and `--gear`, for a command that takes `number`, `phase` and `gear`.
+kept_in_job = together(
     click.option("--job", "number", type=int, help="Keep the recording and the reading in this job."),
     click.option(
         "--as",
@@ -32,25 +34,6 @@ _OPTIONS = (
     ),
     click.option("--gear", help="With --job: what it was recorded with, by name or serial number."),
 )
-
-
-def kept_in_job(command: Callable[..., Any]) -> Callable[..., Any]:
-    """
-    Give a command `--job`, `--as` and `--gear`.
-
-    Parameters
-    ----------
-    command : callable
-        Takes `number`, `phase` and `gear`.
-
-    Returns
-    -------
-    command : callable
-        The same with the options.
-    """
-    for option in reversed(_OPTIONS):
-        command = option(command)
-    return command
 
 
 def need_a_job(phase: str | None, gear: str | None) -> None:
@@ -188,4 +171,5 @@ def _accepted(kept: Measurement, phase: str, file: Path) -> bool:
 def say_why_not(file: Path, error: Exception, how: str = "") -> None:
     """Say on stderr, in one line, why a file was not read; `how` says what the command can be given."""
     why = error.strerror if isinstance(error, OSError) and error.strerror else str(error)
+    why = why.removeprefix(f"{file.name}: ")  # a recording names itself
     click.echo(f"pegwood: {file}: {' '.join([*why.split(), *how.split()])}", err=True)

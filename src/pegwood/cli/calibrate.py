@@ -12,6 +12,7 @@ import click
 
 from pegwood.cli._gear import gear_called
 from pegwood.cli._open import OneLine, need_a_book, open_book, who
+from pegwood.cli._options import together
 from pegwood.cli._terminal import terminal
 
 if TYPE_CHECKING:
@@ -23,20 +24,13 @@ SAVE = click.option(
     "--save", type=click.Path(path_type=Path, dir_okay=False), help="Write the calibration here, as JSON."
 )
 DAY = click.DateTime(formats=["%Y-%m-%d"])
-_KEPT = (
+kept = together(
     click.option("--gear", help="Keep it with this piece of the workshop's gear, by name or serial number."),
     click.option("--made-on", type=DAY, help="With --gear: day of the recording; today if not given."),
     click.option("--good-until", type=DAY, help="With --gear: last day it is used; a year if not given."),
 )
 AS_JSON = click.option("--json", "as_json", is_flag=True, help="For scripts: the calibration as one line.")
 FILE = click.argument("file", type=click.Path(path_type=Path))
-
-
-def kept(command: Callable[..., Any]) -> Callable[..., Any]:
-    """Give a command `--gear`, `--made-on` and `--good-until`."""
-    for option in reversed(_KEPT):
-        command = option(command)
-    return command
 
 
 @click.command(epilog="Example: pegwood measure clock tone.wav --tone 1000 --within-ppm 1 --save clock.json")

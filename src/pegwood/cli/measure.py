@@ -13,8 +13,8 @@ import click
 from pegwood.cli._beside import show_contacts, show_stops
 from pegwood.cli._gate import sensors_across
 from pegwood.cli._into_job import UNREADABLE, IntoJob, kept_in_job, need_a_job, say_why_not
-from pegwood.cli._judged import judged
 from pegwood.cli._open import OneLine, has_book, open_book
+from pegwood.cli._options import judged
 from pegwood.cli._progress import progress
 from pegwood.cli._terminal import terminal
 from pegwood.cli.calibrate import clock as clock_command

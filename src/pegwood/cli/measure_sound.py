@@ -9,8 +9,8 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from pegwood.cli._into_job import UNREADABLE, IntoJob, kept_in_job, need_a_job, say_why_not
-from pegwood.cli._judged import judged
 from pegwood.cli._open import OneLine
+from pegwood.cli._options import judged
 from pegwood.cli._progress import progress
 from pegwood.cli._terminal import terminal
 
