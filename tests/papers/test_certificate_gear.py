@@ -46,3 +46,15 @@ def test_a_time_by_sound_stands_apart_from_one_by_light():
     assert "Sound. Beginnings of sounds." in text
     assert "coupled DC" in text
     assert "A time by video" not in text
+
+
+def test_of_several_tries_that_failed_the_last_is_told_once_and_without_its_files_name():
+    change_settings({"name": "Werfkade Camera Workshop"}, by=BY)
+    job = arriving.take_in(ILSE, FOLDER, by=BY)
+    measured(job, a_result("1/125", 0.05), "as found")
+    for why in ("x.wav: the file is empty.", "x.wav: the lamp flickers. Use a lamp on a battery."):
+        measured(job, None, "", marked="1/15", reason=why)
+    text = words_on(make_paper(job, "certificate", by=BY))
+    assert "The lamp flickers" in text
+    assert "the file is empty" not in text
+    assert "x.wav" not in text

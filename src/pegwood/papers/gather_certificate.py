@@ -78,7 +78,7 @@ def certificate(job: Job, desk: Desk) -> Certificate:
         ),
         beside=_beside(dial, desk),
         refused=(
-            *(Refusal(marked=m.marked, when="", reason=m.reason) for m in _still_refused(taken)),
+            *(Refusal(marked=m.marked, when="", reason=_why(m)) for m in _still_refused(taken)),
             *(_without_a_time(m) for m in accepted if not (m.result or {})["summary"]["n"]),
         ),
         gear=_gear(accepted),
@@ -91,13 +91,21 @@ def certificate(job: Job, desk: Desk) -> Certificate:
 
 
 def _still_refused(taken: list[Measurement]) -> list[Measurement]:
-    """Recordings that gave no figure, and whose speed was not measured by a later one."""
-    return [
-        m
-        for m in taken
+    """For every speed the last recording that gave no figure, if none that came later measured it."""
+    last = {
+        m.marked: m
+        for m in sorted(taken, key=lambda m: (m.at, m.pk))
         if m.progress == Measurement.Progress.REFUSED
         and not any(later.phase and later.marked == m.marked and later.at >= m.at for later in taken)
-    ]
+    }
+    return list(last.values())
+
+
+def _why(measurement: Measurement) -> str:
+    """Why there is no figure, without the name of the file: the owner never saw it."""
+    name = measurement.recording.name if measurement.recording else ""
+    why = measurement.reason.removeprefix(f"{name}: ")
+    return why[:1].upper() + why[1:]
 
 
 def _with_a_time(sides: Sides) -> Sides:
