@@ -9,6 +9,7 @@ from django.core.files.uploadedfile import SimpleUploadedFile
 from django.urls import reverse
 
 from instruments.sounds import Camera, session
+from pegwood.book.benchwork import list_gear
 from pegwood.book.measuring import accept_measurement, keep_recording, read_recording
 from pegwood.book.models import Measurement
 from pegwood.book.taken import Taken
@@ -67,6 +68,28 @@ def test_what_the_recording_holds_is_kept_with_it(client, arrived, sent, name, t
     assert arrived.measurements.get().settings.get("taken") == told
     form = client.get(url(arrived)).context["page"].form
     assert form["taken_by"].value() == sent.get("taken_by", "light"), "it is offered again"
+
+
+def test_the_light_gate_is_not_taken_for_what_heard_or_filmed_the_shutter(client, arrived):
+    gate, microphone = list_gear("light gate", by=BY), list_gear("microphone", by=BY)
+    form = client.get(url(arrived)).context["page"].form
+    assert (form["gear"].value(), form["recorded_with"].value()) == (gate.pk, None)
+    sent = {"marked": "1/4", "taken_by": "sound", "gear": gate.pk}
+    client.post(url(arrived), {**sent, "recording": SimpleUploadedFile("a.wav", b"one")})
+    assert arrived.measurements.latest("pk").gear is None
+    told = {**sent, "recorded_with": microphone.pk}
+    client.post(url(arrived), {**told, "recording": SimpleUploadedFile("b.wav", b"two")})
+    assert arrived.measurements.latest("pk").gear == microphone
+    form = client.get(url(arrived)).context["page"].form
+    assert (form["gear"].value(), form["recorded_with"].value()) == (gate.pk, microphone.pk)
+
+
+def test_a_part_of_the_picture_that_was_refused_is_not_offered_again(client, arrived):
+    taken = Taken(by="video", captured_fps=240, region=(900, 1, 2, 3))
+    kept = keep_recording(arrived, io.BytesIO(b"no film"), "a.mov", marked="1/4", by=BY, taken=taken)
+    assert read_recording(kept, by=BY).progress == "refused"
+    form = client.get(url(arrived)).context["page"].form
+    assert (form["captured_fps"].value(), form["region"].value()) == ("240", "")
 
 
 @pytest.mark.parametrize(

@@ -18,6 +18,7 @@ from pegwood.book.instrument import Found, Told, marked_speed, read_by_instrumen
 from pegwood.book.models import Gear, Job, Measurement, StoredFile
 from pegwood.book.moving import locked_open
 from pegwood.book.refusal import Refused
+from pegwood.book.taken import KEY as TAKEN
 from pegwood.book.taken import Taken
 from pegwood.book.workshop import workshop
 from pegwood.instruments.recordings import RefusedRecording, open_recording
@@ -81,6 +82,27 @@ def keep_recording(
     file = keep(content, name=shown, media_type=media_type, at_most=LARGEST_RECORDING, at=at)
     more = {**arrangement.to_settings(), **taken.to_settings()}
     return enter_recording(job, speed, file, by=by, gear=gear, at=at, more=more)
+
+
+def gear_last_used(*, by_light: bool) -> int | None:
+    """
+    What the workshop measured with the last time: rarely another this time.
+
+    Parameters
+    ----------
+    by_light : bool
+        With light; else by sound or video, where a light gate is no guess.
+
+    Returns
+    -------
+    key : int or None
+        Primary key of the gear; None where that was not said.
+    """
+    readings = Measurement.objects.order_by("-pk")
+    if not by_light:
+        return readings.filter(settings__has_key=TAKEN).values_list("gear", flat=True).first()
+    used = readings.exclude(settings__has_key=TAKEN).values_list("gear", flat=True).first()
+    return used if used is not None else Gear.objects.values_list("pk", flat=True).first()
 
 
 def enter_recording(

@@ -19,6 +19,7 @@ from pegwood.web.forms.fields import NumberField, PlainForm, line
 from pegwood.web.forms.widgets import Taps
 
 HOLDS = (("light", "light"), ("sound", "sound"), ("video", "a video"))
+NOT_LISTED = {"invalid_choice": "That piece of gear is not in the workshop's list."}
 MIRRORS = (
     ("not told", "not said"),
     ("none", "there is none"),
@@ -43,7 +44,15 @@ class RecordingForm(ArrangementFields):
         queryset=Gear.objects.all(),
         required=False,
         empty_label="not said",
-        error_messages={"invalid_choice": "That piece of gear is not in the workshop's list."},
+        error_messages=NOT_LISTED,
+    )
+    recorded_with = forms.ModelChoiceField(
+        label="Recorded with",
+        queryset=Gear.objects.all(),
+        required=False,
+        empty_label="not said",
+        help_text="Microphone and recorder, or phone, if they are in the workshop's list.",
+        error_messages=NOT_LISTED,
     )
     taken_by = forms.ChoiceField(
         label="The recording holds",
@@ -119,7 +128,9 @@ class RecordingForm(ArrangementFields):
 
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean() or {}
-        cleaned["taken"] = self._taken(cleaned)
+        cleaned["taken"] = taken = self._taken(cleaned)
+        if taken.by != "light":  # the light gate stays chosen, out of sight: it heard nothing of this
+            cleaned["gear"] = cleaned.get("recorded_with")
         typed = cleaned.get("other_marking", "").strip()
         text = typed or cleaned.get("marked", "").strip()
         name = "other_marking" if typed else "marked"

@@ -28,6 +28,7 @@ from pegwood.book.listening import (
     open_sessions,
     session_of,
 )
+from pegwood.book.measuring import gear_last_used
 from pegwood.book.models import Job, Measurement
 from pegwood.book.refusal import Refused
 from pegwood.book.states import Standing
@@ -78,7 +79,7 @@ def live(request: HttpRequest, number: int) -> HttpResponse:
     if asked and session is None:
         return redirect("live", job.number)
     dials = _dials(job)
-    form = ListeningForm(_markings(dials), initial={"gear": _gear_last_used()})
+    form = ListeningForm(_markings(dials), initial={"gear": gear_last_used(by_light=True)})
     page = LivePage(
         job=job,
         form=form,
@@ -240,10 +241,6 @@ def _json(request: HttpRequest) -> dict[str, Any]:
     if not isinstance(sent, dict):
         raise Refused("A step is sent as JSON.")
     return sent
-
-
-def _gear_last_used() -> int | None:
-    return Measurement.objects.order_by("-pk").values_list("gear", flat=True).first()
 
 
 def _dials(job: Job) -> tuple[tuple[str, tuple[Tile, ...]], ...]:

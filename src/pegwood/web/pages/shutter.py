@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from django.http import Http404, HttpRequest, HttpResponse, JsonResponse
@@ -12,8 +12,8 @@ from django.urls import path, reverse
 from django.views.decorators.http import require_http_methods, require_safe
 
 from pegwood.book.arrangement import Arrangement
-from pegwood.book.measuring import keep_recording
-from pegwood.book.models import Gear, Job, Measurement
+from pegwood.book.measuring import gear_last_used, keep_recording
+from pegwood.book.models import Job, Measurement
 from pegwood.book.refusal import Refused
 from pegwood.book.states import Standing
 from pegwood.book.taken import Taken
@@ -280,7 +280,11 @@ def shutter(request: HttpRequest, number: int) -> HttpResponse:
     """Choose a speed, send or record its firings; see all speeds against their limits."""
     job = job_numbered(number)
     if request.method != "POST":
-        known = {"gear": _gear_last_used(), "marked": request.GET.get("marked", "")}
+        known = {
+            "gear": gear_last_used(by_light=True),
+            "recorded_with": gear_last_used(by_light=False),
+            "marked": request.GET.get("marked", ""),
+        }
         form = RecordingForm(initial={**known, **last_arrangement(job)}, shutter=job.camera.kind.shutter)
         return render(request, "bench/shutter.html", {"job": job, "page": _shutter_page(job, form)})
     form = RecordingForm(request.POST, request.FILES, shutter=job.camera.kind.shutter)
@@ -315,18 +319,15 @@ def shutter_waiting(request: HttpRequest, number: int) -> HttpResponse:
     return render(request, "bench/parts/readings_waiting.html", {"waiting": _waiting(job_numbered(number))})
 
 
-def _gear_last_used() -> int | None:
-    """What the workshop measured with the last time: rarely another this time."""
-    used = Measurement.objects.order_by("-pk").values_list("gear", flat=True).first()
-    return used if used is not None else Gear.objects.values_list("pk", flat=True).first()
-
-
 def last_arrangement(job: Job) -> dict[str, Any]:
     """How the job's last recording was made, as the form shows it: rarely another way for the next speed."""
-    settings = job.measurements.order_by("-pk").values_list("settings", flat=True).first()
-    if not settings:
+    last = job.measurements.order_by("-pk").only("settings", "progress").first()
+    if last is None:
         return {}
-    return {**initial_of(Arrangement.of(settings)), **initial_of_taken(Taken.of(settings))}
+    taken = Taken.of(last.settings)
+    if last.progress == Measurement.Progress.REFUSED:
+        taken = replace(taken, region=None)  # perhaps it was this that was refused
+    return {**initial_of(Arrangement.of(last.settings)), **initial_of_taken(taken)}
 
 
 @require_safe
