@@ -70,3 +70,9 @@ def test_a_filament_lamp_switched_on_and_off_five_seconds_later_is_told_as_a_lam
 def test_five_seconds_of_slow_blades_are_no_lamp(edge):
     shots = analyse(Bench((Firing(1, 0.014, 5, 0.018, edge),), rate=RATE, seconds=8).recording()).shots
     assert len(shots) == 1
+
+
+def test_a_recording_in_which_every_reading_is_the_same_says_so():
+    result = analyse(held(np.zeros((3 * int(RATE), 1), np.float32), RATE, "silent"))
+    assert result.shots == ()
+    assert any("every reading is the same" in w for w in result.warnings)

@@ -16,7 +16,7 @@ from scipy import signal
 
 from pegwood.instruments.recordings import RefusedRecording
 from pegwood.instruments.shutter import MarkedSpeed, limit_for
-from pegwood.instruments.sound import FASTEST_S, analyse_sound
+from pegwood.instruments.sound import FASTEST_S, analyse_sound, chance_in_words
 
 from .sounds import Camera, Impact, Scene, Timbre, as_recording, motor, session, speech
 
@@ -320,3 +320,10 @@ def test_a_dead_or_opposed_second_channel_takes_nothing_away():
 
 def test_what_is_told_is_no_shorter_than_promised():
     assert all(heard.between.value >= FASTEST_S for heard in listen(bench(1 / 30)).firings)
+
+
+@pytest.mark.parametrize(
+    ("chance", "words"), [(0.424, "0.42"), (0.9, "0.90"), (0.95, "over 0.9"), (1.0, "over 0.9")]
+)
+def test_no_chance_is_told_as_surer_than_simulated_rooms_bear_out(chance, words):
+    assert chance_in_words(chance) == words

@@ -119,7 +119,7 @@ def test_a_time_by_sound_says_so_on_its_page_and_on_the_card(client, arrived, he
     found = read(arrived, heard, "1/4")
     page = client.get(reverse("reading", args=[found.pk])).content.decode()
     assert '<b class="by">by sound</b>' in page
-    assert "chance 0.9" in page or "chance 1.0" in page
+    assert "chance that these are opening and closing: over 0.9" in page
     assert "strokes, not light" in page
     assert "coupling" not in page
     assert "half height" not in page

@@ -118,6 +118,7 @@ def _show(console: Console, file: str, result: dict[str, Any]) -> None:
     from rich.text import Text
 
     from pegwood.cli.measure import _half_width, _show_summary, _time
+    from pegwood.instruments.sound import chance_in_words
 
     heard = result["sound"]
     console.print(Text.assemble((file, "bold"), f"  sound, {heard['format']}"))
@@ -128,7 +129,7 @@ def _show(console: Console, file: str, result: dict[str, Any]) -> None:
                 f"{shot['at_s']:.2f} s",
                 _time(shot["effective_s"], _half_width(shot["effective_95_s"])),
                 _time(firing["between_s"], _half_width(firing["between_95_s"])),
-                f"{firing['chance']:.2f}",
+                chance_in_words(firing["chance"]),
             )
         console.print(table)
         _show_summary(console, result)

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
 from pegwood.instruments.shutter import SERIES, MarkedSpeed
+from pegwood.instruments.sound import chance_in_words
 from pegwood.instruments.uncertainty import Measured
 from pegwood.papers.beside import half_width
 from pegwood.papers.figures import percent, plain_time, signed_ev, stated_error, stated_time
@@ -110,13 +112,13 @@ class CannotTell:
 
 
 def cannot_tell(result: Mapping[str, Any]) -> tuple[CannotTell, ...]:
-    """What an instrument for sound or video could not tell, with the reason; each reason once."""
+    """What an instrument for sound or video could not tell, with the reason; each kind of reason once."""
     told: dict[str, CannotTell] = {}
     heard = (result.get("sound") or {}).get("cannot_tell") or ()
     seen = (result.get("video") or {}).get("unread") or ()
     for one in (*heard, *seen):
         line = CannotTell(at=f"{one['at_s']:.2f} s", reason=one["reason"], remedy=one.get("remedy") or "")
-        told.setdefault(one["reason"], line)
+        told.setdefault(re.sub(r"\d+(\.\d+)?", "", one["reason"]), line)  # figures differ, the reason is one
     return tuple(told.values())
 
 
@@ -140,7 +142,8 @@ def firings(result: Mapping[str, Any], locale: str) -> tuple[Firing, ...]:
 def _heard(firing: Mapping[str, Any], locale: str) -> str:
     """How sure a firing by sound is, and what lies between its sounds."""
     between = time_figure(firing["between_s"], firing["between_95_s"], locale)
-    return f"chance {firing['chance']:.2f}; between the sounds {between}"
+    sure = chance_in_words(firing["chance"])
+    return f"between the sounds {between}; chance that these are opening and closing: {sure}"
 
 
 def _seen_by(result: Mapping[str, Any], channel: int) -> str:

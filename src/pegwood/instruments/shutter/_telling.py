@@ -92,6 +92,11 @@ def tell_refused(channels: list[Channel], lit: list[Channel], warnings: list[str
 
 def nothing_found(channels: list[Channel]) -> str:
     """What to say, and to do, where no firing was found."""
+    if channels and all(float(c.envelope.high.max()) == float(c.envelope.low.min()) for c in channels):
+        return (
+            "No firing found: every reading is the same, so nothing came in at all. Check the wire, that the "
+            "input is not muted, and that it is the one the sensor is on."
+        )
     steps = sum(c.finding.steps for c in channels)
     seen = (
         f" The light stepped {steps} times and did not come back: room light, or an AC-coupled input."
