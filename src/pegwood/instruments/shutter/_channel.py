@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from itertools import pairwise
 
 from pegwood.instruments.recordings import Recording
+from pegwood.instruments.shutter._clipped import quiet_together
 from pegwood.instruments.shutter._draft import Draft
 from pegwood.instruments.shutter._events import Finding, Pulse
 from pegwood.instruments.shutter._figures import full_open_levels, measure
@@ -15,10 +16,11 @@ from pegwood.instruments.shutter._flicker import COMB, FLICKERS, MAX_FLICKER, TO
 from pegwood.instruments.shutter._lamp import NOT_SEEN, lamp_of, lamp_refusal
 from pegwood.instruments.shutter._restored import Restored
 from pegwood.instruments.shutter._scan import Envelope
+from pegwood.instruments.shutter._stopped import AT_ITS_STOP, stand_still
 from pegwood.instruments.shutter._window import Outline, Window, load, noise_of, outline
 from pegwood.instruments.shutter.results import LeftOut, Shot
 
-__all__ = ["Channel", "lit_channels", "measure_channel"]
+__all__ = ["Channel", "lit_channels", "measure_channel", "seams_of"]
 
 _BATCH = 64
 _MAX_PULSES = 3000
@@ -56,6 +58,7 @@ def measure_channel(channel: Channel, recording: Recording, warnings: list[str])
     for start in range(0, len(pulses), _BATCH):
         _measure_batch(channel, pulses[start : start + _BATCH], recording)
     rate = recording.sample_rate_hz
+    _judge_stop(channel, recording)
     lamp = lamp_of(channel.drafts, rate)
     for_all = _flicker_of_others(channel)
     reasons = [for_all or lamp_refusal(d, lamp, rate) for d in channel.drafts]
@@ -68,6 +71,20 @@ def measure_channel(channel: Channel, recording: Recording, warnings: list[str])
             warnings.append(NOT_SEEN)
     if good:
         channel.height = max(d.pulse.height for d in good)
+
+
+def _judge_stop(channel: Channel, recording: Recording) -> None:
+    """Mark firings as clipped that only show it together; behind capacitors none of them can be measured."""
+    if quiet_together(channel.drafts):
+        channel.drafts = [replace(d, clipped=True) for d in channel.drafts]
+    if not isinstance(recording, Restored):
+        return
+    standing = stand_still(recording, channel.number, channel.drafts)
+    stopped = [d.clipped or stands for d, stands in zip(channel.drafts, standing, strict=True)]
+    drafts = list(zip(channel.drafts, stopped, strict=True))
+    at = [d.pulse.start / recording.sample_rate_hz for d, is_stopped in drafts if is_stopped]
+    channel.refused.extend((at_s, AT_ITS_STOP) for at_s in at)
+    channel.drafts = [d for d, is_stopped in drafts if not is_stopped]
 
 
 def _flicker_of_others(channel: Channel) -> str:
@@ -114,7 +131,7 @@ def _measure_batch(channel: Channel, pulses: list[Pulse], recording: Recording) 
     shared = noise_of(windows)
     noises = [shared.scaled(1 / w.pulse.height) for w in windows]
     edges = fit_outlines(windows, outlines, noises)
-    seams = [(at - 1, at + 1) for at in _seams(recording, channel.number)]
+    seams = [(at - 1, at + 1) for at in seams_of(recording, channel.number)]
     for window, rough, edge, noise in zip(windows, outlines, edges, noises, strict=True):
         d = draft(window, rough, edge, noise, recording.sample_rate_hz)
         if not d.refusal and any(_touches(gap, edge) for gap in recording.gaps):
@@ -128,7 +145,22 @@ def _measure_batch(channel: Channel, pulses: list[Pulse], recording: Recording) 
             channel.drafts.append(d)
 
 
-def _seams(recording: Recording, channel: int) -> tuple[int, ...]:
+def seams_of(recording: Recording, channel: int) -> tuple[int, ...]:
+    """
+    Where readings that were put back meet those that were not.
+
+    Parameters
+    ----------
+    recording : Recording
+        The recording.
+    channel : int
+        Channel.
+
+    Returns
+    -------
+    seams : tuple of int
+        Samples; none where nothing was put back.
+    """
     return recording.seams(channel) if isinstance(recording, Restored) else ()
 
 

@@ -91,6 +91,7 @@ class Draft:
     sudden: float  # amplitude of jumps and valleys of the light, relative
     bounce_peak: float  # relative
     clipped: bool
+    quiet: tuple[float, float, int]  # variance in full light and in darkness, scaled, of so many readings
     undershoot: float  # of full light, positive below the dark level after closing
     undershoot_u: float
     off_line: float  # the part of it that a dark level drifting evenly does not explain

@@ -107,7 +107,9 @@ class _Group:
     high: float
 
 
-def find_pulses(envelope: Envelope, sample_rate_hz: float, n_samples: int) -> Finding:
+def find_pulses(
+    envelope: Envelope, sample_rate_hz: float, n_samples: int, seams: tuple[int, ...] = ()
+) -> Finding:
     """
     Find the pulses of one channel.
 
@@ -119,13 +121,16 @@ def find_pulses(envelope: Envelope, sample_rate_hz: float, n_samples: int) -> Fi
         Samples per second, [Hz].
     n_samples : int
         Length of the recording.
+    seams : tuple of int
+        Samples at which the readings may step by what was done to them: nothing that happened.
 
     Returns
     -------
     finding : Finding
         Pulses and what else was seen.
     """
-    groups = _groups(envelope)
+    at_seams = [at // envelope.bin_samples for at in seams]
+    groups = _groups(envelope, at_seams)
     found, two_sided, steps, sagging = _pair(groups, envelope)
     found = _join_bounces(found, sample_rate_hz, envelope.bin_samples)
     main = _main_sign(found)
@@ -133,14 +138,15 @@ def find_pulses(envelope: Envelope, sample_rate_hz: float, n_samples: int) -> Fi
     opposite = [p for p in found if p.sign != main]
     kept, ringing = _without_ringing(kept, two_sided + opposite, sample_rate_hz)
     two_sided = two_sided + ringing
-    edges = sorted((g.first * envelope.bin_samples, (g.last + 1) * envelope.bin_samples) for g in groups)
+    edges = [(g.first * envelope.bin_samples, (g.last + 1) * envelope.bin_samples) for g in groups]
+    edges = sorted([*edges, *((at, at) for at in seams)])
     kept = [_with_quiet(p, edges, n_samples) for p in kept]
     kept, waves = _without_waves(kept, groups, envelope.bin_samples, sample_rate_hz)
     two_sided = two_sided + waves
     return Finding(kept, two_sided, steps, sagging, opposite)
 
 
-def _groups(envelope: Envelope) -> list[_Group]:
+def _groups(envelope: Envelope, at_seams: list[int]) -> list[_Group]:
     """Runs of active bins with the quiet levels beside them."""
     spread = envelope.high - envelope.low
     mean = envelope.mean
@@ -158,7 +164,7 @@ def _groups(envelope: Envelope) -> list[_Group]:
         active = spread > range_limit
         active[1:-1] |= step > step_limit
         active |= slow > slow_limit
-        runs = _runs(active)
+        runs = [run for run in _runs(active) if not _is_seam(run, at_seams)]
         if len(runs) <= _MAX_GROUPS:
             break
         range_limit, step_limit = 1.4 * range_limit, 1.4 * step_limit
@@ -188,6 +194,12 @@ def _runs(active: NDArray[np.bool_]) -> list[tuple[int, int]]:
         else:
             runs.append((first, last))
     return runs
+
+
+def _is_seam(run: tuple[int, int], at_seams: list[int]) -> bool:
+    """Whether a run is no wider than what one step at a seam makes."""
+    first, last = run
+    return any(at - _SLOW_BINS - 1 <= first and last <= at + _SLOW_BINS + 1 for at in at_seams)
 
 
 def _with_levels(runs: list[tuple[int, int]], envelope: Envelope) -> list[_Group]:

@@ -15,12 +15,13 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from pegwood.instruments.shutter._clipped import is_clipped, variances
 from pegwood.instruments.shutter._curve import thin
 from pegwood.instruments.shutter._doubts import refusal, undershoot
 from pegwood.instruments.shutter._draft import Draft
 from pegwood.instruments.shutter._fitting import Edge
 from pegwood.instruments.shutter._flicker import jump, lit_noise, modulation, swell, valley
-from pegwood.instruments.shutter._noise import Noise, rough_sigma, usual_sigma
+from pegwood.instruments.shutter._noise import Noise, rough_sigma
 from pegwood.instruments.shutter._steady import Span
 from pegwood.instruments.shutter._window import Outline, Side, Window, running_mean
 
@@ -31,8 +32,6 @@ Array = NDArray[np.float64]
 _PAD = 0.15  # of an edge, beyond where the fit says it ends: costs little noise, forgives the fit
 _BOUNCE_S = 0.06
 _AROUND = 64  # samples of darkness to see a jump against
-_QUIET, _QUIET_N = 0.5, 96  # scatter in the light over that in darkness; fewer readings show it too poorly
-_PIECES = 8
 _BESIDE_S = 2.5e-3  # a quarter of the period of a lamp on mains
 
 
@@ -131,7 +130,8 @@ def draft(
             max(opening.span, closing.span, 1.0),
         ),
         bounce_peak=_bounce_peak(two, stop, bounce_end, level),
-        clipped=_clipped(window, opening, closing, noise) or _too_quiet(plateau.y, window, opening),
+        clipped=is_clipped(window, (opening, closing), plateau.y, noise),
+        quiet=variances(window, opening, plateau.y),
         undershoot=low,
         undershoot_u=low_u,
         off_line=off_line,
@@ -422,40 +422,6 @@ def _lit_ratio(plateau: Array, side: Side, opening: Edge, closing: Edge, noise: 
     ratio = (rough / noise.rough) ** 2
     spread = 3 * math.sqrt(2 / len(y))
     return ratio if ratio > 1 + spread else 1.0
-
-
-def _clipped(window: Window, opening: Edge, closing: Edge, noise: Noise) -> bool:
-    """True where the plateau is cut off by the converter."""
-    side = window.opening
-    low = max(0, math.floor(opening.half - side.offset))
-    y = side.y[low : max(low + 1, math.ceil(closing.half - side.offset))]
-    if not len(y):
-        return False
-    top = float(y.max())
-    at_top = int(np.count_nonzero(y >= top - 0.5 * window.resolution))
-    if window.clipped_at is not None and top >= window.clipped_at:
-        return at_top >= 3
-    # without a known full scale: a top as flat as no noisy reading is
-    flat = at_top > max(8, 0.5 * len(y))
-    return flat and noise.sigma > 2 * window.resolution
-
-
-def _too_quiet(plateau: Array, window: Window, opening: Edge) -> bool:
-    """
-    True where full light scatters far less than the darkness before it does.
-
-    Light only adds noise (shot noise). A stage before the converter that is driven to its stop lets none of
-    the sensor's through, and what comes in behind it keeps its top from being flat to the last digit.
-    """
-    side = window.opening
-    dark = side.y[: max(0, math.floor(opening.dark) - side.offset)]
-    if min(len(plateau), len(dark)) < _QUIET_N:
-        return False
-    in_darkness = usual_sigma(dark)
-    # behind a capacitor the level may sag off the stop again: piece by piece
-    pieces = np.array_split(plateau, max(1, min(_PIECES, len(plateau) // (2 * _QUIET_N))))
-    quietest = min(usual_sigma(piece) for piece in pieces)
-    return in_darkness > 2 * window.resolution and quietest < _QUIET * in_darkness
 
 
 def _bounce(side: Side, stop: int, noise: Noise, level: float, rate: float) -> tuple[float, float | None]:

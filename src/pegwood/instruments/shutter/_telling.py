@@ -7,11 +7,14 @@ from typing import Literal
 from pegwood.instruments.recordings import Recording
 from pegwood.instruments.shutter._channel import Channel
 from pegwood.instruments.shutter._flicker import FLICKERS
+from pegwood.instruments.shutter._scan import Envelope
 from pegwood.instruments.shutter.results import Shot
 
 __all__ = [
     "AC_REFUSED",
+    "SINKING",
     "bandwidth_notes",
+    "cut_off",
     "judge_coupling",
     "nothing_found",
     "required_bandwidth_hz",
@@ -23,6 +26,13 @@ AC_REFUSED = (
     "not given. Leave half a second of darkness around each firing, keep the peaks whole, or use an input "
     "that is DC-coupled."
 )
+
+SINKING = (
+    "After each firing darkness lies a little lower than before: the input is AC-coupled with a long time "
+    "constant, or the light around changes. The effect on these times is small and in the budget."
+)
+
+_FULL_SCALE = 0.99  # of it: the envelope is a mean over some readings
 
 _TOLD = 5
 _KNOCK, _KNOCK_DIRECT = 0.15, 0.3  # of the firings' height: behind capacitors, and without any
@@ -62,11 +72,7 @@ def judge_coupling(
         return "AC" if evident else "unknown"
     sinking = [d.undershoot > max(4 * d.undershoot_u, 0.002) for c in lit for d in c.drafts]
     if sum(sinking) * 2 > len(sinking):
-        warnings.append(
-            "After each firing darkness lies a little lower than before: the input is AC-coupled "
-            "with a long time "
-            "constant, or the light around changes. The effect on these times is small and in the budget."
-        )
+        warnings.append(SINKING)
         return "AC"
     return "DC"
 
@@ -108,6 +114,33 @@ def nothing_found(channels: list[Channel]) -> str:
         + seen
         + " Check that the sensor sees the lamp through the open shutter and is DC-coupled, "
         "and leave half a second of darkness before and after each firing."
+    )
+
+
+def cut_off(channel: int, envelope: Envelope, full_scale: float | None) -> str:
+    """
+    What to say of a channel without figures that is cut off at full scale.
+
+    Parameters
+    ----------
+    channel : int
+        Its number.
+    envelope : Envelope
+        From the first pass.
+    full_scale : float or None
+        Reading at which the converter clips, where that is known.
+
+    Returns
+    -------
+    warning : str
+        Empty where it is not cut off.
+    """
+    if full_scale is None or max(envelope.high.max(), -envelope.low.min()) < _FULL_SCALE * full_scale:
+        return ""
+    return (
+        f"Channel {channel} reaches full scale, so its peaks are cut off, and behind the capacitors of a "
+        "sound input what is cut off is missing from all that follows. Turn the gain or the lamp down and "
+        "fire again."
     )
 
 

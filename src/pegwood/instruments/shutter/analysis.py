@@ -6,18 +6,22 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 from pegwood.instruments.recordings import Recording, RefusedRecording
-from pegwood.instruments.shutter._channel import Channel, lit_channels, measure_channel
+from pegwood.instruments.shutter._channel import Channel, lit_channels, measure_channel, seams_of
 from pegwood.instruments.shutter._contacts import read_contacts
 from pegwood.instruments.shutter._coupling import CALIBRATED, is_coupled, restore, speaks_against
 from pegwood.instruments.shutter._events import find_pulses
 from pegwood.instruments.shutter._figures import CLOCK_PPM
 from pegwood.instruments.shutter._group import summarise
+from pegwood.instruments.shutter._lamp import NOT_SEEN
 from pegwood.instruments.shutter._resolved import resolved_at
 from pegwood.instruments.shutter._restored import Restored
 from pegwood.instruments.shutter._scan import Envelope, scan
+from pegwood.instruments.shutter._stopped import AT_ITS_STOP
 from pegwood.instruments.shutter._telling import (
     AC_REFUSED,
+    SINKING,
     bandwidth_notes,
+    cut_off,
     judge_coupling,
     nothing_found,
     tell_refused,
@@ -60,6 +64,7 @@ _UNDONE = ", undone."
 #: Said of a group whose slowest and fastest lie further apart than any one marked speed should.
 DIFFER = "The firings differ by more than 1 EV: are they all of one marked speed? Look at each."
 
+_OF_FIGURES = (NOT_SEEN, SINKING, DIFFER)  # that are not given after all
 _FIRST_PASS = 0.5  # of the work where capacitors make a second one necessary; who knows beforehand?
 
 
@@ -151,9 +156,19 @@ def analyse(
             return replace(result, warnings=(*result.warnings, ANOTHER_INPUT))
     found = None if is_sagging else undone()
     tell(1.0)
-    if found is not None:
-        return found
-    return _without_figures(result) if is_sagging or calibrated is not None else result
+    if found is None:
+        found = _without_figures(result) if is_sagging or calibrated is not None else result
+    return _with_cut_off(found, recording, envelopes, light)
+
+
+def _with_cut_off(
+    result: ShutterResult, recording: Recording, envelopes: list[Envelope], light: list[int]
+) -> ShutterResult:
+    """The same, and where it has no figures first of all which channel is cut off at full scale."""
+    if result.shots:
+        return result
+    told = [cut_off(number, envelopes[number], recording.full_scale) for number in light]
+    return replace(result, warnings=(*filter(None, told), *result.warnings))
 
 
 def _read_restored(restored: Restored, told: _Told, tell: Callable[[float], None]) -> ShutterResult | None:
@@ -161,7 +176,8 @@ def _read_restored(restored: Restored, told: _Told, tell: Callable[[float], None
     begun = _FIRST_PASS + 0.1
     envelopes = scan(restored, lambda done: tell(begun + (0.9 - begun) * done))
     again = _read(restored, envelopes, told, lambda done: tell(0.9 + 0.1 * done))
-    if again.coupling != "DC":
+    at_its_stop = any(reason == AT_ITS_STOP for _, _, reason in again.unread)
+    if again.coupling != "DC" and not (at_its_stop and not again.shots):
         return None
     notes = (*again.notes, *_corner_notes(restored))
     return replace(again, coupling="AC", method=RESTORED_METHOD, notes=notes)
@@ -174,7 +190,11 @@ def _read(
     marked, reading, contact = told.marked, told.reading, told.contact
     target_s = None if marked is None else marked.seconds(reading)
     channels = [
-        Channel(number, envelope, find_pulses(envelope, recording.sample_rate_hz, recording.n_samples))
+        Channel(
+            number,
+            envelope,
+            find_pulses(envelope, recording.sample_rate_hz, recording.n_samples, seams_of(recording, number)),
+        )
         for number, envelope in enumerate(envelopes)
         if number != contact
     ]
@@ -191,7 +211,7 @@ def _read(
     shots = sorted((s for c in lit for s in c.shots), key=lambda s: (s.at_s, s.channel))
     firings = by_firing(shots)
     tell_refused(channels, lit, warnings)
-    if not shots:
+    if not shots and not any(reason == AT_ITS_STOP for c in channels for _, reason in c.refused):
         warnings.append(nothing_found(channels))
     summary = summarise(firings, target_s, told.limit)
     if summary.range_ev is not None and summary.range_ev > 1:
@@ -238,7 +258,7 @@ def _without_figures(result: ShutterResult) -> ShutterResult:
         summary=summarise([], None, None),
         at_stops=None if result.at_stops is None else (),
         contacts=None if result.contacts is None else (),
-        warnings=tuple(dict.fromkeys((*result.warnings, AC_REFUSED))),
+        warnings=tuple(dict.fromkeys([*(w for w in result.warnings if w not in _OF_FIGURES), AC_REFUSED])),
     )
 
 

@@ -1,0 +1,109 @@
+"""
+Whether an input behind capacitors was driven to its stop.
+
+Behind a capacitor steady light sags. What comes out of a stage at its stop stands still instead, whatever
+noise comes in behind it; and what it cuts off is missing in every integral from then on.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from pegwood.instruments.shutter._draft import Draft
+from pegwood.instruments.shutter._restored import Restored
+
+__all__ = ["AT_ITS_STOP", "stand_still"]
+
+AT_ITS_STOP = (
+    "the input was driven to its stop while the light was on, and behind capacitors what is cut off there is "
+    "missing from all that follows: turn the gain or the lamp down"
+)
+
+_BEGINS = 0.05  # of an edge, behind where it is fully open
+_AT_LEAST = 0.12  # of an edge: a shoulder that still rises may hold against the sag for less
+_LONGEST_S = 0.1
+_SHORTEST = 8  # samples
+_GROWS = 1.3
+_STILL, _SAGS = 2.5, 12.0  # standard uncertainties of a slope: none seen, and what there should be
+_SAME = 4.0  # standard uncertainties: one stop is one level,
+_BELOW = 0.03  # and nothing comes near it that sags as it should
+
+Array = NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class _Top:
+    """What came in just behind an opening edge: its mean, that mean's uncertainty, and whether it stood."""
+
+    level: float
+    u: float
+    stands: bool
+
+
+def stand_still(recording: Restored, channel: int, drafts: Sequence[Draft]) -> list[bool]:
+    """
+    Whether the readings as they came stand still behind an opening edge where steady light would sag.
+
+    Parameters
+    ----------
+    recording : Restored
+        With the light put back.
+    channel : int
+        Channel.
+    drafts : sequence of Draft
+        Its firings.
+
+    Returns
+    -------
+    stand_still : list of bool
+        For each. A stop is one level that nothing passes: where those that stand do so at different levels,
+        or another firing goes as high, it was the light that held against the sag, and none is.
+    """
+    tops = [_top(recording, channel, d) for d in drafts]
+    stopped = [top for top in tops if top is not None and top.stands]
+    if not stopped:
+        return [False] * len(drafts)
+    stop = float(np.median([top.level for top in stopped]))
+    moving = [top for top in tops if top is not None and not top.stands]
+    is_one = all(abs(top.level - stop) < _SAME * max(top.u, *(t.u for t in stopped)) for top in stopped)
+    passed = any(abs(top.level) > (1 - _BELOW) * abs(stop) and top.level * stop > 0 for top in moving)
+    if not is_one or passed:
+        return [False] * len(drafts)
+    return [top is not None and top.stands for top in tops]
+
+
+def _top(recording: Restored, channel: int, d: Draft) -> _Top | None:
+    opening, closing = d.opening, d.closing
+    first = math.ceil(opening.full + _BEGINS * opening.span)
+    last = math.floor(closing.full - _BEGINS * closing.span)
+    n = min(last - first, round(_LONGEST_S * recording.sample_rate_hz))
+    if n < _SHORTEST:
+        return None
+    coupling = recording.couplings[channel]
+    came = recording.inner.read(first, first + n)[:, channel].astype(np.float64)
+    came -= coupling.base if coupling is not None else 0.0
+    # what the capacitors took: for light that stays, the readings fall by just that
+    taken = came - recording.read(first, first + n)[:, channel]
+    noise = d.noise.scaled(d.pulse.height)
+    m = float(max(_SHORTEST, math.ceil(_AT_LEAST * opening.span)))
+    at_first = min(round(m), n)
+    while m <= n:
+        length = round(m)
+        of_mean = math.sqrt(noise.of_sum(length)) / length
+        of_slope = of_mean / math.sqrt((length**2 - 1) / 12)
+        if abs(_slope(came[:length])) < _STILL * of_slope and abs(_slope(taken[:length])) > _SAGS * of_slope:
+            return _Top(float(np.mean(came[:length])), of_mean, stands=True)
+        m *= _GROWS
+    of_mean = math.sqrt(noise.of_sum(at_first)) / at_first
+    return _Top(float(np.mean(came[:at_first])), of_mean, stands=False)
+
+
+def _slope(y: Array) -> float:
+    """Of a straight line by least squares, per reading."""
+    k = np.arange(len(y)) - (len(y) - 1) / 2
+    return float(k @ y) / float(k @ k)
