@@ -1,4 +1,4 @@
-"""Is an input coupled through capacitors, where do its firings lie, and what were they before?"""
+"""Is an input coupled through capacitors, and what were its firings before them?"""
 
 from __future__ import annotations
 
@@ -7,7 +7,6 @@ from collections.abc import Collection, Sequence
 from dataclasses import replace
 
 import numpy as np
-from numpy.typing import NDArray
 
 from pegwood.instruments.recordings import Recording
 from pegwood.instruments.shutter._highpass import (
@@ -20,39 +19,32 @@ from pegwood.instruments.shutter._highpass import (
     sags_less,
 )
 from pegwood.instruments.shutter._noise import rough_sigma
+from pegwood.instruments.shutter._openings import (
+    BOUNCE_S,
+    FEWEST_BINS,
+    LEAST_DARK_S,
+    LEAST_STEP_S,
+    base_of,
+    openings_in,
+    steps_of,
+)
 from pegwood.instruments.shutter._restored import Coupling, Opening, Restored
 from pegwood.instruments.shutter._scan import Envelope
-from pegwood.instruments.shutter._steady import Known, Steady
+from pegwood.instruments.shutter._steady import Known, Steady, columns
 
-__all__ = [
-    "CALIBRATED",
-    "base_of",
-    "best_fit",
-    "is_coupled",
-    "openings_in",
-    "restore",
-    "speaks_against",
-    "steps_of",
-]
+__all__ = ["CALIBRATED", "LENGTHS_S", "best_fit", "is_coupled", "restore", "speaks_against"]
 
-_OPENS, _ARMED = 0.3, 0.15  # of the highest swing: an opening begins; another may begin
-_GUARD_BEFORE_S, _GUARD_AFTER_S = 1.5e-3, 4e-3  # between an edge and what is taken for darkness
-_BOUNCE_S = 0.05
-_DARK_S = 0.5  # of darkness on either side, at the most
+_BLOCK_S = 1e-3
+_BOUNCES, _CLEARLY, _ROUNDS = 0.02, 6.0, 2  # of the highest swing; times the scatter; fits
 _TAU = 8.0  # time constants in which the input settles
-_LEAST_DARK_S = 0.02
 _UNCHANGED = 3.0  # standard uncertainties
 _TELLS_LITTLE = 4.0  # times the uncertainty: with so much left out nothing is known any more
+_ALIKE = 0.2  # sums of the same corners
 _GUARDS_S = (0.0, 0.008, 0.02, 0.05)  # more to leave out behind an edge that rebounds or fades
 LENGTHS_S = (0.5, 0.25, 0.12, 0.06, 0.03)  # of constant light beside an edge, to fit
 _WIDEST_BIN_S = 5e-3  # those of an hour
-_FEWEST_BINS = 8
-_BEGINS_BINS = 60
 _ENOUGH = 12  # firings tell whether there is a capacitor,
 _MOST = 60  # and so many edges what its corner is
-_EDGE_S = 0.02  # after which an edge is taken to be over
-_STEP_S = 0.5  # of steady light beside an edge, at the most
-_LEAST_STEP_S = 0.04
 _WANDER = 0.003  # of the swing: beyond, the middle of a firing is not believed
 
 DARK = "found in the darkness"
@@ -85,7 +77,7 @@ def is_coupled(envelope: Envelope, recording: Recording) -> bool:
     for one in found[:: len(found) // _ENOUGH + 1]:
         bins = one.in_bins(envelope.bin_samples)
         y = envelope.mean[bins.start : bins.stop].astype(np.float64) - base
-        if min(bins.left - bins.start, bins.stop - bins.right) >= _FEWEST_BINS:
+        if min(bins.left - bins.start, bins.stop - bins.right) >= FEWEST_BINS:
             steady = Steady.read(y, bins, step, 1)
             rows.append(steady.rows(len(y), 0))
             height = max(height, steady.highest)
@@ -121,7 +113,7 @@ def restore(
     openings: list[tuple[Opening, ...]] = []
     for channel, envelope in enumerate(envelopes):
         dark = openings_in(envelope, recording) if channel in light else []
-        coupling, dark = _fitted(recording, channel, dark, base_of(envelope), calibrated)
+        coupling, dark = _fitted(recording, channel, dark, envelope, calibrated)
         couplings.append(coupling)
         openings.append(tuple(Opening(one) for one in dark))
     if not any(couplings):
@@ -182,138 +174,27 @@ def _bridged(restored: Restored, channel: int) -> tuple[Opening, ...]:
             # behind a second capacitor the noise of a minute is a minute squared
             highest = float(np.abs(restored.inner.read(opening.start, opening.stop)[:, channel]).max())
             if restored.wander(channel, opening) > _WANDER * (highest - abs(coupling.base)):
-                most = round(max(_TAU / coupling.a, _LEAST_STEP_S) * restored.sample_rate_hz)
+                most = round(max(_TAU / coupling.a, LEAST_STEP_S) * restored.sample_rate_hz)
                 opening = Opening(opening.dark, (steps[0].within(most), steps[1].within(most)))
         found.append(opening)
     return tuple(found)
 
 
-def steps_of(dark: Known, rate: float, most_s: float = _STEP_S) -> list[Known]:
-    """
-    Both edges of a firing as steps between darkness and steady light; none where it is too short.
-
-    Parameters
-    ----------
-    dark : Known
-        The darkness beside it.
-    rate : float
-        Samples per second, [Hz].
-    most_s : float
-        Steady light beside each, at the most, [s].
-
-    Returns
-    -------
-    steps : list of Known
-        Opening and closing.
-    """
-    opened, closes = dark.left + round(_EDGE_S * rate), dark.right - round(_EDGE_S * rate)
-    lit = min((closes - opened) // 2, round(most_s * rate))
-    if lit < _LEAST_STEP_S * rate:
-        return []
-    return [
-        Known(dark.start, dark.left, opened, opened + lit, lit=1),
-        Known(closes - lit, closes, dark.right, dark.stop, lit=0),
-    ]
-
-
-def base_of(envelope: Envelope) -> float:
-    """
-    What the dark input settles at: as the record begins, for later it may be open more than closed.
-
-    Parameters
-    ----------
-    envelope : Envelope
-        From the first pass.
-
-    Returns
-    -------
-    base : float
-        In the unit of the readings.
-    """
-    first = envelope.mean[:_BEGINS_BINS]
-    whole = float(envelope.high.max() - envelope.low.min())
-    return float(np.median(first if float(np.ptp(first)) < 0.1 * whole else envelope.mean))
-
-
-def openings_in(envelope: Envelope, recording: Recording, dark_s: float = _DARK_S) -> list[Known]:
-    """
-    Where the light leaves darkness with a swing, and where it came back to it.
-
-    Parameters
-    ----------
-    envelope : Envelope
-        From the first pass.
-    recording : Recording
-        What it was made of.
-    dark_s : float
-        Darkness on either side, at the most, [s].
-
-    Returns
-    -------
-    dark : list of Known
-        The darkness before and after each firing, in order of time.
-    """
-    base, bin_samples = base_of(envelope), envelope.bin_samples
-    up, down = envelope.high - base, base - envelope.low
-    highest = float(max(up.max(), down.max()))
-    starts = np.flatnonzero(np.maximum(up, down) > 0.5 * highest)
-    if highest <= 0 or not len(starts):
-        return []
-    swing, back = (up, down) if up[starts[0]] >= down[starts[0]] else (down, up)
-    opens = _openings(swing, float(swing.max()))
-    bounce = round(_BOUNCE_S * recording.sample_rate_hz / bin_samples)
-    edges = []
-    for first, beyond in zip(opens, [*opens[1:], len(swing)], strict=True):
-        least = _ARMED * float(swing.max())
-        after = back[first:beyond]
-        if float(after.max()) > least:
-            closed = first + int(after.argmax())
-        else:
-            closed = first + _down_again(swing[first:beyond], least, bounce)
-        edges.append((first * bin_samples, (closed + 1) * bin_samples))
-    return _with_darkness(edges, recording, dark_s)
-
-
-def _down_again(swing: NDArray[np.floating], least: float, bounce: int) -> int:
-    """Last bin above `least` before it stays down for as long as blades bounce."""
-    above = np.flatnonzero(swing > least)
-    gaps = np.flatnonzero(np.diff(above) > bounce)
-    return int(above[gaps[0]] if len(gaps) else above[-1])
-
-
-def _openings(swing: NDArray[np.floating], highest: float) -> list[int]:
-    """Bins in which it swings up, after it was down."""
-    clear = np.flatnonzero((swing > _OPENS * highest) | (swing < _ARMED * highest))
-    up = swing[clear] > _OPENS * highest
-    up[1:] &= ~up[:-1]
-    opens: list[int] = clear[up].tolist()
-    return opens
-
-
-def _with_darkness(edges: list[tuple[int, int]], recording: Recording, dark_s: float) -> list[Known]:
-    rate, n = recording.sample_rate_hz, recording.n_samples
-    before, after, dark = (round(s * rate) for s in (_GUARD_BEFORE_S, _GUARD_AFTER_S, dark_s))
-    least = round(_LEAST_DARK_S * rate)
-    found = []
-    for i, (opens, closed) in enumerate(edges):
-        start = (edges[i - 1][1] + opens) // 2 if i else 0
-        stop = (closed + edges[i + 1][0]) // 2 if i + 1 < len(edges) else n
-        one = Known(
-            max(start, opens - before - dark),
-            opens - before,
-            closed + after,
-            min(stop, closed + after + dark),
-        )
-        if one.left - one.start >= least and one.stop - one.right >= least:
-            found.append(one)
-    return found
-
-
 def _fitted(
-    recording: Recording, channel: int, dark: list[Known], base: float, calibrated: Corners | None
+    recording: Recording, channel: int, dark: list[Known], envelope: Envelope, calibrated: Corners | None
 ) -> tuple[Coupling | None, list[Known]]:
     """Corners by least squares over the darkness, and the firings with no more of it than they settle in."""
+    base = base_of(envelope)
+    swing = float(max(envelope.high.max() - base, base - envelope.low.min()))
     found, origin = best_fit(recording, channel, dark, base), DARK
+    for _ in range(_ROUNDS):
+        if found is None:
+            break
+        behind = [_behind_bounce(recording, channel, one, found, base, swing) for one in dark]
+        again = None if behind == dark else best_fit(recording, channel, behind, base)
+        if again is None:
+            break
+        found, dark = again, behind
     if found is None:
         steps = [step for one in dark for step in steps_of(one, recording.sample_rate_hz)]
         found, origin = best_fit(recording, channel, steps, base), STEPS
@@ -322,11 +203,35 @@ def _fitted(
     if found is None:
         return None, dark
     it = found.corners
-    most = round(max(_TAU / it.slower, 4 * _LEAST_DARK_S) * recording.sample_rate_hz)
+    most = round(max(_TAU / it.slower, 4 * LEAST_DARK_S) * recording.sample_rate_hz)
     noise = (it.gain, found.rows)
     coupling = Coupling(it.a, it.b, it.bend, it.covariance, found.sigma, base, origin, *noise)
     guard = round(found.guard_s * recording.sample_rate_hz)
     return coupling, [one.guarded(guard).within(most) for one in dark]
+
+
+def _behind_bounce(
+    recording: Recording, channel: int, one: Known, found: Fit, base: float, swing: float
+) -> Known:
+    """
+    The same darkness from where it is dark: a tail that recovers faster hides the falling of a small bounce.
+
+    With the corners known the light just behind the edge is put back against the darkness further on.
+    """
+    rate = recording.sample_rate_hz
+    block, beside = max(1, round(_BLOCK_S * rate)), round(BOUNCE_S * rate)
+    n = (one.stop - one.right) // block * block
+    if n < 2 * beside:
+        return one
+    y = recording.read(one.right, one.right + n)[:, channel].astype(np.float64) - base
+    once, twice, squared = columns(y, 1 / rate)
+    it = found.corners
+    light = (y + it.a * once + it.b * twice + it.bend * squared).reshape(-1, block).mean(axis=1)
+    at, dark = np.arange(len(light)), slice(beside // block, None)
+    light -= np.polyval(np.polyfit(at[dark], light[dark], 1), at)
+    least = max(_BOUNCES * swing, _CLEARLY * float(np.std(light[dark])))
+    lit = np.flatnonzero(light[: beside // block] > least)
+    return one.guarded((int(lit[-1]) + 2) * block) if len(lit) else one
 
 
 def _with_calibration(
@@ -387,7 +292,13 @@ def best_fit(
         if best is not None:
             by_guard.append(best)
             lengths_s = lengths  # with more left out behind the edge the same length is tried again
-    return next((one for i, one in enumerate(by_guard) if _stands(one, by_guard[i + 1 :])), None)
+    stand = [one for i, one in enumerate(by_guard) if _stands(one, by_guard[i + 1 :])]
+    if not stand:
+        return None
+    # a bounce that was taken for darkness leaves more over than noise does; behind a long guard only the
+    # slower of two corners is left
+    alike = [one for one in stand if abs(one.corners.a / stand[0].corners.a - 1) < _ALIKE]
+    return next((one for one in alike if one.is_clean), stand[0])
 
 
 def _stands(one: Fit, others: Sequence[Fit]) -> bool:

@@ -97,6 +97,7 @@ class Draft:
     off_line: float  # the part of it that a dark level drifting evenly does not explain
     bounce: float  # exposure after closing, scaled
     bounce_end: float | None
+    n_bounce: int  # readings that this is the sum of
     stray: float  # exposure inside the pulse but outside of what was integrated, scaled
     bent: float  # relative difference of the light in the middle of a long firing from that beside its edges
     refusal: str = ""

@@ -141,7 +141,8 @@ def measure(d: Draft, level: Level, channel: int, recording: Recording, lamp: La
         inside = d.n_plateau * 0.5 * sum(d.levels) / scaled if d.n_plateau else 0.0
     from_edges = [d.edge_sums[i] / levels[i] for i in (0, 1)]
     extra = d.bounce / levels[1]
-    samples = inside + sum(from_edges) + extra
+    from_edges[1] += extra  # held against the same light, and as noisy
+    samples = inside + sum(from_edges)
     components = _components(d, level, levels, from_edges, samples, recording, channel, lamp)
     effective = combine(samples * dt, components)
     bridged = isinstance(recording, Restored) and recording.is_bridged(channel, d.opening.dark)
@@ -306,6 +307,7 @@ def _held(
     if level.kind != "plateau":
         return [Held((begins, ends), (0.0, 0.0), level.value, samples)]
     opened, closes = begins + d.opening.span, ends - d.closing.span
+    ends = ends if d.bounce_end is None else d.bounce_end
     height = d.pulse.height
     return [
         Held((begins, opened), (opened, opened + d.n_level[0]), levels[0] * height, from_edges[0]),
@@ -326,10 +328,10 @@ def _noise_variance(d: Draft, level: Level, levels: tuple[float, float], from_ed
     lit_edge = 0.5 * (1 + d.lit_ratio)
     n_before, n_after = d.dark_weight
     dark = [0.0, 0.0]
-    for i in (0, 1):
-        variance += noise.of_sum(d.n_edge[i]) * lit_edge / levels[i] ** 2
+    for i, n in enumerate((d.n_edge[0], d.n_edge[1] + d.n_bounce)):
+        variance += noise.of_sum(n) * lit_edge / levels[i] ** 2
         # what one unit of error in the dark level does to this edge, and to the plateau it is held against
-        pull = d.n_edge[i] / levels[i]
+        pull = n / levels[i]
         if level.kind == "plateau":
             pull -= from_edges[i] / levels[i]
         dark[i] += pull

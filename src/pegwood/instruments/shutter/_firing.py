@@ -98,7 +98,7 @@ def draft(
         parts = _without_plateau(window, outline, one, two, edges, (start, stop))
     plateau = parts.plateau
     level = 0.5 * (plateau.levels[0] + plateau.levels[1])
-    bounce, bounce_end = _bounce(two, stop, noise, level, sample_rate_hz)
+    bounce, bounce_end, n_bounce = _bounce(two, stop, noise, level, sample_rate_hz)
     low, low_u, off_line = undershoot(window, (one, two), (start, bounce_end or stop), noise, level, edges)
     result = Draft(
         pulse=window.pulse,
@@ -137,6 +137,7 @@ def draft(
         off_line=off_line,
         bounce=bounce,
         bounce_end=bounce_end,
+        n_bounce=n_bounce,
         stray=_stray(window, one, two, start, bounce_end or stop),
         bent=_bent(window, one, two, parts, noise),
     )
@@ -424,20 +425,22 @@ def _lit_ratio(plateau: Array, side: Side, opening: Edge, closing: Edge, noise: 
     return ratio if ratio > 1 + spread else 1.0
 
 
-def _bounce(side: Side, stop: int, noise: Noise, level: float, rate: float) -> tuple[float, float | None]:
-    """Exposure after the end of closing, where the light clearly comes back, and its end."""
+def _bounce(
+    side: Side, stop: int, noise: Noise, level: float, rate: float
+) -> tuple[float, float | None, int]:
+    """Exposure after the end of closing, where the light clearly comes back, its end, and readings summed."""
     begin = stop - side.offset
     y = side.y[begin : begin + round(_BOUNCE_S * rate)]
     if len(y) < 4 or level <= 0:
-        return 0.0, None
+        return 0.0, None, 0
     n = int(np.clip((noise.sigma / (0.01 * level)) ** 2, 1, max(1, len(y) // 8)))
     smooth = running_mean(y, n)
     noisy = math.sqrt(noise.of_sum(n)) / n
     lit = np.flatnonzero(smooth > max(0.02 * level, 6 * noisy))
     if len(lit) < max(3, n // 2):
-        return 0.0, None
+        return 0.0, None, 0
     first, last = max(0, int(lit[0]) - n - len(lit) // 2), min(len(y), int(lit[-1]) + n + len(lit) // 2 + 1)
     exposure = float(np.sum(y[first:last]))
     if exposure < 6 * math.sqrt(noise.of_sum(last - first)):
-        return 0.0, None
-    return exposure, float(side.offset + begin + int(lit[-1]) + 1)
+        return 0.0, None, 0
+    return exposure, float(side.offset + begin + int(lit[-1]) + 1), last - first

@@ -17,14 +17,9 @@ from scipy.ndimage import uniform_filter1d
 
 from pegwood.instruments.recordings import Recording, RefusedRecording
 from pegwood.instruments.saved_calibration import read_saved
-from pegwood.instruments.shutter._coupling import (
-    LENGTHS_S,
-    base_of,
-    best_fit,
-    openings_in,
-    steps_of,
-)
+from pegwood.instruments.shutter._coupling import LENGTHS_S, best_fit
 from pegwood.instruments.shutter._highpass import Corners, Fit
+from pegwood.instruments.shutter._openings import base_of, openings_in, steps_of
 from pegwood.instruments.shutter._restored import Coupling
 from pegwood.instruments.shutter._scan import scan
 from pegwood.instruments.shutter._steady import Known, free_of
