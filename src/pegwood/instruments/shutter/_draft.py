@@ -78,6 +78,7 @@ class Draft:
     noise: Noise
     has_plateau: bool
     peak: float
+    mean: float  # of the light when fully open, scaled
     levels: tuple[float, float]  # full-open level beside the opening and the closing edge, scaled
     n_level: tuple[int, int]
     level_doubts: tuple[float, float]  # relative, by a light that wavers
@@ -117,5 +118,5 @@ class Draft:
     @property
     def raw_level(self) -> float:
         """Full-open level in the unit of the recording."""
-        own = 0.5 * (self.levels[0] + self.levels[1]) if self.has_plateau else self.peak
+        own = self.mean if self.has_plateau else self.peak
         return own * self.pulse.height

@@ -32,6 +32,7 @@ Array = NDArray[np.float64]
 _PAD = 0.15  # of an edge, beyond where the fit says it ends: costs little noise, forgives the fit
 _BOUNCE_S = 0.06
 _AROUND = 64  # samples of darkness to see a jump against
+_SWINGS, _DRIFTS = 1.5, 0.1  # times the amplitude of the ripple; of full light, where there is none
 _BESIDE_S = 2.5e-3  # a quarter of the period of a lamp on mains
 
 
@@ -111,6 +112,7 @@ def draft(
         noise=noise,
         has_plateau=has_plateau,
         peak=level,
+        mean=0.5 * (plateau.means[0] + plateau.means[1]),
         levels=plateau.levels,
         n_level=plateau.n,
         level_doubts=plateau.doubts,
@@ -319,8 +321,11 @@ def _plateau_levels(
         return _Plateau(means, means, (n, n), (0.0, 0.0), 0.0, y_1, lit)
     # the light of an edge lies on average a third of its span before the plateau
     gaps = (first - edges[0].full + edges[0].span / 3, edges[1].full + edges[1].span / 3 - last)
+    # a lamp that wavers turns back: its slope reaches no further than its own swing
+    reach = max(_SWINGS * math.sqrt(2) * ripple, _DRIFTS)
     levels = tuple(
-        max(mid + slope * (m / 2 + gap), 0.3 * mid) for (mid, slope, _), gap in zip(lines, gaps, strict=True)
+        float(np.clip(mid + slope * (m / 2 + gap), (1 - reach) * mean, (1 + reach) * mean))
+        for (mid, slope, _), gap, mean in zip(lines, gaps, means, strict=True)
     )
     doubts = tuple(
         0.5 * abs(level / mean - 1) + 0.5 * ripple + 0.5 * rest

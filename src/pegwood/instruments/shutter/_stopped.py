@@ -62,7 +62,7 @@ def stand_still(recording: Restored, channel: int, drafts: Sequence[Draft]) -> l
     -------
     stand_still : list of bool
         For each. A stop is one level that nothing passes: where those that stand do so at different levels,
-        or another firing goes as high, it was the light that held against the sag, and none is.
+        are the fewer, or another firing goes as high, it was the light that held against the sag.
     """
     tops = [_top(recording, channel, d) for d in drafts]
     stopped = [top for top in tops if top is not None and top.stands]
@@ -72,7 +72,7 @@ def stand_still(recording: Restored, channel: int, drafts: Sequence[Draft]) -> l
     moving = [top for top in tops if top is not None and not top.stands]
     is_one = all(abs(top.level - stop) < _SAME * max(top.u, *(t.u for t in stopped)) for top in stopped)
     passed = any(abs(top.level) > (1 - _BELOW) * abs(stop) and top.level * stop > 0 for top in moving)
-    if not is_one or passed:
+    if not is_one or passed or len(stopped) < len(moving):
         return [False] * len(drafts)
     return [top is not None and top.stands for top in tops]
 

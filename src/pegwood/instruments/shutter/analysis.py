@@ -11,6 +11,7 @@ from pegwood.instruments.shutter._contacts import read_contacts
 from pegwood.instruments.shutter._coupling import CALIBRATED, is_coupled, restore, speaks_against
 from pegwood.instruments.shutter._events import find_pulses
 from pegwood.instruments.shutter._figures import CLOCK_PPM
+from pegwood.instruments.shutter._flicker import FLICKERS
 from pegwood.instruments.shutter._group import summarise
 from pegwood.instruments.shutter._lamp import NOT_SEEN
 from pegwood.instruments.shutter._resolved import resolved_at
@@ -176,8 +177,9 @@ def _read_restored(restored: Restored, told: _Told, tell: Callable[[float], None
     begun = _FIRST_PASS + 0.1
     envelopes = scan(restored, lambda done: tell(begun + (0.9 - begun) * done))
     again = _read(restored, envelopes, told, lambda done: tell(0.9 + 0.1 * done))
-    at_its_stop = any(reason == AT_ITS_STOP for _, _, reason in again.unread)
-    if again.coupling != "DC" and not (at_its_stop and not again.shots):
+    # firings that were put back and then refused for what the light did say more than the raw readings
+    told_why = any(reason == AT_ITS_STOP or FLICKERS in reason for _, _, reason in again.unread)
+    if again.coupling != "DC" and not (told_why and not again.shots):
         return None
     notes = (*again.notes, *_corner_notes(restored))
     return replace(again, coupling="AC", method=RESTORED_METHOD, notes=notes)
