@@ -29,13 +29,23 @@ class Part(Recording):
 
     def read(self, start: int, stop: int) -> Samples:
         """As for every recording."""
-        pieces, begins = [], 0
+        pieces = [self.whole.read(low, high) for low, high in self._within(start, stop)]
+        return pieces[0] if len(pieces) == 1 else np.concatenate(pieces)
+
+    def stray(self, start: int, stop: int) -> Samples | None:
+        """As for every recording."""
+        found = (self.whole.stray(low, high) for low, high in self._within(start, stop))
+        pieces = [one for one in found if one is not None]
+        return np.concatenate(pieces) if pieces else None
+
+    def _within(self, start: int, stop: int) -> Iterator[Stretch]:
+        """A stretch of this part, as stretches of the whole."""
+        begins = 0
         for first, last in self.stretches:
             low, high = max(start, begins), min(stop, begins + last - first)
             if low < high:
-                pieces.append(self.whole.read(first + low - begins, first + high - begins))
+                yield first + low - begins, first + high - begins
             begins += last - first
-        return pieces[0] if len(pieces) == 1 else np.concatenate(pieces)
 
     def place_of(self, sample: int) -> int | None:
         """
@@ -96,7 +106,6 @@ def part_of(recording: Recording, stretches: Sequence[Sequence[int]]) -> Part:
         format=recording.format,
         full_scale=recording.full_scale,
         sample_rate_u=recording.sample_rate_u,
-        timing_u_s=recording.timing_u_s,
         clock_u=recording.clock_u,
         warnings=recording.warnings,
         whole=recording,

@@ -49,8 +49,6 @@ class Recording(ABC):
         Relative standard uncertainty of the rate where the recorder's clock was calibrated, [-].
     is_compressed : bool
         True where a codec has thrown part of the sound away.
-    timing_u_s : float
-        Standard uncertainty of the instant of one reading beside its neighbours, as the stamps show it, [s].
     gaps : tuple of (int, int)
         Stretches without readings that a straight line bridges, first sample and one past the last.
     """
@@ -65,13 +63,28 @@ class Recording(ABC):
     warnings: tuple[str, ...] = ()
     clock_u: float | None = None
     is_compressed: bool = False
-    timing_u_s: float = 0.0
     gaps: tuple[tuple[int, int], ...] = ()
 
     @property
     def duration_s(self) -> float:
         """Length of the recording, [s]."""
         return self.n_samples / self.sample_rate_hz
+
+    def stray(self, start: int, stop: int) -> Samples | None:
+        """
+        How far the time stamps of a stretch lie from even steps.
+
+        Parameters
+        ----------
+        start, stop : int
+            First sample and one past the last.
+
+        Returns
+        -------
+        stray : array, shape (stop - start,), or None
+            [sample], positive is late; None where there are no stamps, or none that stray.
+        """
+        return None
 
     @abstractmethod
     def blocks(self, n: int) -> Iterator[Samples]:

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.ndimage import median_filter, uniform_filter1d
 
 from pegwood.instruments.recordings._recording import RefusedRecording
 
@@ -23,8 +24,11 @@ _WORDS = {
 # 1000 wherever only one unit is to fit, so an ambiguous step is refused rather than guessed.
 _PLAUSIBLE_HZ = (800.0, 5e6)
 _EVEN = 0.02  # of a step: as good as even
-_ENOUGH = 1 << 18  # rows tell how stamps jitter, and what they are rounded to
+_ENOUGH = 1 << 18  # rows tell what stamps are rounded to; looked at in one piece
 _GAP = 2.5  # steps: beyond this readings are missing, and no edge may lie there
+_NEIGHBOURS, _MORE = 33, 257  # rows, the even steps of a stamp among them
+_IN_STEP = 0.8  # of the phases' mean: less, and the step itself is not known well enough
+_WHOLE = 0.95  # steps: from here on a row is missing, and the stamp is not late
 _LONGEST_GAP, _MOST_MISSING = 40.0, 0.1  # steps, of all: beyond this a whole firing may be lost
 
 
@@ -43,8 +47,8 @@ class Steps:
     """
     Even steps behind the stamps; `resample_at` where readings must be interpolated to have them.
 
-    `timing_u_s` is how far a stamp lies from the even step it belongs to: it may tell when the reading was
-    made, or only when the clock was looked at. `gaps` as in `Recording`.
+    `stray` is how far each stamp lies from the even step it belongs to, in steps: it may tell when the
+    reading was made, or only when the clock was looked at. `gaps` as in `Recording`.
     """
 
     sample_rate_hz: float
@@ -52,7 +56,7 @@ class Steps:
     stamps_s: NDArray[np.float64]
     resample_at: NDArray[np.float64] | None = None
     warnings: tuple[str, ...] = ()
-    timing_u_s: float = 0.0
+    stray: NDArray[np.float32] | None = None
     gaps: tuple[tuple[int, int], ...] = ()
 
 
@@ -135,7 +139,7 @@ def even_steps(stamps_s: NDArray[np.float64], shown: str) -> Steps:
     worst = max(float(residual.max()), -float(residual.min()))
     rate_u = float(residual.std()) * 12**0.5 / (slope * n**1.5)
     if worst <= _EVEN * slope:
-        return Steps(1 / slope, rate_u, stamps_s, timing_u_s=float(residual.std()))
+        return Steps(1 / slope, rate_u, stamps_s)
     differences = np.diff(stamps_s)
     resolution = _resolution(differences)
     if resolution is not None and worst <= 1.05 * resolution:
@@ -146,7 +150,7 @@ def even_steps(stamps_s: NDArray[np.float64], shown: str) -> Steps:
             "even steps were taken."
         )
         return Steps(1 / slope, relative, stamps_s, None, (told,))
-    step, jitter = _grid(stamps_s, float(np.median(differences)))
+    step = _grid(stamps_s, float(np.median(differences)))
     gaps = np.flatnonzero(differences > _GAP * step)
     missing = float(np.sum(differences[gaps]))
     least, most = float(differences.min()), float(differences.max())
@@ -168,36 +172,48 @@ def even_steps(stamps_s: NDArray[np.float64], shown: str) -> Steps:
             "closes there is not measured, and one that is shorter would not be seen."
         )
     ends = [(int(stamps_s[i] / step), int(stamps_s[i + 1] / step) + 1) for i in gaps]
-    rate_u = jitter * 12**0.5 / (step * n**1.5)
-    return Steps(1 / step, rate_u, stamps_s, at_s, tuple(remarks), jitter, tuple(ends))
+    stray = _stray(stamps_s, step)
+    rate_u = float(stray.std(dtype=np.float64)) * 12**0.5 / n**1.5
+    return Steps(1 / step, rate_u, stamps_s, at_s, tuple(remarks), stray, tuple(ends))
 
 
-def _grid(stamps_s: NDArray[np.float64], step: float) -> tuple[float, float]:
-    """Even step of stamps of which some may be missing, and how far they lie from a multiple of it (rms)."""
+def _grid(stamps_s: NDArray[np.float64], step: float) -> float:
+    """Even step of stamps of which some may be missing."""
     if step <= 0:
-        return step, 0.0
+        return step
     for _ in range(3):
         better = float(stamps_s[-1]) / _steps_in(stamps_s, step)
         step = better if abs(better / step - 1) < 0.02 else step
-    some = stamps_s[:_ENOUGH]
-    away = some - np.cumsum(np.round(np.diff(some, prepend=0.0) / step)) * step
-    # a step that was rounded wrong shows as a jump that stays; the middle of its neighbours follows it
-    return step, float(np.sqrt(np.mean((away - _local_mean(away)) ** 2)))
+    return step
+
+
+def _stray(stamps_s: NDArray[np.float64], step: float) -> NDArray[np.float32]:
+    """
+    How far stamps lie from even steps, in steps; in pieces, for a long table's column is large.
+
+    Against the median of the neighbours, which neither a step that is a little off nor a stamp that is late
+    moves, and which follows at once where rows are lost; what that median strays by itself, against the mean
+    phase of more of them.
+    """
+    stray = np.zeros(len(stamps_s), np.float32)
+    for i in range(0, len(stamps_s), _ENOUGH):
+        low = max(0, i - _MORE)
+        piece = stamps_s[low : i + _ENOUGH + _MORE] / step
+        piece -= np.arange(len(piece))
+        middle = median_filter(piece, _NEIGHBOURS, mode="nearest")
+        away = piece - middle
+        away -= np.where(np.abs(away) > _WHOLE, np.round(away), 0.0)  # lost rows so near each other
+        turns = np.exp(2j * np.pi * middle)
+        phase = uniform_filter1d(turns, _MORE, mode="nearest")
+        away += np.where(np.abs(phase) > _IN_STEP, np.angle(turns * np.conj(phase)), 0.0) / (2 * np.pi)
+        stray[i : i + _ENOUGH] = away[i - low : i - low + _ENOUGH]
+    return stray
 
 
 def _steps_in(stamps_s: NDArray[np.float64], step: float) -> float:
     """Steps from the first stamp to the last; in pieces, for a long table's column is large."""
     parts = (stamps_s[i : i + _ENOUGH + 1] for i in range(0, len(stamps_s) - 1, _ENOUGH))
     return max(1.0, sum(float(np.round(np.diff(part) / step).sum()) for part in parts))
-
-
-def _local_mean(y: NDArray[np.float64], n: int = 33) -> NDArray[np.float64]:
-    """Mean of n neighbours, of fewer at the ends."""
-    sums = np.concatenate(([0.0], np.cumsum(y)))
-    k = np.arange(len(y))
-    low, high = np.maximum(k - n // 2, 0), np.minimum(k + n // 2 + 1, len(y))
-    mean: NDArray[np.float64] = (sums[high] - sums[low]) / (high - low)
-    return mean
 
 
 def with_missing(stamps_s: NDArray[np.float64], shown: str) -> tuple[NDArray[np.float64], tuple[str, ...]]:

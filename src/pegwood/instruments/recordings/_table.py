@@ -50,6 +50,7 @@ class TableRecording(Recording):
     """A table, held in memory; see `Recording`."""
 
     samples: Samples = field(default_factory=lambda: np.zeros((0, 1)), repr=False)
+    strays: Samples | None = field(default=None, repr=False)
 
     def blocks(self, n: int) -> Iterator[Samples]:
         """
@@ -83,6 +84,10 @@ class TableRecording(Recording):
             Readings.
         """
         return self.samples[start:stop]
+
+    def stray(self, start: int, stop: int) -> Samples | None:
+        """As for every recording."""
+        return None if self.strays is None else self.strays[start:stop]
 
 
 def open_table(source: Path | BinaryIO, shown: str, size: int) -> Recording:
@@ -132,7 +137,9 @@ def _read_table(stream: BinaryIO, shown: str) -> Recording:
     steps = even_steps(stamps, shown)
     check_size(shown, len(readings), readings.shape[1], steps.sample_rate_hz)
     check_finite(shown, readings, 0)
-    if steps.resample_at is not None:
+    strays = None
+    if steps.resample_at is not None and steps.stray is not None:
+        strays = np.interp(steps.resample_at, steps.stamps_s, steps.stray).astype(np.float32)
         readings = _interpolate(readings, steps.stamps_s, steps.resample_at)
     return TableRecording(
         name=shown,
@@ -142,9 +149,9 @@ def _read_table(stream: BinaryIO, shown: str) -> Recording:
         format=f"CSV, time in {time.unit_name}",
         sample_rate_u=steps.relative_u,
         warnings=(*time.warnings, *told, *steps.warnings),
-        timing_u_s=steps.timing_u_s,
         gaps=steps.gaps,
         samples=readings,
+        strays=strays,
     )
 
 

@@ -125,7 +125,6 @@ def restore(
         n_samples=recording.n_samples,
         format=recording.format,
         sample_rate_u=recording.sample_rate_u,
-        timing_u_s=recording.timing_u_s,
         gaps=recording.gaps,
         warnings=recording.warnings,
         clock_u=recording.clock_u,

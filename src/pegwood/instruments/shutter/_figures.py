@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pegwood.instruments.recordings import Recording
+from pegwood.instruments.shutter import _stamped
 from pegwood.instruments.shutter._curve import draw
 from pegwood.instruments.shutter._draft import Draft, Level
 from pegwood.instruments.shutter._fitting import Edge
@@ -41,6 +42,10 @@ _SHOULDER = 0.016
 _SHOULDER_MISSED = 15.0
 _SHOULDER_UNSEEN = 0.05
 _STEP = 3.0  # samples
+# Noise of half a step of the converter carries a mean across its steps: of the rounding error's first
+# harmonic, step / pi, exp(-2 pi^2 / 4) is left (Widrow and Kollar, Quantization Noise, 2008; from memory).
+# More is asked, for two readings that take turns have as much, and noise as seen holds the rounding's own.
+_SMOOTHED = 0.75
 _HALF_MISSED = 1.0  # near half height an edge rises as steeply as it ever does: a misfit moves it by no more
 
 Array = NDArray[np.float64]
@@ -142,8 +147,11 @@ def measure(d: Draft, level: Level, channel: int, recording: Recording, lamp: La
     from_edges = [d.edge_sums[i] / levels[i] for i in (0, 1)]
     extra = d.bounce / levels[1]
     from_edges[1] += extra  # held against the same light, and as noisy
-    samples = inside + sum(from_edges)
+    by_stamps = _stamped.by_stamps(d, levels, recording, channel)
+    samples = inside + sum(from_edges) + by_stamps[0]
     components = _components(d, level, levels, from_edges, samples, recording, channel, lamp)
+    if by_stamps[1] > 0:
+        components.append(Component("time stamps", by_stamps[1] * dt, note=_stamped.NOTE))
     effective = combine(samples * dt, components)
     bridged = isinstance(recording, Restored) and recording.is_bridged(channel, d.opening.dark)
     if bridged:
@@ -171,9 +179,6 @@ def measure(d: Draft, level: Level, channel: int, recording: Recording, lamp: La
     )
 
 
-_STAMPS_NOTE = (
-    "stamps lie off even steps: when it was read, or when the clock was looked at? They do not tell"
-)
 _CORNERS_NOTE = "corners of the input's high-pass, by least squares over the darkness of all firings"
 _BRIDGED = (
     "The capacitors of the input left only its two edges: they were timed, and the light between them is "
@@ -243,13 +248,10 @@ def _components(
             note="edges fall between two samples; nothing is known about the shape in between",
         ),
     ]
-    if recording.timing_u_s > 0:
-        u = recording.timing_u_s * math.hypot(_jittered(d.opening.span), _jittered(d.closing.span))
-        parts.append(Component("time stamps", u, note=_STAMPS_NOTE))
     edge_time = 0.5 * (d.opening.span + d.closing.span)
     mean_level = 0.5 * sum(levels)
     hidden = d.resolution / math.sqrt(12)
-    if d.noise.sigma < 2 * d.resolution:
+    if d.noise.sigma < _SMOOTHED * d.resolution:
         u = dt * hidden / mean_level * math.sqrt(2) * edge_time
         parts.append(Component("resolution", u, note="steps of the converter, not smoothed by noise"))
     if level.relative_u > 0:
@@ -350,17 +352,6 @@ def _noise_variance(d: Draft, level: Level, levels: tuple[float, float], from_ed
     return variance + sum(
         noise.of_sum(n) / n**2 * pull**2 for n, pull in zip((n_before, n_after), dark, strict=True)
     )
-
-
-def _jittered(span: float) -> float:
-    """
-    What an edge of so many samples leaves of the jitter of a single stamp.
-
-    Each reading errs by its slope times the error of its stamp, and the slopes of an edge add up to one. For
-    a straight edge of n readings the root of the sum of their squares is 1 / sqrt(n); a bent one has up to
-    1.5 times the squares (4/3 where light grows with the square of time, 10/7 for a smooth step).
-    """
-    return math.sqrt(1.5 / max(span, 1.0))
 
 
 def _sampling(span: float) -> float:

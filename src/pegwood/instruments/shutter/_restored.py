@@ -197,6 +197,10 @@ class Restored(Recording):
         """As for every recording."""
         return self._put_back(self.inner.read(start, stop), start)
 
+    def stray(self, start: int, stop: int) -> Samples | None:
+        """As for every recording."""
+        return self.inner.stray(start, stop)
+
     def _put_back(self, raw: Samples, start: int) -> Samples:
         out = raw.copy()
         for channel, (coupling, openings) in enumerate(zip(self.couplings, self.openings, strict=True)):
