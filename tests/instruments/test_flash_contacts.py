@@ -371,9 +371,19 @@ def drawn(rng: np.random.Generator) -> tuple[Firing, ContactLine, float, int]:
     return firing, line, open_for, n
 
 
+def not_quite(line: ContactLine, rate: float, rng: np.random.Generator) -> ContactLine:
+    """
+    The line with edges that are neither exponential nor at once, as far as the budget allows for.
+
+    Every change seems moved by a normal amount of 0.03 time constants, or 0.2 samples where it looks a step.
+    """
+    u = 0.03 * line.tau if line.tau * rate > 1.2 else 0.2 / rate
+    return replace(line, changes=tuple(np.sort(line.changes + u * rng.standard_normal(len(line.changes)))))
+
+
 @pytest.mark.slow
 def test_intervals_hold_the_truth_and_no_bounce_is_miscounted():
-    """All shapes share one doubt about where a shoulder ends, so intervals may come out too wide."""
+    """All shapes share one doubt about where a shoulder ends: delays hold the truth somewhat too often."""
     rng = np.random.default_rng(44)
     held: dict[str, list[bool]] = {"delay": [], "closed": [], "bounce": []}
     missed, miscounted, n_firings = 0, 0, 400
@@ -381,7 +391,7 @@ def test_intervals_hold_the_truth_and_no_bounce_is_miscounted():
         firing, line, open_for, n = drawn(rng)
         rate = int(rng.choice([44_100, 48_000, 96_000, 192_000]))
         bench = {"sigma": float(rng.choice([0.003, 0.01, 0.03])), "seed": int(rng.integers(1 << 30))}
-        recording = with_contact(line, firing, rate=rate, seconds=0.8, **bench)
+        recording = with_contact(not_quite(line, rate, rng), firing, rate=rate, seconds=0.8, **bench)
         result = analyse(recording, contact=1, kind="leaf")
         missed += not result.contacts
         if not result.contacts:
@@ -398,8 +408,8 @@ def test_intervals_hold_the_truth_and_no_bounce_is_miscounted():
     assert miscounted <= 0.005 * n_firings
     assert len(held["delay"]) > 0.98 * n_firings
     for figures in held.values():
-        assert np.mean(figures) >= 0.93 - 2 * math.sqrt(0.95 * 0.05 / len(figures))
-    assert np.mean(held["delay"]) <= 0.995
+        chance = 2 * math.sqrt(0.95 * 0.05 / len(figures))
+        assert 0.93 - chance <= np.mean(figures) <= 0.97 + chance
 
 
 def simulated(rng: np.random.Generator) -> tuple[bool | None, bool]:

@@ -1,9 +1,9 @@
 """
 Whether the stated uncertainty of a video's times is true: 95 % intervals hold the truth, class by class.
 
-What a phone does not tell (how long it exposes, how it bends light) has to be allowed for; where it happens
-to be kind, intervals are wider than need be. So they hold the truth in at least 93 of 100 firings, and in the
-two classes that use up the allowance in no more than 99.
+What a phone does not tell has to be allowed for: how it bends light is drawn anew for every film, by the
+distribution that is claimed; how long it exposes and how fast its rows are read is seen only where edges of
+light leave frames partly lit.
 """
 
 from __future__ import annotations
@@ -31,10 +31,9 @@ CLASSES = {
     "coarse stamps": {"ticks": 600, "container": "mov"},
     "shaking stamps": {"shake": 0.2},
     "frames missing": {"missing": "some"},
-    "light bent otherwise": {"bend": "some"},
     "noisy": {"noise": 0.05},
     "sharp edges": {"edge": 1e-5},
-    "all that is unknown": {"bend": "some", "exposure": "some", "sweep": "some"},
+    "all that is unknown": {"exposure": "some", "sweep": "some"},
 }
 USED_UP = {
     "sharp edges, exposed shortly": {"edge": 1e-5, "exposure": 0.03, "sweep": 0.0},
@@ -47,7 +46,7 @@ def share_held(films: int, seed: int, asked: dict) -> tuple[float, int]:
     asked = dict(asked)
     edge, fps = asked.pop("edge", None), asked.get("fps", 240.0)
     drawn = {name: asked.pop(name) for name in ("exposure", "sweep") if asked.get(name) == "some"}
-    bent, some = asked.pop("bend", None), asked.pop("missing", None)
+    some = asked.pop("missing", None)
     held, lost = [], 0
     for _ in range(films):
         te, fired, at = rng.uniform(8, 25) / fps, [], 0.1
@@ -60,7 +59,7 @@ def share_held(films: int, seed: int, asked: dict) -> tuple[float, int]:
             seconds=at + 10 / fps,
             size=(32, 24),
             seed=int(rng.integers(1 << 30)),
-            bend=float(np.exp(rng.normal(0, 0.2))) if bent else 1.0,
+            bend=float(np.exp(rng.normal(0, 0.2))),
             missing=tuple(rng.integers(0, int(at * fps), 6)) if some else (),
             **asked,
             **{name: float(rng.uniform(0.02, 0.95)) for name in drawn},
@@ -71,17 +70,20 @@ def share_held(films: int, seed: int, asked: dict) -> tuple[float, int]:
     return float(np.mean(held)), lost
 
 
-@pytest.mark.parametrize("name", CLASSES)
-def test_intervals_hold_the_truth_in_every_class(name):
-    films = 24
-    held, lost = share_held(films, len(name), CLASSES[name])
-    assert held >= 0.93 - 2 * math.sqrt(0.95 * 0.05 / (5 * films))
-    assert lost == 0 or "missing" in name
+def test_intervals_hold_the_truth_in_every_class_and_no_more_often_than_need_be():
+    films, every = 22, []
+    for name, asked in CLASSES.items():
+        held, lost = share_held(films, len(name), asked)
+        # the firings of a film share its bend: they count as half as many
+        assert held >= 0.93 - 2 * math.sqrt(0.95 * 0.05 / (2.5 * films)), name
+        assert lost == 0 or "missing" in name
+        every.append(held)
+    assert 0.93 <= np.mean(every) <= 0.985
 
 
 @pytest.mark.parametrize("name", USED_UP)
 def test_intervals_are_no_wider_than_need_be_where_all_that_may_hide_does(name):
     films = 60
     held, lost = share_held(films, len(name), USED_UP[name])
-    assert 0.93 - 2 * math.sqrt(0.95 * 0.05 / (5 * films)) <= held <= 0.99
+    assert 0.93 - 2 * math.sqrt(0.95 * 0.05 / (5 * films)) <= held <= 0.985
     assert lost == 0

@@ -36,6 +36,9 @@ Standard deviation of the most likely place of a step in white noise, in samples
 over step (Hinkley 1970; Yao 1987; from memory).
 """
 _STEP_SHAPE = 0.2  # of a sample: what looks like a step may be softened by less than a sample
+_GAP_SOFT = (
+    0.05  # of a time constant, an edge of a re-opening: neither exactly exponential, nor its start exact
+)
 _NOT_EXPONENTIAL = 0.03  # of a time constant: a softened edge need not be exactly exponential
 
 Array = NDArray[np.float64]
@@ -139,18 +142,41 @@ def find_closure(y: Array, n_rest: int, rate: float) -> Closure | None:
         # looked at in the mirror, an opening is a closing
         opens = _instant(1 - signal, last[1], len(signal) - 1, noise, n)
     soft = max(closes.soft, opens.soft if opens else 0.0)
-    gaps = tuple(float(b[0] - a[1]) for a, b in pairwise(group))
+    gaps = tuple(_gap(smooth, a, b, soft) for a, b in pairwise(group))
     drifts = _sinks(signal, last, noise) or _swings_past(signal[last[1] :], noise)
     return Closure(
         closes=closes,
         opens=None if drifts else opens,
         gaps=gaps,
-        gap_u=math.sqrt(2) * math.hypot(_SAMPLING, 0.3 * soft, 0.3 * (n - 1)),
+        gap_u=_gap_u(soft, noise, n),
         hidden=n + 1 + 1.2 * soft,
         swing=swing,
         again=len(group) < len(runs),
         drifts=drifts,
     )
+
+
+def _gap(smooth: Array, before: tuple[int, int], after: tuple[int, int], soft: float) -> float:
+    """
+    How long the contact was open between two closings, [sample].
+
+    A softened edge passes a threshold late, by its time constant times the logarithm of how far it started
+    from it; a touch that was too short to reach the full swing starts nearer. What it reached is seen.
+    """
+    seen = float(after[0] - before[1])
+    if not soft:
+        return seen
+    top = float(np.clip(smooth[before[0] : before[1]].max(), _UP, 1.0))
+    foot = float(np.clip(smooth[before[1] : after[0]].min(), 0.0, _DOWN))
+    return seen + soft * math.log(top / (1 - foot))
+
+
+def _gap_u(soft: float, noise: float, n: int) -> float:
+    """Standard uncertainty of the length of a re-opening: two edges, each passing its threshold, [sample]."""
+    shape = _GAP_SOFT * soft if soft else _STEP_SHAPE
+    by_noise = noise / math.sqrt(n) * (n + 2.5 * soft)  # over the slope: 1 / n of a step, 0.4 / soft
+    stairs = 0.15 * (n - 1)  # a mean of few readings climbs a step in stairs, and may miss one (tried)
+    return math.sqrt(2) * math.hypot(_SAMPLING, shape, by_noise, stairs)
 
 
 def _sinks(signal: Array, run: tuple[int, int], noise: float) -> bool:
@@ -287,4 +313,6 @@ def _onset(signal: Array, at: int, low: int, high: int, soft: float, noise: floa
         variance = float(np.linalg.inv(normal)[0, 0]) * max(noise, seen) ** 2
     except np.linalg.LinAlgError:
         return None
-    return Instant(onset, math.sqrt(max(variance, 0.0)), _NOT_EXPONENTIAL * tau, tau)
+    # the fit places an onset between samples; a converter's filter rounds it off over one or two of them
+    sampling = _SAMPLING * min(1.0, 2 / tau)
+    return Instant(onset, math.sqrt(max(variance, 0.0)), _NOT_EXPONENTIAL * tau, tau, sampling)

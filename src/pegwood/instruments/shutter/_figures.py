@@ -40,7 +40,7 @@ _SHAPE_UNSEEN = 0.35
 # The shoulder alone, where full light begins or ends, is met better than foot and shoulder together.
 _SHOULDER = 0.016
 _SHOULDER_MISSED = 15.0
-_SHOULDER_UNSEEN = 0.05
+_SHOULDER_UNSEEN = 0.06
 _STEP = 3.0  # samples
 # Noise of half a step of the converter carries a mean across its steps: of the rounding error's first
 # harmonic, step / pi, exp(-2 pi^2 / 4) is left (Widrow and Kollar, Quantization Noise, 2008; from memory).

@@ -21,8 +21,10 @@ __all__ = ["shots_of"]
 _CLOCK_PPM = 100.0
 _CLOCK_SOURCE = "Crystals of phones: within 100 ppm"
 # Where every edge is seen: first harmonic of the sampling, 1 / (pi sqrt 2), weakened by an edge of W periods
-# to sin(pi W) / (pi W), root mean square over W from 1 to 2; longer ones weaken it in proportion
-_UNSEEN = 0.036
+# to sin(pi W) / (pi W), root mean square over W from 1 to 2; and over every W, 1 / (2 pi^2 W), 0.9 W
+# of which lie between 5 and 95 %
+_UNSEEN, _COARSE = 0.036, 0.0456
+_TWICE = 2  # edges that leave two frames partly lit: then no edge of them falls between two exposures
 _CURVE_POINTS = 400
 _N_DARK = 12
 
@@ -69,14 +71,22 @@ def _unseen(firings: Sequence[Firing]) -> _Unseen:
     Of sharp edges that fall anywhere, a share w leaves a frame partly lit if exposure, spread of rows and the
     edge itself fill a share w of the frame period; in the rest, 1 - w, an edge is not seen. After m edges of
     n left one, w has the beta distribution of m + 1/2 and n - m + 1/2 (Jeffreys' prior).
+
+    Edges that fill more than one period leave two frames partly lit now and then, and none leaves none: what
+    is left is how coarsely they are sampled.
     """
     out, seen, total = [], 0, 0
     for edges in ([f.opening for f in firings], [f.closing for f in firings]):
-        partly = [int(is_partial(e, f.noise_dark).sum()) for e, f in zip(edges, firings, strict=True)]
+        partly = [
+            int(is_partial(e, max(f.noise_dark, f.noise_lit)).sum())
+            for e, f in zip(edges, firings, strict=True)
+        ]
         n, m = len(partly), sum(p > 0 for p in partly)
-        lost = (n - m + 0.5) * (n - m + 1.5) / ((n + 1) * (n + 2))  # mean of (1 - w)^2
-        spread = max(1.0, float(np.mean(partly)))
-        out.append(math.sqrt(lost / 12 + (_UNSEEN / spread) ** 2))
+        if m == n and sum(p > 1 for p in partly) >= _TWICE:
+            out.append(_COARSE / float(np.mean(partly)))
+        else:
+            lost = (n - m + 0.5) * (n - m + 1.5) / ((n + 1) * (n + 2))  # mean of (1 - w)^2
+            out.append(math.sqrt(lost / 12 + _UNSEEN**2))
         seen, total = seen + m, total + n
     note = (
         f"{seen} of {total} edges of light left a frame partly lit; light between two exposures is not seen"
@@ -123,12 +133,10 @@ def _shot(f: Firing, unseen: _Unseen, trace: Trace, rate: Rate) -> Shot:
 
 
 def _by_transfer(f: Firing, period_s: float) -> Component:
-    """An exponent that is off by a share e moves a partly lit frame's light p by e p ln p."""
+    """What a phone's own way of bending light may do to partly lit frames."""
     u, source, mark = bend()
-    inside = np.clip(np.concatenate([f.opening, f.closing]), 1e-6, 1.0)
-    pull = abs(float(np.sum(inside * np.log(inside))))
     note = f"exponent between stored value and light, within {100 * u:.0f} % (k = 1), on partly lit frames"
-    return Component("transfer function", period_s * pull * u, note=note, source=source, mark=mark)
+    return Component("transfer function", period_s * f.pull * u, note=note, source=source, mark=mark)
 
 
 def _by_noise(f: Firing, period_s: float) -> Component:

@@ -23,7 +23,7 @@ _BOUNCE = 15  # frames after closing in which light that comes back belongs to t
 _FOOT = 0.03  # of full light: where an edge is followed down to
 _LONGEST_EDGE = 40  # frames
 _FULL = 0.9
-_PARTIAL = 0.05
+_PARTIAL = 0.02
 _DIP = 0.15
 _DRIFT = 0.3
 _SLOW_EDGES, _SLOW_SHARE = 8, 0.2  # frames above half but below full light, at both edges together
@@ -66,6 +66,9 @@ class Firing:
         True where much of it is neither at full light nor near an edge.
     band_frames : array, shape (2, BANDS)
         Sums of each strip's light over the frames of either edge, in frame periods.
+    pull : float
+        What the effective time would grow by if the exponent between stored value and light were 1 larger,
+        in frame periods.
     """
 
     first: int
@@ -85,6 +88,7 @@ class Firing:
     drift: float = 0.0
     sags: bool = False
     band_frames: Array | None = None
+    pull: float = 0.0
 
 
 def find_runs(light: Array) -> list[tuple[int, int]]:
@@ -185,7 +189,9 @@ def read_firing(trace: Trace, run: tuple[int, int], room: tuple[int, int], tick_
     own = residual / level
     found.noise_lit = math.sqrt(float(own @ own) / max(1, len(own) - 2)) if len(own) > 2 else 0.0
     found.waver = math.sqrt(max(0.0, found.noise_lit**2 - found.noise_dark**2))
-    found.band_frames = _bands(trace, (a - 1, first), (last, b + 1), (first + 1, last - 1))
+    shares = _shares(trace, (a - 1, first), (last, b + 1), (first + 1, last - 1))
+    found.band_frames = np.array([up_or_down.sum(axis=0) for up_or_down in shares])
+    found.pull = sum(_pull(share) for share in shares)
     found.refusal = _refusal(found, beat, missing, own, trace)
     return found
 
@@ -228,18 +234,31 @@ def _missing(numbers: NDArray[np.int64], offset: int, *stretches: tuple[int, int
     return False
 
 
-def _bands(
+def _shares(
     trace: Trace, opening: tuple[int, int], closing: tuple[int, int], inner: tuple[int, int]
-) -> Array | None:
-    """For every strip of rows the light of the frames of either edge, in frame periods."""
+) -> tuple[Array, Array]:
+    """For every strip of rows the light of the frames of either edge, over full light."""
     full = trace.bands[inner[0] : inner[1] + 1].mean(axis=0)
     before = trace.bands[max(0, opening[0] - _LEAST_DARK) : opening[0] + 1].mean(axis=0)
     after = trace.bands[closing[1] : closing[1] + 1 + _LEAST_DARK].mean(axis=0)
     with np.errstate(invalid="ignore", divide="ignore"):
-        up = ((trace.bands[opening[0] : opening[1] + 1] - before) / (full - before)).sum(axis=0)
-        down = ((trace.bands[closing[0] : closing[1] + 1] - after) / (full - after)).sum(axis=0)
-    sums: Array = np.array([up, down])
-    return sums
+        up: Array = (trace.bands[opening[0] : opening[1] + 1] - before) / (full - before)
+        down: Array = (trace.bands[closing[0] : closing[1] + 1] - after) / (full - after)
+    return up, down
+
+
+def _pull(shares: Array) -> float:
+    """
+    An exponent that is off by a share e moves a partly lit strip's light p by e p ln p.
+
+    Strip by strip: where rows are read one after another, a frame half lit is bright in some and dark in
+    others, and of those no exponent changes anything.
+    """
+    usable = shares[:, np.isfinite(shares).all(axis=0)]
+    if not usable.size:
+        return 0.0
+    inside = np.clip(usable, 1e-6, 1.0)
+    return abs(float((inside * np.log(inside)).mean(axis=1).sum()))
 
 
 def _refusal(found: Firing, beat: Beat, missing: bool, own: Array, trace: Trace) -> str:
@@ -275,7 +294,7 @@ def is_partial(share: Array, noise: float) -> NDArray[np.bool_]:
     Returns
     -------
     partial : array of bool, shape (n,)
-        Clear of both by 5 % of full light, or four times the noise.
+        clear of both by 2 % of full light, or four times the noise.
     """
     clear = max(_PARTIAL, 4 * noise)
     partial: NDArray[np.bool_] = (share > clear) & (share < 1 - clear)
