@@ -49,6 +49,17 @@ def remedies(result) -> str:
     return " ".join(one.remedy for one in result.unread)
 
 
+def test_times_far_from_the_dial_are_told_with_the_doubt_that_other_sounds_were_meant():
+    scene = bench(0.25, camera=clear_camera(release_db=None))
+    near, far = (listen(scene, marked=MarkedSpeed.parse(text)) for text in ("1/4", "1"))
+    assert not any("on the dial" in warning for warning in near.shutter.warnings)
+    # the dial chooses no sound: the same time is told, 2 EV from it
+    assert [shot.effective.value for shot in far.shutter.shots] == pytest.approx([0.25] * 3, rel=0.05)
+    (warning,) = [warning for warning in far.shutter.warnings if "on the dial" in warning]
+    assert 240 < float(warning.split("(about ")[1].split(" ms")[0]) < 260
+    assert "check the dial, and one firing with a light gate" in warning
+
+
 # --- what it tells ------------------------------------------------------------------------------------
 
 

@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Sequence
+
+import numpy as np
 
 from pegwood.instruments.recordings import Recording, RefusedRecording
 from pegwood.instruments.shutter import MarkedSpeed, Reading, Shot, ShutterResult, summarise
@@ -35,6 +38,7 @@ _CLIPPED = 0.1
 # The steepest rise of a band comes behind the beginning; by so much on simulated strokes.
 _COARSE_LATE_S, _COARSE_U_S = 0.0008, 0.0005
 _TOLD_OF = 3
+_FAR_EV = 1.5  # from the dial: an old slow gear may be so far off, and so may what was taken for the closing
 
 _NO_SOUND = (
     "No firing was heard. Bring the microphone within a hand's breadth of the shutter, turn automatic gain "
@@ -123,6 +127,8 @@ def analyse_sound(
     shots = tuple(shot_of(one, told, channel) for one in timed)
     target_s = None if marked is None else marked.seconds(reading)
     warnings = [*recording.warnings, *_warnings(shots, unread, told, scanned.clipped)]
+    if marked is not None and target_s is not None:
+        warnings += _far_from(marked, target_s, shots)
     if not onsets or not (shots or unread):
         warnings.append(_NO_SOUND)
     tell(1.0)
@@ -233,6 +239,20 @@ def _warnings(shots: Sequence[Shot], unread: Sequence[CannotTell], told: Told, c
             "say that there is none, or that it is locked up."
         )
     return out
+
+
+def _far_from(marked: MarkedSpeed, target_s: float, shots: Sequence[Shot]) -> list[str]:
+    """What to think of times that lie far from the dial's: another pair of sounds may come back as evenly."""
+    times = [shot.effective.value for shot in shots]
+    far = [s for s in times if abs(math.log2(s / target_s)) > _FAR_EV]
+    if not far:
+        return []
+    which = "The times" if len(far) == len(times) > 1 else f"{len(far)} of {len(times)} times"
+    return [
+        f"{which} lie more than {_FAR_EV:g} EV from the {marked.text} on the dial (about "
+        f"{1e3 * float(np.median(far)):.0f} ms). Two other sounds that come back evenly, such as the closing "
+        "and a knock behind it, look the same: check the dial, and one firing with a light gate."
+    ]
 
 
 def _notes(nominal_s: float | None) -> tuple[str, ...]:

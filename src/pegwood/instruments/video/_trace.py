@@ -105,7 +105,7 @@ def find_region(
     Raises
     ------
     RefusedRecording
-        If nothing changes, or the given rectangle does not lie in the frame.
+        If nothing changes there, or the given rectangle does not lie in the frame.
     """
     if given is not None:
         _check_given(video, given)
@@ -134,6 +134,12 @@ def find_region(
     change = (high - low) / 2.0 ** (video.bits - 8)
     white_cells = clipped > _CLIPPED_PIXELS
     if given is not None:
+        if _inside(given, change, size).max(initial=0.0) < _LEAST_CHANGE:
+            x, y, w, h = given
+            raise RefusedRecording(
+                f"{video.name}: nothing in the region {x},{y},{w},{h} gets brighter and darker. Give the "
+                "place where the light is seen through the shutter, or leave the region out: it is looked for."
+            )
         return _rectangle(given, white_cells, size)
     usable = np.where(white_cells, 0.0, change)
     is_clipped = usable.max() < max(_LEAST_CHANGE, 0.1 * change.max())
@@ -232,7 +238,13 @@ def _check_given(video: VideoFile, given: tuple[int, int, int, int]) -> None:
         )
 
 
-def _rectangle(given: tuple[int, int, int, int], white_cells: NDArray[np.bool_], size: int) -> Region:
+def _inside(given: tuple[int, int, int, int], cells: NDArray[Any], size: int) -> NDArray[Any]:
+    """The cells that a rectangle touches, each as its pixels."""
     x, y, w, h = given
-    white = np.kron(white_cells, np.ones((size, size), bool))[y : y + h, x : x + w]
+    return np.kron(cells, np.ones((size, size), cells.dtype))[y : y + h, x : x + w]
+
+
+def _rectangle(given: tuple[int, int, int, int], white_cells: NDArray[Any], size: int) -> Region:
+    x, y, w, h = given
+    white = _inside(given, white_cells, size)
     return Region(x, y, w, h, np.ones((h, w), bool), False, bool(white.size and white.mean() > 0.05))
