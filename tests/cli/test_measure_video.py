@@ -55,6 +55,13 @@ def test_bad_input_is_one_line_and_ends_with_2(run, slow, words, says):
     assert len(ended.stderr.splitlines()) == 1
 
 
+def test_a_rate_that_is_no_number_is_one_line(run, slow):
+    ended = run("measure", "video", slow, "--captured-fps", "nan")
+    assert ended.exit_code == 2
+    assert "No phone films nan frames a second. Give such as --captured-fps 240." in ended.output
+    assert "Traceback" not in ended.output
+
+
 def test_a_file_that_is_no_video_is_said_and_the_others_are_read(run, slow, tmp_path):
     text = tmp_path / "text.mp4"
     text.write_text("no film at all\n" * 50)

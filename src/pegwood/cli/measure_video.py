@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import math
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -70,6 +71,8 @@ def video(
     if not files:
         raise OneLine("Give at least one video: pegwood measure video FILE.", 2)
     where = None if region is None else _rectangle(region)
+    if fps is not None and math.isnan(fps):  # no range of numbers shuts it out
+        raise OneLine("No phone films nan frames a second. Give such as --captured-fps 240.", 2)
     if number is not None:
         into = IntoJob(number, phase, gear, as_json)
         into.check(files, marked, kind or age or reading)

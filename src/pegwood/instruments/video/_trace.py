@@ -138,7 +138,7 @@ def find_region(
             x, y, w, h = given
             raise RefusedRecording(
                 f"{video.name}: nothing in the region {x},{y},{w},{h} gets brighter and darker. Give the "
-                "place where the light is seen through the shutter, or leave the region out: it is looked for."
+                "place where the light is seen through the shutter, or leave it out: then it is looked for."
             )
         return _rectangle(given, white_cells, size)
     usable = np.where(white_cells, 0.0, change)
