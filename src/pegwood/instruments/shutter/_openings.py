@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -75,7 +76,7 @@ def openings_in(envelope: Envelope, recording: Recording, dark_s: float = _DARK_
     bounce = round(BOUNCE_S * recording.sample_rate_hz / bin_samples)
     opens = _openings(swing, float(swing.max()), bounce)
     edges = []
-    for first, beyond in zip(opens, [*opens[1:], len(swing)], strict=True):
+    for first, beyond in pairwise([*opens, len(swing)]):  # none, where it is up all the time
         least = _ARMED * float(swing.max())
         after = back[first:beyond]
         if float(after.max()) > least:
