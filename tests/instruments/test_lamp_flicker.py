@@ -73,6 +73,52 @@ def test_what_is_said_under_an_unsteady_lamp_holds():
     assert np.mean(np.abs(every) > 5) < 0.02
 
 
+@pytest.mark.parametrize("duration_s", [1 / 60, 1 / 30, 1 / 8, 1 / 2])
+@pytest.mark.parametrize(("kind", "depth"), [("sine", 0.02), ("sine", 0.1), ("rectified", 0.1)])
+def test_the_ripple_of_a_lamp_on_mains_is_divided_out_of_a_firing_that_outlasts_its_period(
+    kind, depth, duration_s
+):
+    """Of 20 firings at either mains none is off by more than 0.2 %; a steady lamp would do as well."""
+    rng = np.random.default_rng(60)
+    z = []
+    for hertz in (100.2, 119.7):
+        for _ in range(2):
+            firings = [
+                Firing(0.2 + (0.25 + duration_s) * k + rng.uniform(0, 0.02), 0.002, duration_s - 0.002, 0.002)
+                for k in range(5)
+            ]
+            t = np.arange(int((firings[-1].at + firings[-1].total + 0.3) * RATE)) / RATE
+            light = sum(
+                firing.light(t + s / RATE) / 4 for firing in firings for s in (-3 / 8, -1 / 8, 1 / 8, 3 / 8)
+            )
+            noise = 0.003 * rng.standard_normal(len(t))
+            seen = 0.5 * (light * lamp(kind, depth, hertz, 0.5, t, rng.uniform()) + noise)
+            for firing, shot in zip(firings, analyse(as_recording(seen, RATE)).shots, strict=True):
+                assert any("divided out" in warning for warning in shot.warnings)
+                assert shot.effective.value == pytest.approx(firing.effective, rel=2e-3)
+                assert shot.effective.u < 1e-3 * shot.effective.value, "and not merely because it is wide"
+                parts = [part.u for part in shot.effective.budget if part.name != "clock"]
+                z.append((shot.effective.value - firing.effective) / np.linalg.norm(parts))
+    assert np.mean(np.abs(z) < 1.96) >= 0.85  # 19 of 20 expected
+
+
+def test_a_short_firing_under_a_lamp_that_longer_ones_show_to_ripple_is_wide_or_refused():
+    rng = np.random.default_rng(61)
+    for depth in (0.1, 0.25):
+        firings = [
+            Firing(0.2 + 0.4 * k, 0.001, plateau, 0.001)
+            for k, plateau in enumerate((0.06, 0.003, 0.06, 0.003, 0.06))
+        ]
+        t = np.arange(int((firings[-1].at + 0.4) * RATE)) / RATE
+        light = sum(firing.light(t) for firing in firings)
+        seen = light * lamp("sine", depth, 100.0, 0.5, t, 0.3) + 0.002 * rng.standard_normal(len(t))
+        result = analyse(as_recording(0.5 * seen, RATE))
+        assert len(result.shots) == (5 if depth < 0.15 else 3)
+        for shot in result.shots:
+            truth = min(firings, key=lambda firing: abs(firing.at - shot.at_s)).effective
+            assert abs(shot.effective.value - truth) < 3 * shot.effective.u
+
+
 def test_pulses_of_light_are_never_taken_for_firings():
     rng = np.random.default_rng(240)
     for plateau, edge in SHUTTERS[3:]:

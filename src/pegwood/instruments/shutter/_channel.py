@@ -15,6 +15,7 @@ from pegwood.instruments.shutter._fitting import Edge, fit_outlines
 from pegwood.instruments.shutter._flicker import COMB, FLICKERS, MAX_FLICKER, TOO_CLOSE_S, flicker_reason
 from pegwood.instruments.shutter._lamp import NOT_SEEN, lamp_of, lamp_refusal
 from pegwood.instruments.shutter._restored import Restored
+from pegwood.instruments.shutter._ripple import Ripple, divided
 from pegwood.instruments.shutter._scan import Envelope
 from pegwood.instruments.shutter._stopped import AT_ITS_STOP, stand_still
 from pegwood.instruments.shutter._window import Outline, Window, load, noise_of, outline
@@ -130,10 +131,16 @@ def _measure_batch(channel: Channel, pulses: list[Pulse], recording: Recording) 
         return
     shared = noise_of(windows)
     noises = [shared.scaled(1 / w.pulse.height) for w in windows]
+    ripples: list[Ripple | None] = [None] * len(windows)
+    for i, (steady, ripple) in enumerate(divided(windows, outlines, noises, recording.sample_rate_hz)):
+        again = outline(steady) if ripple is not None else ""
+        if not isinstance(again, str):
+            windows[i], outlines[i], ripples[i] = steady, again, ripple
     edges = fit_outlines(windows, outlines, noises)
     seams = [(at - 1, at + 1) for at in seams_of(recording, channel.number)]
-    for window, rough, edge, noise in zip(windows, outlines, edges, noises, strict=True):
+    for window, rough, edge, noise, ripple in zip(windows, outlines, edges, noises, ripples, strict=True):
         d = draft(window, rough, edge, noise, recording.sample_rate_hz)
+        d.divided = ripple
         if not d.refusal and any(_touches(gap, edge) for gap in recording.gaps):
             d.refusal = _GAP_IN_EDGE
         if not d.refusal and any(_touches(seam, edge) for seam in seams):

@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 from pegwood.instruments.shutter._events import Pulse
 from pegwood.instruments.shutter._fitting import Edge
 from pegwood.instruments.shutter._noise import Noise
+from pegwood.instruments.shutter._ripple import Ripple
 from pegwood.instruments.shutter._steady import Span
 
 __all__ = ["Draft", "Level", "Points"]
@@ -101,6 +102,7 @@ class Draft:
     n_bounce: int  # readings that this is the sum of
     stray: float  # exposure inside the pulse but outside of what was integrated, scaled
     bent: float  # relative difference of the light in the middle of a long firing from that beside its edges
+    divided: Ripple | None = None  # ripple of the lamp that was divided out
     refusal: str = ""
     warnings: list[str] = field(default_factory=list)
 

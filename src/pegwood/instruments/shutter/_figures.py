@@ -16,6 +16,7 @@ from pegwood.instruments.shutter._flicker import REMEDY, edge_doubt
 from pegwood.instruments.shutter._lamp import Lamp
 from pegwood.instruments.shutter._resolved import resolved_at
 from pegwood.instruments.shutter._restored import Held, Restored
+from pegwood.instruments.shutter._ripple import Ripple
 from pegwood.instruments.shutter.results import Shot
 from pegwood.instruments.uncertainty import Component, Mark, Measured, combine
 
@@ -271,11 +272,14 @@ def _components(
                 mark="practice",
             )
         )
-    doubts = _doubts(d, lamp.unsteady, dt)
-    if max(doubts) > 0:
-        u = dt * math.hypot(*(doubt * edge for doubt, edge in zip(doubts, from_edges, strict=True)))
-        wavers = max(d.ripple, d.flicker / math.sqrt(2), lamp.unsteady)
-        parts.append(Component("light ripple", u, note=f"light wavers by {100 * wavers:.2g} % (rms)"))
+    doubts = _doubts(d, lamp, dt)
+    if max(doubts) > 0 or d.divided is not None:
+        left = 0.0 if d.divided is None else d.divided.u
+        both = (math.hypot(doubt, left) * edge for doubt, edge in zip(doubts, from_edges, strict=True))
+        note = f"light wavers by {100 * max(d.ripple, d.flicker / math.sqrt(2), lamp.unsteady):.2g} % (rms)"
+        if d.divided is not None:
+            note = f"ripple of {_swing(d.divided)} divided out; after that the {note}"
+        parts.append(Component("light ripple", dt * math.hypot(*both), note=note))
     if abs(d.bent) > 1e-5:
         note = f"light in the middle of the firing {100 * d.bent:+.2g} % off that beside its edges"
         parts.append(Component("light while open", dt * d.n_plateau * abs(d.bent) / math.sqrt(3), note=note))
@@ -317,10 +321,11 @@ def _held(
     ]
 
 
-def _doubts(d: Draft, unsteady: float, dt: float) -> tuple[float, float]:
+def _doubts(d: Draft, lamp: Lamp, dt: float) -> tuple[float, float]:
     """Relative doubt about the light of each edge: what this firing shows, or what the others let expect."""
     distance = 0.5 * (d.closing.half - d.opening.half) * dt
-    least = max(unsteady, edge_doubt(d.swell, distance), 0.6 * d.sudden)
+    swell = d.swell if d.divided is not None else max(d.swell, lamp.ripple)
+    least = max(lamp.unsteady, edge_doubt(swell, distance), 0.6 * d.sudden)
     return max(d.level_doubts[0], least), max(d.level_doubts[1], least)
 
 
@@ -433,6 +438,10 @@ def _efficiency(effective: Measured, total: Measured, level: Level, d: Draft) ->
     return combine(value, parts)
 
 
+def _swing(ripple: Ripple) -> str:
+    return f"{100 * ripple.amplitude:.2g} % at {ripple.hertz:.3g} Hz"
+
+
 def _warn(d: Draft, samples: float, rate: float, unsteady: float) -> None:
     if d.clipped:
         d.warnings.append(
@@ -448,6 +457,8 @@ def _warn(d: Draft, samples: float, rate: float, unsteady: float) -> None:
         )
     if d.bounce_end is not None:
         d.warnings.append("The blades let in light again after closing (bounce); its exposure is counted.")
+    if d.divided is not None:
+        d.warnings.append(f"The lamp ripples by {_swing(d.divided)}, which was divided out: {REMEDY}.")
     wavers = 100 * max(d.ripple, d.flicker / math.sqrt(2), unsteady)
     if wavers > 2:
         d.warnings.append(f"The light wavers by {wavers:.0f} % (rms): {REMEDY}.")

@@ -33,6 +33,9 @@ _SHARP_S, _UNRESOLVED, _UNRESOLVED_S = 2e-5, 3.5, 8e-5
 # or one such edge beside one so much longer.
 _UNLIKE = 4.0
 
+# Edges of one shutter differ by less than this, and those of a mains lamp are slow (practice).
+_DIFFER, _SLOW_S, _SURE = 1.8, 1e-3, 4.0
+
 _SLOWER = "fire once at 1/60 or slower in the same recording, lamp and sensor untouched, to show that it is"
 
 
@@ -51,12 +54,18 @@ class Lamp:
         True where at least three firings show a level.
     is_seen_long : bool
         True where a firing was fully open so long that a lamp that is switched would have shown.
+    ripple : float
+        Amplitude that was divided out of longer firings, [-].
+    edges_ms : (float, float) or None
+        Shortest and longest of edges that ought to be alike, where nothing but a lamp makes them differ so.
     """
 
     unsteady: float
     amplitude: float
     is_compared: bool
     is_seen_long: bool
+    ripple: float = 0.0
+    edges_ms: tuple[float, float] | None = None
 
     def is_seen(self, d: Draft, rate: float) -> bool:
         """Whether the recording shows what lamp a firing had."""
@@ -86,7 +95,28 @@ def lamp_of(drafts: list[Draft], rate: float) -> Lamp:
         max(math.sqrt(2) * unsteady, _by_length(whole)),
         count >= max(_FEW, 0.75 * len(whole)),
         any(d.has_plateau and d.n_plateau > _LONG_S * rate for d in drafts),
+        max((d.divided.amplitude for d in drafts if d.divided is not None), default=0.0),
+        _unlike_edges(whole, rate),
     )
+
+
+def _unlike_edges(whole: list[Draft], rate: float) -> tuple[float, float] | None:
+    """
+    Edges of firings of one length that differ far more than the length does.
+
+    A lamp that swells and fades within a firing lends it slow edges, at another phase another time.
+    """
+    widths = [d.closing.half - d.opening.half for d in whole]
+    usual = float(np.median(widths)) if widths else 0.0
+    alike = [d for d, width in zip(whole, widths, strict=True) if abs(width / usual - 1) < _ALIKE - 1]
+    if len(alike) < _FEW:
+        return None
+    for edges in ([d.opening for d in alike], [d.closing for d in alike]):
+        short, long = (pick(edges, key=lambda edge: edge.span) for pick in (min, max))
+        clear = _SURE * math.hypot(short.u_span, long.u_span)
+        if short.span > _SLOW_S * rate and long.span > max(_DIFFER * short.span, short.span + clear):
+            return 1000 * short.span / rate, 1000 * long.span / rate
+    return None
 
 
 def _unsteadiness(whole: list[Draft]) -> tuple[float, int]:
@@ -142,8 +172,15 @@ def lamp_refusal(d: Draft, lamp: Lamp, rate: float) -> str:
     reason : str
         Empty where it gives figures.
     """
-    if lamp.amplitude > MAX_FLICKER:
-        return flicker_reason(lamp.amplitude)
+    amplitude = lamp.amplitude if d.divided is not None else max(lamp.amplitude, lamp.ripple)
+    if amplitude > MAX_FLICKER:
+        return flicker_reason(amplitude)
+    if lamp.edges_ms is not None and d.divided is None and not lamp.is_seen_long:
+        short, long = lamp.edges_ms
+        return (
+            f"an edge takes {short:.2g} ms in one firing and {long:.2g} ms in another of the same length, so "
+            f"perhaps {FLICKERS}: {_SLOWER} steady"
+        )
     spans = sorted((d.opening.span, d.closing.span))
     sharp = max(_SHARP_S * rate, min(_UNRESOLVED, _UNRESOLVED_S * rate))
     if spans[0] < sharp and spans[1] > _UNLIKE * spans[0] and not lamp.is_seen_long:

@@ -138,9 +138,16 @@ def _openings(swing: NDArray[np.floating], highest: float, bounce: int) -> list[
     clear = np.flatnonzero((swing > _OPENS * highest) | (swing < _ARMED * highest))
     up = swing[clear] > _OPENS * highest
     up[1:] &= ~up[:-1]
-    opens: list[int] = clear[up].tolist()
-    lit = np.flatnonzero(swing > _ARMED * highest)
-    return [at for at in opens if not len(lit[(lit < at - 1) & (lit >= at - bounce)])]
+    opens: list[int] = []
+    lit = swing > _ARMED * highest
+    for at in clear[up].tolist():
+        began = opens[-1] if opens else at
+        dark = began + np.flatnonzero(~lit[began:at])
+        closed = np.flatnonzero(lit[began : dark[-1]]) if len(dark) else dark
+        if opens and (not len(closed) or at - (began + closed[-1]) <= bounce):
+            continue
+        opens.append(at)
+    return opens
 
 
 def _with_darkness(edges: list[tuple[int, int]], recording: Recording, dark_s: float) -> list[Known]:
