@@ -12,8 +12,9 @@ import numpy as np
 import pytest
 from scipy import signal
 
+from instruments.lightcurves import Bench, Firing
 from pegwood.demo import simulator as sim
-from pegwood.instruments.recordings import open_recording
+from pegwood.instruments.recordings import held, open_recording
 from pegwood.instruments.shutter import ShutterResult, analyse
 
 RATE = 48_000
@@ -80,6 +81,30 @@ def test_the_light_curve_is_restored_and_its_figures_are_honest(high_pass_hz):
     # 72 firings, three of which share a fit: twice the binomial scatter of 24 around 95 %
     assert np.mean(np.abs(z) < 1.96) > 0.86
     assert 0.7 < np.sqrt(np.mean(np.square(z))) < 1.3  # one, if the budget is true
+
+
+@pytest.mark.parametrize("high_pass_hz", [(2.0,), (20.0,), (20.0, 1.0)])
+def test_the_foot_of_a_gentle_edge_is_not_taken_for_darkness(high_pass_hz):
+    """Edges of 7 to 23 ms in closed form: of 40 firings none is refused, and the intervals are true."""
+    rng = np.random.default_rng(5)
+    z = []
+    for shape in ("square", "cosine", "lopsided", "smoothstep"):
+        for _ in range(2):
+            fired, at = [], 0.6
+            for _ in range(5):
+                opening, closing = rng.uniform(0.007, 0.023, 2)
+                fired.append(Firing(at, opening, 1 / 15 - (opening + closing) / 2, closing, shape))
+                at += 1 / 15 + rng.uniform(0.5, 0.9)
+            light = Bench(tuple(fired), rate=RATE, sigma=0).samples()
+            for corner_hz in high_pass_hz:
+                sections = signal.butter(1, corner_hz, "highpass", fs=RATE, output="sos")
+                light = signal.sosfilt(sections, light)
+            seen = light + 0.5 * 0.003 * rng.standard_normal(len(light))
+            read = analyse(held(seen.astype(np.float32)[:, None], RATE, "gentle", full_scale=1.0))
+            for firing, shot in zip(fired, read.shots, strict=True):
+                parts = [part.u for part in shot.effective.budget if part.name != "clock"]
+                z.append((shot.effective.value - firing.effective) / np.linalg.norm(parts))
+    assert np.mean(np.abs(z) < 1.96) > 0.87  # twice the binomial scatter of 40 below 95 %
 
 
 def test_the_corners_are_told():

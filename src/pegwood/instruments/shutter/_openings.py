@@ -21,6 +21,8 @@ LEAST_DARK_S, LEAST_STEP_S = 0.02, 0.04
 _OPENS, _ARMED = 0.3, 0.15  # of the highest swing: an opening begins; another may begin
 _FALLS = 0.05  # of the highest swing: blades that close again
 _GUARD_BEFORE_S, _GUARD_AFTER_S = 1.5e-3, 4e-3  # between an edge and what is taken for darkness
+_GENTLE_S = 0.03  # the longest foot of an edge:
+_FOOT_BINS, _FOOT, _CLEAR = 2, 0.002, 3.0  # it falls by more than this share of the swing in so many bins
 _DARK_S = 0.5  # of darkness on either side, at the most
 _BEGINS_BINS = 60
 _EDGE_S = 0.02  # after which an edge is taken to be over
@@ -75,7 +77,8 @@ def openings_in(envelope: Envelope, recording: Recording, dark_s: float = _DARK_
     light = envelope.mean if is_up else -envelope.mean
     bounce = round(BOUNCE_S * recording.sample_rate_hz / bin_samples)
     opens = _openings(swing, float(swing.max()), bounce)
-    edges = []
+    reach = round(_GENTLE_S * recording.sample_rate_hz / bin_samples)
+    edges: list[tuple[int, int]] = []
     for first, beyond in pairwise([*opens, len(swing)]):  # none, where it is up all the time
         least = _ARMED * float(swing.max())
         after = back[first:beyond]
@@ -84,7 +87,11 @@ def openings_in(envelope: Envelope, recording: Recording, dark_s: float = _DARK_
         else:
             closed = first + _down_again(swing[first:beyond], least, bounce)
         closed = _bounced(light[:beyond], closed, bounce, _FALLS * float(swing.max()))
-        edges.append((first * bin_samples, (closed + 1) * bin_samples))
+        begun = max(edges[-1][1], first - reach) if edges else max(0, first - reach)
+        foot = _foot(light[begun:first][::-1], float(swing.max()))
+        fades = _foot(light[closed + 1 : min(beyond, closed + 1 + reach)], float(swing.max()))
+        edges.append((first - foot, closed + 1 + fades))
+    edges = [(opens * bin_samples, closed * bin_samples) for opens, closed in edges]
     return _with_darkness(edges, recording, dark_s)
 
 
@@ -121,6 +128,17 @@ def _down_again(swing: NDArray[np.floating], least: float, bounce: int) -> int:
     above = np.flatnonzero(swing > least)
     gaps = np.flatnonzero(np.diff(above) > bounce)
     return int(above[gaps[0]] if len(gaps) else above[-1])
+
+
+def _foot(light: NDArray[np.floating], highest: float) -> int:
+    """For how many bins the light still falls away from an edge: a gentle one begins before it is seen."""
+    n = len(light) // _FOOT_BINS
+    if n < 2:
+        return 0
+    means = light[: n * _FOOT_BINS].reshape(n, _FOOT_BINS).mean(axis=1)
+    noisy = _CLEAR * usual_sigma(light.astype(np.float64)) / math.sqrt(_FOOT_BINS)
+    still = np.flatnonzero(means[:-1] - means[1:] < max(_FOOT * highest, noisy))
+    return int(still[0] if len(still) else n - 1) * _FOOT_BINS
 
 
 def _bounced(light: NDArray[np.floating], closed: int, bounce: int, falls: float) -> int:
