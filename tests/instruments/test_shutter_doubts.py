@@ -95,6 +95,16 @@ def test_a_dc_coupled_record_is_called_so():
     assert analyse(nothing().recording()).coupling == "unknown"
 
 
+def test_light_of_two_or_three_steps_of_a_converter_is_told_to_be_turned_up_and_of_five_is_measured():
+    for steps in (2.5, 5.0):
+        samples = series(1 / 125, n=3, amplitude=1.0).samples()
+        result = analyse(as_recording(np.round(samples * steps) / 128, 96_000.0, "PCM_U8"))
+        if steps < 4:
+            assert all("turn the gain or the lamp up" in reason for _, _, reason in result.unread)
+            assert len(result.unread) == 3
+        assert len(result.shots) == (0 if steps < 4 else 3)
+
+
 @pytest.mark.parametrize("te", [1 / 125, 1 / 15])
 @pytest.mark.parametrize("seed", range(4))
 def test_lamp_ripple_is_divided_out_or_widens_the_uncertainty_and_is_told(te, seed):

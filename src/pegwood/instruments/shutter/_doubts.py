@@ -24,6 +24,7 @@ _UNDERSHOOT = 0.02
 _UNSETTLED = 0.05
 _STRAY = 0.01  # of the exposure
 _BENT = 0.1
+_COARSE = 0.25  # of full light: so wide a step of the converter looks like anything
 _REOPENS = 0.5  # of full light; a bounce stays below (practice)
 
 
@@ -146,6 +147,11 @@ def _is_lamp(opening: Edge, closing: Edge, rate: float) -> bool:
 def _not_trusted(result: Draft, window: Window) -> str:
     level = 0.5 * (result.levels[0] + result.levels[1])
     low, u = result.undershoot, result.undershoot_u
+    if result.resolution > _COARSE:
+        return (
+            f"its light is only {1 / result.resolution:.2g} steps of the converter high: turn the gain or the "
+            "lamp up"
+        )
     if low > max(_UNDERSHOOT, 5 * u) and not _drifts(result, window):
         return (
             f"after closing the light falls {100 * low:.0f} % of full light below its dark level: "
