@@ -26,9 +26,40 @@ def test_the_calibrations_used_stand_at_the_gear_with_their_days():
         one.result["calibrations"] = [USED, NOT_USED]
         one.save()
     text = words_on(make_paper(job, "certificate", by=BY))
-    assert text.count("clock +63.0 ± 11.8 ppm") == 1
-    assert "calibrated 3 May 2031, due again 3 May 2032" in text
+    assert text.count("Clock +63.0 ± 11.8 ppm") == 1
+    assert "calibrated 3 May 2031, due again 3 May 2032. Used for all readings." in text
     assert "high-pass" not in text
+
+
+def test_the_readings_on_a_calibrated_clock_are_told_from_those_a_crystal_is_allowed_for():
+    change_settings({"name": "Werfkade Camera Workshop"}, by=BY)
+    job = arriving.take_in(ILSE, FOLDER, by=BY)
+    gate = list_gear("light gate", serial="7", by=BY)
+    method = "Light gate. Clock within 100 ppm. The lamp must be steady."
+    calibrated, overdue, bare = (
+        measured(job, a_result(marked, 0.05), "as found", gear=gate) for marked in ("1/125", "1/60", "1/30")
+    )
+    note = "The clock was calibrated on 2031-05-03 by bench (no. 4): clock +63.0 ± 11.8 ppm (95 %)"
+    for one, known, clock in (
+        (calibrated, [USED], "rate of the converter, calibrated"),
+        (overdue, [{**USED, "used": False}], "rate of the converter, within 100 ppm"),
+        (bare, [], "rate of the converter, within 100 ppm"),
+    ):
+        one.result |= {"calibrations": known, "method": method}
+        (part,) = (part for part in one.result["summary"]["budget"] if part["name"] == "clock")
+        part["note"] = clock
+    calibrated.result["notes"] = [f"{note} at 48000 samples a second."]
+    overdue.result["warnings"] = ["The clock was due again on 2032-05-03: the calibration is left out."]
+    for one in (calibrated, overdue, bare):
+        one.save()
+    text = words_on(make_paper(job, "certificate", by=BY))
+    assert "light gate, calibrated 3 May 2031, due again 3 May 2032. Used for as found 1/125." in text
+    assert "Clock not calibrated, taken to be within 100 ppm: as found 1/60, 1/30." in text
+    assert "due again on 3 May 2032: the calibration is left out" in text
+    assert text.count("63.0") == 1
+    assert text.count("within 100 ppm") == 1
+    assert "Light gate. The lamp must be steady." in text
+    assert "2031-05-03" not in text
 
 
 def test_a_time_by_sound_stands_apart_from_one_by_light():

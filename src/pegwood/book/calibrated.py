@@ -79,11 +79,7 @@ class Calibrated:
 
     def said_in(self, result: ShutterResult) -> ShutterResult:
         """The result with a note for each calibration that went in, a warning for each left out."""
-        notes = [
-            f"The {one['kind']} was calibrated on {one['made_on']} by {one['by']} (no. {one['number']}): "
-            f"{_told(one)}."
-            for one in self._used(result)
-        ]
+        notes = [note_of(_head(one)) for one in self._used(result)]
         warnings = [why for _, why in self.left_out]
         return replace(result, notes=(*result.notes, *notes), warnings=(*result.warnings, *warnings))
 
@@ -140,6 +136,14 @@ def calibrated(recording: Recording, settings: Mapping[str, Any], *, is_light: b
                 through = InputCalibration.from_mapping(one["data"])
                 found = replace(found, through=through, input_asked=one)
     return found
+
+
+def note_of(used: Mapping[str, Any]) -> str:
+    """The note among those of a result that tells of a calibration; `used` is what its JSON holds of it."""
+    return (
+        f"The {used['kind']} was calibrated on {used['made_on']} by {used['by']} (no. {used['number']}): "
+        f"{used['says']}."
+    )
 
 
 def _without(found: Calibrated, one: Mapping[str, Any], why: str) -> Calibrated:

@@ -59,6 +59,7 @@ def certificate(content: Certificate, said: Words) -> dict[str, Any]:
         "uncertainty": _uncertainty(content.speeds, said, locale),
         "budget": _budget(content.speeds, said, locale),
         "gear": [_gear(gear, content.head.made_at[:10], said, locale) for gear in content.gear],
+        "calibrated": _calibrated(content, said, locale),
         "method": _method(content, said),
         "by": [said[f"by.{by}.means"] for by in ("sound", "video") if by in _ways(content.speeds)],
         "sensor": filled(content.sensor),
@@ -303,18 +304,26 @@ def _gear(gear: Gear, today: str, said: Words, locale: str) -> dict[str, str]:
         notes.append(said["gear.checked"].format(date=figures.long_date(gear.checked_on, locale)))
     else:
         notes.append(said["gear.unchecked"])
-    notes += [
-        said["gear.calibrated"].format(
-            what=one.what,
-            date=figures.long_date(one.made_on, locale),
-            due=figures.long_date(one.due_on, locale),
-        )
-        for one in gear.calibrated
-    ]
     if gear.due_on:
         name = "gear.overdue" if gear.due_on < today else "gear.due"
         notes.append(said[name].format(date=figures.long_date(gear.due_on, locale)))
     return {"what": gear.what, "serial": serial, "notes": "; ".join(notes)}
+
+
+def _calibrated(content: Certificate, said: Words, locale: str) -> tuple[str, ...]:
+    """What put which readings right, gear by gear; then the readings whose clock nothing was held against."""
+    used = (
+        said["gear.calibrated"].format(
+            what=one.what[:1].upper() + one.what[1:],
+            gear=gear.what,
+            date=figures.long_date(one.made_on, locale),
+            due=figures.long_date(one.due_on, locale),
+            readings=one.used_for,
+        )
+        for gear in content.gear
+        for one in gear.calibrated
+    )
+    return filled((*used, content.clock_allowed))
 
 
 def _measured_on(speeds: tuple[Speed, ...], said: Words, locale: str) -> str:

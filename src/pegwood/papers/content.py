@@ -213,6 +213,8 @@ class Certificate(Piece):
         Smaller stops, flash contacts and curtains, speed by speed.
     refused : tuple of Refusal
     gear : tuple of Gear
+    clock_allowed : str
+        Readings without a calibrated clock, and how far theirs may be off.
     method, coupling : str
         The instrument's own names, such as `light gate` and `DC`.
     sensor : tuple of str
@@ -234,6 +236,7 @@ class Certificate(Piece):
     beside: tuple[Beside, ...] = ()
     refused: tuple[Refusal, ...] = ()
     gear: tuple[Gear, ...] = ()
+    clock_allowed: str = ""
     method: str = ""
     coupling: str = ""
     sensor: tuple[str, ...] = ()
@@ -461,10 +464,8 @@ def from_json(text: str) -> PaperContent:
         raise BadContent(f"Unknown kind of paper: {data['kind']!r}. Expected one of {', '.join(KINDS)}.")
     content = data["content"]
     if data["kind"] == Certificate.kind and isinstance(content, dict):
-        content = {
-            "beside": [],
-            **content,
-        }  # certificates were written before curtains and contacts were kept
+        # certificates were written before curtains and contacts were kept, and before clocks were told apart
+        content = {"beside": [], "clock_allowed": "", **content}
     return _typed.load(KINDS[data["kind"]], content)
 
 

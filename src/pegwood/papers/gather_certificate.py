@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable
 from statistics import fmean
 from typing import Any, Literal, cast
 
+from pegwood.book.calibrated import KEY as CALIBRATIONS
+from pegwood.book.calibrated import note_of
 from pegwood.book.models import Job, Measurement
 from pegwood.book.taken import Taken
 from pegwood.instruments.shutter import default_limits
@@ -27,6 +30,8 @@ from pegwood.papers.content import (
 from pegwood.papers.desk import Desk, RefusedPaper, camera_of, head_of, owner_of
 
 Sides = dict[str, Measurement]
+_ALLOWED = re.compile(r"within (\d+) ppm")
+_ALLOWED_IN_METHOD = re.compile(r" ?Clock within \d+ ppm\.")
 
 
 def certificate(job: Job, desk: Desk) -> Certificate:
@@ -81,10 +86,11 @@ def certificate(job: Job, desk: Desk) -> Certificate:
             *(Refusal(marked=m.marked, when="", reason=_why(m)) for m in _still_refused(taken)),
             *(_without_a_time(m) for m in accepted if not (m.result or {})["summary"]["n"]),
         ),
-        gear=_gear(accepted),
-        method=" ".join(_each_once(m.result["method"] for m in accepted if m.result)),
+        gear=_gear(accepted, desk),
+        clock_allowed=_clock_allowed(accepted, desk),
+        method=" ".join(_each_once(_method(m) for m in accepted)),
         coupling=", ".join(_each_once(m.result["coupling"] for m in accepted if m.result and not _by(m))),
-        sensor=_each_once(note for m in accepted if m.result for note in m.result["notes"]),
+        sensor=_each_once(note for m in accepted for note in _notes(m)),
         remarks=_remarks(accepted, desk),
         signed_by=", ".join(_each_once(m.by for m in accepted)),
     )
@@ -263,7 +269,7 @@ def _held(marked: str, sides: Sides, desk: Desk) -> Held:
     return Held(marked=marked, found=told(Measurement.Phase.FOUND), left=told(Measurement.Phase.LEFT))
 
 
-def _gear(accepted: list[Measurement]) -> tuple[Gear, ...]:
+def _gear(accepted: list[Measurement], desk: Desk) -> tuple[Gear, ...]:
     used = {m.gear.pk: m.gear for m in accepted if m.gear}
     return tuple(
         Gear(
@@ -271,21 +277,73 @@ def _gear(accepted: list[Measurement]) -> tuple[Gear, ...]:
             serial=gear.serial,
             checked_on=gear.checked_on.isoformat() if gear.checked_on else None,
             note=gear.note,
-            calibrated=_calibrated([m for m in accepted if m.gear_id == gear.pk]),
+            calibrated=_calibrated(gear.pk, accepted, desk),
         )
         for gear in used.values()
     )
 
 
-def _calibrated(with_it: list[Measurement]) -> tuple[Calibrated, ...]:
-    """The calibrations of a piece of gear that went into these readings, each once."""
-    used = {
-        one["number"]: Calibrated(what=one["says"], made_on=one["made_on"], due_on=one["due_on"])
-        for m in with_it
-        for one in (m.result or {}).get("calibrations", ())
-        if one["used"]
-    }
-    return tuple(used.values())
+def _known(measurement: Measurement) -> list[dict[str, Any]]:
+    """The calibrations that were known when it was read: those that went in, those that were left out."""
+    return (measurement.result or {}).get(CALIBRATIONS) or []
+
+
+def _used(measurement: Measurement) -> list[dict[str, Any]]:
+    return [one for one in _known(measurement) if one["used"]]
+
+
+def _calibrated(gear: int, accepted: list[Measurement], desk: Desk) -> tuple[Calibrated, ...]:
+    """The calibrations of a piece of gear that went into these readings, each once, with the readings."""
+    through: dict[int, list[Measurement]] = {}
+    says: dict[int, dict[str, Any]] = {}
+    for m in accepted:
+        for one in _used(m) if m.gear_id == gear else ():
+            through.setdefault(one["number"], []).append(m)
+            says[one["number"]] = one
+    return tuple(
+        Calibrated(
+            what=one["says"],
+            made_on=one["made_on"],
+            due_on=one["due_on"],
+            used_for=_told_of(through[number], accepted, desk),
+        )
+        for number, one in says.items()
+    )
+
+
+def _clock_allowed(accepted: list[Measurement], desk: Desk) -> str:
+    """Which readings rest on what a crystal may be off, and how far that is; empty where none does."""
+    allowed: dict[str, list[Measurement]] = {}
+    for m in accepted:
+        for part in (m.result or {})["summary"]["budget"] or ():
+            if part["name"] == "clock" and (found := _ALLOWED.search(part["note"])):
+                allowed.setdefault(found[1], []).append(m)
+    return " ".join(
+        desk.said["clock.allowed"].format(ppm=ppm, readings=_told_of(those, accepted, desk))
+        for ppm, those in allowed.items()
+    )
+
+
+def _told_of(those: list[Measurement], accepted: list[Measurement], desk: Desk) -> str:
+    """Readings by their speeds, as found and as left."""
+    if len(those) == len(accepted):
+        return desk.said["readings.all"]
+    by_phase: dict[str, list[str]] = {}
+    for m in those:
+        by_phase.setdefault(m.phase, []).append(m.marked)
+    said = desk.said["readings.of"]
+    return "; ".join(said.format(when=when, speeds=", ".join(speeds)) for when, speeds in by_phase.items())
+
+
+def _method(measurement: Measurement) -> str:
+    """The method, without what it says of the clock of every reading: that is told of each."""
+    return _ALLOWED_IN_METHOD.sub("", (measurement.result or {})["method"])
+
+
+def _notes(measurement: Measurement) -> list[str]:
+    """The notes of a reading beside its calibrations, which stand at their gear."""
+    told = {note_of(one) for one in _used(measurement)}
+    return [note for note in (measurement.result or {})["notes"] if note not in told]
 
 
 def _remarks(accepted: list[Measurement], desk: Desk) -> tuple[str, ...]:
@@ -293,6 +351,8 @@ def _remarks(accepted: list[Measurement], desk: Desk) -> tuple[str, ...]:
     where: dict[str, list[str]] = {}
     for m in accepted:
         for warning in (m.result or {})["warnings"]:
+            for day in {one[key] for one in _known(m) for key in ("made_on", "due_on")}:
+                warning = warning.replace(day, figures.long_date(day, desk.shop.locale))
             where.setdefault(warning, []).append(f"{m.marked} {m.phase}")
     return tuple(
         desk.said["remark.at"].format(speeds=", ".join(places), remark=warning)

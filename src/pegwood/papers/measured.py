@@ -250,15 +250,16 @@ class Refusal(Piece):
 
 @dataclass(frozen=True, kw_only=True)
 class Calibrated(Piece):
-    """A calibration that went into figures of the paper: what it says, when it was made, when due again."""
+    """A calibration that went into figures of the paper: what it says, its days, for which readings."""
 
     what: str
     made_on: str
     due_on: str
+    used_for: str
 
     def __post_init__(self) -> None:
         Piece.__post_init__(self)
-        check_filled("Calibrated", what=self.what)
+        check_filled("Calibrated", what=self.what, used_for=self.used_for)
         check_date("Calibrated.made_on", self.made_on)
         check_date("Calibrated.due_on", self.due_on)
 
