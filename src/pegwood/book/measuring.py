@@ -159,6 +159,51 @@ def enter_recording(
     return measurement
 
 
+def tell_of_recording(
+    measurement: Measurement, taken: Taken, *, by: str, at: datetime | None = None
+) -> Measurement:
+    """
+    Tell what a kept recording did not say itself, such as the rate a film was captured at.
+
+    The measurement is then to be read again by `read_recording`, from the file that is there.
+
+    Parameters
+    ----------
+    taken : Taken
+        Of the same kind as before; takes the place of what was told then.
+
+    Raises
+    ------
+    Refused
+        If it can't be, the reading was accepted or set aside, or the job is over.
+    """
+    taken.check(Arrangement.of(measurement.settings))
+    if taken.by != Taken.of(measurement.settings).by:
+        raise Refused("A recording stays what it was sent as: light, sound or a video. Send it as the other.")
+    with transaction.atomic():
+        measurement = Measurement.objects.select_for_update().select_related("job").get(pk=measurement.pk)
+        locked_open(measurement.job)
+        if measurement.phase or measurement.set_aside:
+            raise Refused(
+                "This reading was accepted or set aside; it stays as it is. Send the recording again."
+            )
+        before = measurement.settings.get(TAKEN)
+        measurement.settings = {**measurement.settings, **taken.to_settings()}
+        measurement.progress, measurement.reason = Measurement.Progress.UNREAD, ""
+        measurement.result = measurement.curves = None
+        measurement.save()
+        diary.write(
+            measurement.job,
+            by=by,
+            at=at or timezone.now(),
+            what="told more of the recording",
+            text=measurement.marked,
+            old={TAKEN: before},
+            new={"measurement": measurement.pk, TAKEN: measurement.settings.get(TAKEN)},
+        )
+    return measurement
+
+
 def _check_channels(content: BinaryIO, name: str, arrangement: Arrangement) -> None:
     """Look at the head of the file where its channels matter: a slip is told before anything is stored."""
     if arrangement == Arrangement() or not content.seekable():
@@ -198,14 +243,16 @@ def read_recording(
         )
     path = verified_path(measurement.recording)
     found = read_by_instrument(path, measurement, told)
-    return _enter_reading(measurement, found, by, at or timezone.now())
+    return _enter_reading(measurement, found, by, at or timezone.now(), asked=measurement.settings)
 
 
 @transaction.atomic
-def _enter_reading(measurement: Measurement, found: Found, by: str, at: datetime) -> Measurement:
+def _enter_reading(
+    measurement: Measurement, found: Found, by: str, at: datetime, *, asked: dict[str, Any]
+) -> Measurement:
     measurement = Measurement.objects.select_for_update().select_related("job").get(pk=measurement.pk)
-    if measurement.phase:
-        return measurement  # accepted in the meantime: that reading stands
+    if measurement.phase or measurement.settings != asked:
+        return measurement  # accepted in the meantime, or told more of: this reading is not of that
     measurement.result, measurement.curves, measurement.reason = found.result, found.curves, found.reason
     measurement.progress = Measurement.Progress.REFUSED if found.reason else Measurement.Progress.READ
     measurement.save()

@@ -28,7 +28,40 @@ MIRRORS = (
 )
 
 
-class RecordingForm(ArrangementFields):
+class FilmFields(PlainForm):
+    """What a film is read by and does not tell itself."""
+
+    captured_fps = NumberField(
+        label="Filmed at, frames a second",
+        such_as="240",
+        help_text="What the phone was set to, such as 240.",
+    )
+    region = forms.CharField(
+        label="Part of the picture, pixels",
+        required=False,
+        max_length=60,
+        help_text="x, y, width, height; found by itself if you leave it empty.",
+        widget=line(**{"class": "figure"}),
+    )
+
+    def _film(self, cleaned: dict[str, Any]) -> Taken:
+        try:
+            region = region_of(cleaned["region"]) if cleaned.get("region") else None
+        except Refused as refusal:
+            raise ValidationError({"region": str(refusal)}) from None
+        return Taken(by="video", captured_fps=cleaned.get("captured_fps"), region=region)
+
+
+class FilmForm(FilmFields):
+    """The same of a film that is kept: it is read again, and not sent again."""
+
+    def clean(self) -> dict[str, Any]:
+        cleaned = super().clean() or {}
+        cleaned["taken"] = self._film(cleaned)
+        return cleaned
+
+
+class RecordingForm(FilmFields, ArrangementFields):
     """One recording of one speed. A marking that is typed goes before one that was tapped."""
 
     marked = forms.CharField(required=False, max_length=20)
@@ -71,18 +104,6 @@ class RecordingForm(ArrangementFields):
         help_text="Its strokes pass for the shutter's: lock it up and say so.",
         error_messages={"invalid_choice": "Choose one of the four."},
     )
-    captured_fps = NumberField(
-        label="Filmed at, frames a second",
-        such_as="240",
-        help_text="What the phone was set to, such as 240.",
-    )
-    region = forms.CharField(
-        label="Part of the picture, pixels",
-        required=False,
-        max_length=60,
-        help_text="x, y, width, height; found by itself if you leave it empty.",
-        widget=line(**{"class": "figure"}),
-    )
     recording = forms.FileField(
         label="The recording",
         max_length=200,
@@ -118,13 +139,7 @@ class RecordingForm(ArrangementFields):
         by = cleaned.get("taken_by") or "light"
         if by == "sound":
             return Taken(by="sound", mirror=cleaned.get("mirror") or "not told")
-        if by == "light":
-            return Taken()
-        try:
-            region = region_of(cleaned["region"]) if cleaned.get("region") else None
-        except Refused as refusal:
-            raise ValidationError({"region": str(refusal)}) from None
-        return Taken(by="video", captured_fps=cleaned.get("captured_fps"), region=region)
+        return Taken() if by == "light" else self._film(cleaned)
 
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean() or {}

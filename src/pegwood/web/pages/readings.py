@@ -12,14 +12,14 @@ from django.urls import path
 from django.utils.http import content_disposition_header
 from django.views.decorators.http import require_POST, require_safe
 
-from pegwood.book.measuring import accept_measurement, set_aside
+from pegwood.book.measuring import accept_measurement, set_aside, tell_of_recording
 from pegwood.book.models import Job, Measurement
 from pegwood.book.refusal import Refused
 from pegwood.book.states import Standing
 from pegwood.book.taken import Taken
 from pegwood.web import charts, readouts
 from pegwood.web.bench_request import CANNOT, who, whole_number
-from pegwood.web.forms.shutter import MIRRORS, SetAsideForm
+from pegwood.web.forms.shutter import MIRRORS, FilmForm, SetAsideForm, initial_of_taken
 from pegwood.web.local import locale
 from pegwood.web.pages.chart_library import library_url, scheme
 from pegwood.web.pages.gate import Gate, gate_of
@@ -60,6 +60,7 @@ class ReadingPage:
     other: str
     on_the_card: tuple[str, ...]
     aside_form: SetAsideForm
+    film_form: FilmForm | None
     library_url: str
     arrangement: str
     by: str
@@ -67,6 +68,13 @@ class ReadingPage:
     cannot_tell: tuple[readouts.CannotTell, ...]
     gate: Gate | None
     laid: LaidOver | None
+
+    @property
+    def lacks_rate(self) -> bool:
+        """Whether a film was refused and nobody has said how fast it was filmed: mostly it is that."""
+        is_refused = self.measurement.progress == Measurement.Progress.REFUSED
+        told = Taken.of(self.measurement.settings).captured_fps
+        return is_refused and self.film_form is not None and told is None
 
     @property
     def is_live(self) -> bool:
@@ -82,7 +90,9 @@ class ReadingPage:
         return round(100 * self.progress.share) if self.progress else 0
 
 
-def _reading_page(request: HttpRequest, measurement: Measurement, aside_form: SetAsideForm) -> ReadingPage:
+def _reading_page(
+    request: HttpRequest, measurement: Measurement, aside_form: SetAsideForm, film_form: FilmForm | None
+) -> ReadingPage:
     written = locale()
     progress = reader.progress_of(measurement)
     result = measurement.result if measurement.progress == Measurement.Progress.READ else None
@@ -106,6 +116,7 @@ def _reading_page(request: HttpRequest, measurement: Measurement, aside_form: Se
         other=LEFT if likelier == FOUND else FOUND,
         on_the_card=on_the_card,
         aside_form=aside_form,
+        film_form=_film_form(measurement, film_form),
         library_url=library_url(),
         arrangement=arrangement_words(measurement.settings),
         by=Taken.of(measurement.settings).by,
@@ -114,6 +125,14 @@ def _reading_page(request: HttpRequest, measurement: Measurement, aside_form: Se
         gate=gate_of(measurement) if result else None,
         laid=laid_over(request, measurement),
     )
+
+
+def _film_form(measurement: Measurement, sent: FilmForm | None) -> FilmForm | None:
+    """For a film that is nobody's truth yet: what it can be read again by."""
+    taken = Taken.of(measurement.settings)
+    if taken.by != "video" or measurement.phase or measurement.set_aside or measurement.job.is_over:
+        return None
+    return sent or FilmForm(initial=initial_of_taken(taken))
 
 
 def _drawn(measurement: Measurement, firing: readouts.Firing) -> Drawn:
@@ -182,12 +201,14 @@ def _render_reading(
     measurement: Measurement,
     aside_form: SetAsideForm,
     *,
+    film_form: FilmForm | None = None,
     refused: str = "",
     template: str = "bench/reading.html",
 ) -> HttpResponse:
-    page = _reading_page(request, measurement, aside_form)
+    page = _reading_page(request, measurement, aside_form, film_form)
     context = {"job": measurement.job, "page": page, "refused": refused}
-    return render(request, template, context, status=CANNOT if refused or aside_form.errors else 200)
+    is_amiss = refused or aside_form.errors or film_form is not None
+    return render(request, template, context, status=CANNOT if is_amiss else 200)
 
 
 @require_POST
@@ -226,6 +247,25 @@ def read_again(request: HttpRequest, pk: int) -> HttpResponse:
         return _render_reading(request, measurement, SetAsideForm(), refused="This recording has been read.")
     reader.take(measurement, by=who(request))
     return redirect("reading", pk)
+
+
+@require_POST
+def film(request: HttpRequest, pk: int) -> HttpResponse:
+    """Say how a kept film was filmed, and have it read by that."""
+    measurement = _measurement(pk)
+    form, refused = FilmForm(request.POST), ""
+    progress = reader.progress_of(measurement)
+    if progress is not None and not progress.trouble:
+        return redirect("reading", pk)  # it is being read: the page says so
+    if form.is_valid():
+        try:
+            measurement = tell_of_recording(measurement, form.cleaned_data["taken"], by=who(request))
+        except Refused as refusal:
+            refused = str(refusal)
+        else:
+            reader.take(measurement, by=who(request))
+            return redirect("reading", pk)
+    return _render_reading(request, measurement, SetAsideForm(), film_form=form, refused=refused)
 
 
 @require_safe
@@ -282,6 +322,7 @@ urlpatterns = [
     path("reading/<int:pk>/accept/", accept, name="reading_accept"),
     path("reading/<int:pk>/set-aside/", put_aside, name="reading_set_aside"),
     path("reading/<int:pk>/read-again/", read_again, name="reading_read_again"),
+    path("reading/<int:pk>/film/", film, name="reading_film"),
     path("reading/<int:pk>/firing-<int:number>.json", firing_chart, name="firing_chart"),
     path("reading/<int:pk>/recording", recording, name="reading_recording"),
     path("reading/<int:pk>/result.json", result_json, name="reading_json"),
