@@ -193,7 +193,7 @@ def test_an_input_that_the_recording_did_not_come_through_is_told_and_left_out(a
     [
         (b"{}", "clock.json", Source(what="saved"), "no calibration"),
         (b"[" * 60_000, "clock.json", Source(what="saved"), "no calibration"),
-        (b'{"calibration": "clock", "error": 1e999}', "clock.json", Source(what="saved"), "lacks a figure"),
+        (b'{"calibration": "clock", "error": 1e999}', "clock.json", Source(what="saved"), "lacks 'error_u'"),
         (b"{" + b" " * 70_000, "clock.json", Source(what="saved"), "too large"),
         (b"RIFF and no more", "t.wav", Source(what="torch"), "t.wav"),
         (b"x", "t.exe", Source(what="torch"), "Send a WAV"),

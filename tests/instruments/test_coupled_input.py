@@ -168,19 +168,27 @@ def test_a_saved_calibration_is_what_it_was():
 
 
 @pytest.mark.parametrize(
-    "change",
+    ("change", "says"),
     [
-        {"calibration": "clock"},
-        {"sum_per_s": "x"},
-        {"sum_per_s": -1.0},
-        {"covariance": [[1.0]]},
-        {"covariance": [[-1.0, 0.0], [0.0, 1.0]]},
-        {"steps": None},
+        ({"calibration": "clock"}, "no calibration of an input"),
+        ({"sum_per_s": "x"}, "no figure at 'sum_per_s'"),
+        ({"sum_per_s": -1.0}, "a figure that can't be"),
+        ({"covariance": [[1.0]]}, "a figure that can't be"),
+        ({"covariance": [[1.0], 2.0]}, "no figure at 'covariance'"),
+        ({"covariance": [[-1.0, 0.0], [0.0, 1.0]]}, "a figure that can't be"),
+        ({"steps": None}, "no figure at 'steps'"),
     ],
 )
-def test_a_calibration_that_cannot_be_is_refused(change):
+def test_a_calibration_that_cannot_be_is_refused(change, says):
     saved = calibrate_input(torch((20.0,), 1e-3)).to_json() | change
-    with pytest.raises(ValueError, match="calibration"):
+    with pytest.raises(ValueError, match=says):
+        InputCalibration.from_mapping(saved)
+
+
+def test_a_calibration_that_lacks_a_figure_says_which():
+    saved = calibrate_input(torch((20.0,), 1e-3)).to_json()
+    del saved["product_per_s2"]
+    with pytest.raises(ValueError, match="lacks 'product_per_s2'"):
         InputCalibration.from_mapping(saved)
 
 

@@ -37,13 +37,28 @@ def read_saved(
     """
     if data.get("calibration") != of:
         raise ValueError(f"this is no calibration of {_A[of]} {of}: make one with 'pegwood measure {of}'")
+    figures = _Figures(data)
     try:
-        made = make(data)
-    except (KeyError, TypeError, ValueError, OverflowError):
-        raise ValueError(f"the calibration of the {of} lacks a figure: make it again") from None
+        made = make(figures)
+    except KeyError:
+        raise ValueError(f"the calibration of the {of} lacks '{figures.asked}': make it again") from None
+    except (TypeError, ValueError, OverflowError):
+        raise ValueError(
+            f"the calibration of the {of} has no figure at '{figures.asked}': make it again"
+        ) from None
     if made is None:
         raise ValueError(f"the calibration of the {of} holds a figure that can't be: make it again")
     return made
+
+
+class _Figures(dict[str, Any]):
+    """What was saved, and which figure of it was asked for last: the one that an error is about."""
+
+    asked = ""
+
+    def __getitem__(self, name: str) -> Any:
+        self.asked = name
+        return super().__getitem__(name)
 
 
 _A = {"clock": "a", "input": "an"}
