@@ -55,6 +55,18 @@ def test_a_torch_tells_the_corners_of_an_input_within_their_uncertainty(corners_
     assert (corners.b > 0) == (len(corners_hz) == 2)
 
 
+@pytest.mark.parametrize("corners_hz", [(0.3,), (5.0,), (20.0, 1.0), (30.0, 10.0)])
+@pytest.mark.parametrize(("begins_s", "ends_s"), [(0.0, -1.0), (0.0, 0.01), (0.9, 1.0)])
+def test_a_torch_that_shines_as_the_recording_begins_or_ends_is_told_of(corners_hz, begins_s, ends_s):
+    (shone,) = firings((4.0,), edge_s=0.001)
+    bench = Bench((shone,), rate=RATE, sigma=0.0, amplitude=AMPLITUDE, seconds=7.0)
+    whole = behind(bench, corners_hz, 1e-3).read(0, 7 * RATE)[:, 0]
+    ends = round((shone.at + shone.total + ends_s) * RATE)
+    cut = as_recording(whole[round(begins_s * RATE) : ends].astype(float), RATE, "PCM_16")
+    with pytest.raises(RefusedRecording, match="dark for five seconds before the first light and for five"):
+        calibrate_input(cut)
+
+
 @pytest.mark.parametrize("corners_hz", [(0.3,), (5.0, 3.0), (20.0, 1.0)])
 def test_a_bulb_that_fades_gives_no_calibration(corners_hz):
     with pytest.raises(RefusedRecording, match="LED torch"):

@@ -21,7 +21,7 @@ from pegwood.instruments.shutter._coupling import LENGTHS_S, best_fit
 from pegwood.instruments.shutter._highpass import Corners, Fit
 from pegwood.instruments.shutter._openings import base_of, openings_in, steps_of
 from pegwood.instruments.shutter._restored import Coupling
-from pegwood.instruments.shutter._scan import scan
+from pegwood.instruments.shutter._scan import Envelope, scan
 from pegwood.instruments.shutter._steady import Known, free_of
 
 __all__ = ["InputCalibration", "calibrate_input"]
@@ -30,6 +30,10 @@ _LONG_S = (6.0, 3.0, 1.5, *LENGTHS_S)
 _STAYS = 0.95  # of a level that an input with no capacitor keeps
 _SUDDEN_S = 0.005  # an LED comes and goes in less, a bulb takes twenty times as long (practice)
 _LONGEST_NAME = 200
+_EDGE_S = 0.005  # over which the light is looked at for edges
+_OF_HIGHEST, _CLEAR = 0.4, 20.0  # an edge: of the highest step; times the usual change
+_APART_S = 0.05  # what swings back sooner belongs to the same edge
+_END_S = 0.05  # of darkness that both ends need at the least
 _FOOT, _SMOOTH_S, _LOOK_S = 0.15, 1e-3, 0.1
 
 
@@ -161,7 +165,8 @@ def calibrate_input(recording: Recording, channel: int = 0) -> InputCalibration:
     Raises
     ------
     RefusedRecording
-        If there are no steps of the light, they are cut off, or the input shows no capacitor.
+        If there are no steps of the light, they are cut off, the recording does not begin and end in
+        darkness and gives nothing for it, or the input shows no capacitor.
     """
     name, rate = recording.name, recording.sample_rate_hz
     if not 0 <= channel < recording.n_channels:
@@ -182,6 +187,7 @@ def calibrate_input(recording: Recording, channel: int = 0) -> InputCalibration:
         for step in steps_of(dark, rate, _LONG_S[0])
     ]
     if not steps:
+        _check_ends(envelope, recording)
         raise RefusedRecording(
             f"{name}: no light that was switched on and off, in channel {channel}. Let the torch shine "
             "on the sensor for five seconds and be dark for five, three times over."
@@ -194,11 +200,29 @@ def calibrate_input(recording: Recording, channel: int = 0) -> InputCalibration:
             "corner lies below 0.02 Hz. There is nothing to calibrate."
         )
     if found is None or not all(_is_sudden(recording, channel, step, found, base) for step in steps):
+        _check_ends(envelope, recording)
         raise RefusedRecording(
             f"{name}: the light does not come and go at once, or is not steady. Use an LED torch that is "
             "not dimmed, hold it still, and record again."
         )
     return InputCalibration(found.corners, len(steps), name)
+
+
+def _check_ends(envelope: Envelope, recording: Recording) -> None:
+    """Refuse a recording that begins or ends in light, or too close to it: one edge of it has no darkness."""
+    per_s = recording.sample_rate_hz / envelope.bin_samples
+    over = max(1, round(_EDGE_S * per_s))
+    change = np.abs(envelope.mean[over:] - envelope.mean[:-over])
+    if not len(change) or change.max() <= _CLEAR * np.median(change):
+        return
+    steep = np.flatnonzero(change > _OF_HIGHEST * change.max())
+    edges = steep[np.diff(steep, prepend=-np.inf) > max(over, _APART_S * per_s)]
+    margin = _END_S * per_s
+    if len(edges) % 2 or edges[0] < margin or edges[-1] > len(change) - margin:
+        raise RefusedRecording(
+            f"{recording.name}: the recording must begin and end in darkness, and this one does not. "
+            "Record again: dark for five seconds before the first light and for five after the last."
+        )
 
 
 def _sags(recording: Recording, channel: int, step: Known, base: float) -> bool:
