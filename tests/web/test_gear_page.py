@@ -2,13 +2,14 @@
 
 import io
 import json
-from datetime import date
+from datetime import date, timedelta
 
 import numpy as np
 import pytest
 import soundfile
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.urls import reverse
+from django.utils.timezone import localdate
 
 from pegwood.book.benchwork import list_gear
 from pegwood.book.calibrating import enter_calibration, saved_calibration
@@ -99,8 +100,32 @@ def test_earlier_ones_stay_readable_and_an_overdue_one_says_so(client, gate):
         "clock +63.0 ± 11.8",
         "clock +10.0 ± 11.8",
     ]
-    assert page.used[0].is_overdue
+    assert page.used[0].state == "overdue"
     assert "overdue and not used" in page.next
+
+
+@pytest.mark.parametrize(
+    ("days", "shown", "next"),
+    [(-1, "clock overdue", "overdue and not used"), (0, "clock due", "before it is due again"),
+     (30, "clock due", "before it is due again"), (31, "until", "nothing")],
+)  # fmt: skip
+def test_the_workshops_page_says_what_is_overdue_or_soon_due_and_leads_there(client, gate, days, shown, next):
+    found = saved_calibration(json.dumps(CLOCK).encode(), "clock.json")
+    due_on = localdate() + timedelta(days=days)
+    enter_calibration(gate, found, by=BY, made_on=date(2020, 1, 1), due_on=due_on)
+    text = client.get(reverse("workshop")).content.decode()
+    assert shown in text
+    assert (f'<a class="overdue" href="{url(gate)}"' in text) == (days <= 30)
+    assert next in client.get(url(gate)).context["page"].next
+
+
+def test_the_workshops_page_asks_the_book_no_more_often_for_more_gear(
+    client, gate, django_assert_max_num_queries
+):
+    for n in range(8):
+        known(list_gear(f"gate {n}", by=BY), "2020-01-01")
+    with django_assert_max_num_queries(12):
+        assert client.get(reverse("workshop")).content.decode().count("clock overdue") == 8
 
 
 def test_a_wrong_one_is_struck_out_with_the_reason(client, gate):

@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 from collections.abc import Mapping
 from dataclasses import dataclass
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 from typing import Any, BinaryIO, Literal
 
 from django.db import transaction
@@ -26,6 +26,8 @@ What = Literal["tone", "pulses", "torch", "saved"]
 
 GOOD_FOR_MONTHS = 12
 """How long a calibration is good for where nobody says otherwise (practice)."""
+DUE_SOON_DAYS = 30
+"""Before a calibration is due again it is said for so long (practice)."""
 LARGEST_CALIBRATION = 512 * 1024**2
 LARGEST_SAVED = 64 * 1024
 """A saved calibration has some hundred characters, [byte]."""
@@ -288,6 +290,13 @@ def in_use(gear: Gear) -> list[Calibration]:
     for one in gear.calibrations.all():
         newest.setdefault((one.kind, float(one.data.get("stated_rate_hz") or 0.0)), one)
     return list(newest.values())
+
+
+def state_of(calibration: Calibration, today: date) -> Literal["good", "due soon", "overdue"]:
+    """Whether a calibration still goes into readings; on the day it is due it does for the last time."""
+    if calibration.due_on < today:
+        return "overdue"
+    return "due soon" if calibration.due_on <= today + timedelta(days=DUE_SOON_DAYS) else "good"
 
 
 def told_of(found: Found) -> str:

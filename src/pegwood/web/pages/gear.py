@@ -14,7 +14,7 @@ from django.utils import timezone
 from django.utils.http import content_disposition_header
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
-from pegwood.book.calibrating import calibrate_gear, in_use, strike_out_calibration, told
+from pegwood.book.calibrating import calibrate_gear, in_use, state_of, strike_out_calibration, told
 from pegwood.book.models import Calibration, Gear
 from pegwood.book.refusal import Refused
 from pegwood.web.bench_request import CANNOT, content_of, go_to, refused_json, sent_on, wants_json, who
@@ -31,7 +31,7 @@ class Line:
 
     calibration: Calibration
     says: str
-    is_overdue: bool
+    state: str
     strike_form: StrikeOutForm
 
 
@@ -49,11 +49,14 @@ class GearPage:
     @property
     def next(self) -> str:
         """One sentence: what to do on this page now."""
-        overdue = [line.calibration.kind for line in self.used if line.is_overdue]
+        overdue = [line.calibration.kind for line in self.used if line.state == "overdue"]
         if overdue:
             return (
                 f"calibrate the {' and the '.join(dict.fromkeys(overdue))} anew: it is overdue and not used"
             )
+        soon = [line.calibration.kind for line in self.used if line.state == "due soon"]
+        if soon:
+            return f"calibrate the {' and the '.join(dict.fromkeys(soon))} before it is due again"
         if not self.used:
             return "calibrate its clock or its input, or measure without"
         return "nothing: readings with this gear use what stands here by themselves"
@@ -147,7 +150,7 @@ def _line(one: Calibration, striking: StrikeOutForm | None) -> Line:
     return Line(
         calibration=one,
         says=told(one),
-        is_overdue=one.due_on < timezone.localdate(),
+        state=state_of(one, timezone.localdate()),
         strike_form=striking if striking and striking.auto_id == named else StrikeOutForm(auto_id=named),
     )
 

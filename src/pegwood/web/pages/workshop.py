@@ -12,11 +12,13 @@ from django.forms import BaseFormSet, formset_factory
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import path, reverse
+from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from pegwood.book.benchwork import list_gear
+from pegwood.book.calibrating import in_use, state_of
 from pegwood.book.looking import keep_photo
-from pegwood.book.models import DiaryEntry, Gear, StoredFile
+from pegwood.book.models import Calibration, DiaryEntry, Gear, StoredFile
 from pegwood.book.refusal import Refused
 from pegwood.book.workshop import Workshop, change_settings, workshop
 from pegwood.instruments.shutter import LimitRow, default_limits
@@ -45,6 +47,14 @@ class LimitLine:
     mark: str
 
 
+@dataclass(frozen=True)
+class GearLine:
+    """A piece of gear, and its calibrations in use, each with its state: good, due soon or overdue."""
+
+    gear: Gear
+    calibrations: tuple[tuple[Calibration, str], ...]
+
+
 @dataclass(frozen=True, kw_only=True)
 class WorkshopPage:
     """All that the workshop has chosen, each part with its form."""
@@ -54,7 +64,7 @@ class WorkshopPage:
     limits: BaseFormSet[LimitForm]
     limits_refused: str
     defaults: tuple[LimitLine, ...]
-    gear: tuple[Gear, ...]
+    gear: tuple[GearLine, ...]
     gear_form: GearForm
     mark: str
     mark_form: MarkForm
@@ -152,13 +162,18 @@ def _show(
         limits=given if given is not None else Limits(prefix="limits", initial=_typed_limits(now)),
         limits_refused=limits_refused,
         defaults=tuple(_line(row) for row in default_limits()),
-        gear=tuple(Gear.objects.all()),
+        gear=tuple(_gear_line(one) for one in Gear.objects.prefetch_related("calibrations")),
         gear_form=gear_form or GearForm(),
         mark=now.mark,
         mark_form=mark_form or MarkForm(),
         diary=tuple((one, changes(one.old, one.new, locale(), now.currency)) for one in latest),
     )
     return render(request, "bench/workshop.html", {"page": page}, status=status)
+
+
+def _gear_line(one: Gear) -> GearLine:
+    today = timezone.localdate()
+    return GearLine(one, tuple((known, state_of(known, today)) for known in in_use(one)))
 
 
 @cache
