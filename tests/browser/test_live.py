@@ -16,7 +16,7 @@ import pytest
 import soundfile
 from playwright.sync_api import Browser, Page, expect
 
-from browser.conftest import FLAGS, ears
+from browser.conftest import FLAGS, PHONE, ears
 from browser.served import Bench, free_port
 from browser.test_measuring import TAKE_IN
 from browser.test_nothing_is_lost import DEAD, OFFLINE
@@ -84,8 +84,8 @@ def page(listening: Browser, bench: Bench) -> Iterator[tuple[Page, Watch]]:
     yield from watched(listening, bench)
 
 
-def watched(browser: Browser, bench: Bench) -> Iterator[tuple[Page, Watch]]:
-    context = browser.new_context(locale="en-GB", **TABLET)
+def watched(browser: Browser, bench: Bench, device: dict = TABLET) -> Iterator[tuple[Page, Watch]]:
+    context = browser.new_context(locale="en-GB", **device)
     context.set_default_timeout(20_000)
     context.add_init_script(LISTENED_TO)
     watch = Watch(context, bench.url)
@@ -105,6 +105,21 @@ def listen(page: Page, bench: Bench, *, firings: int = 3, moves_on: bool = False
     page.get_by_role("button", name="Listen", exact=True).first.click()
     expect(page.locator("[data-part=input-says]")).to_contain_text("Listening to")
     expect(dial(page)).to_have_text("1/25")
+
+
+def test_on_a_phone_the_bar_leaves_what_was_fired_to_be_seen(listening, bench):
+    for page, _ in watched(listening, bench, PHONE):
+        page.goto(f"{bench.url}/job/1/shutter/live/")
+        page.locator("[name=phase]").last.scroll_into_view_if_needed()
+        page.get_by_role("button", name="Listen", exact=True).first.click()
+        at_least(page, 1)
+        bar = page.locator(".live-bar").bounding_box()
+        assert bar["height"] < 0.2 * 844
+        assert bar["y"] + bar["height"] == 844
+        assert page.locator(".live-bar").inner_text().count(" Hz") == 1
+        for button in page.locator(".live-bar button").all():
+            assert button.bounding_box()["height"] >= 44
+        assert 0 <= dial(page).bounding_box()["y"] < bar["y"]
 
 
 def dial(page: Page):

@@ -107,7 +107,7 @@ def test_earlier_ones_stay_readable_and_an_overdue_one_says_so(client, gate):
 @pytest.mark.parametrize(
     ("days", "shown", "next"),
     [(-1, "clock overdue", "overdue and not used"), (0, "clock due", "before it is due again"),
-     (30, "clock due", "before it is due again"), (31, "until", "nothing")],
+     (30, "clock due", "before it is due again"), (31, "light gate", "nothing")],
 )  # fmt: skip
 def test_the_workshops_page_says_what_is_overdue_or_soon_due_and_leads_there(client, gate, days, shown, next):
     found = saved_calibration(json.dumps(CLOCK).encode(), "clock.json")

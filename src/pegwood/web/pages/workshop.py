@@ -49,10 +49,10 @@ class LimitLine:
 
 @dataclass(frozen=True)
 class GearLine:
-    """A piece of gear, and its calibrations in use, each with its state: good, due soon or overdue."""
+    """A piece of gear, and those of its calibrations in use that are due soon or overdue, each with which."""
 
     gear: Gear
-    calibrations: tuple[tuple[Calibration, str], ...]
+    to_do: tuple[tuple[Calibration, str], ...]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -173,7 +173,8 @@ def _show(
 
 def _gear_line(one: Gear) -> GearLine:
     today = timezone.localdate()
-    return GearLine(one, tuple((known, state_of(known, today)) for known in in_use(one)))
+    states = ((known, state_of(known, today)) for known in in_use(one))
+    return GearLine(one, tuple((known, state) for known, state in states if state != "good"))
 
 
 @cache

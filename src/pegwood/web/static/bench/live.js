@@ -128,6 +128,7 @@ class Live {
       this.speed = ""; // nothing is written down yet
       this.part("plan").remove();
       this.part("first").remove();
+      window.scrollTo(0, 0); // whoever tapped speeds away stands far down, and what is fired shows at the top
       history.replaceState(null, "", `${this.base}?session=${ticket}`);
     } else if (this.line.rate !== rate || this.line.channels !== this.channels) {
       this.running = false;
@@ -215,11 +216,11 @@ class Live {
     const level = this.part("level");
     level.querySelector("i").style.width = `${Math.min(100, 100 * this.shown)}%`;
     level.classList.toggle("full", this.peak >= FULL);
-    const percent = `highest so far ${Math.round(100 * this.peak)} % of full scale`;
+    const percent = `highest so far ${Math.round(100 * this.peak)} %`;
     if (this.percent === percent) return;
     this.percent = percent;
     const cut = this.peak >= FULL ? " · the top was cut off: turn the level down" : "";
-    this.part("figures").textContent = `${this.ear.rate} Hz · ${percent}${cut}`;
+    this.part("figures").textContent = `${percent}${cut}`;
   }
 
   listening() {
@@ -230,7 +231,7 @@ class Live {
     this.part("listen").textContent = "Stop listening";
     this.part("bar").hidden = false;
     const bent = this.ear.bent.length ? ` This browser bends the sound (${this.ear.bent.join(", ")}): figures cannot be trusted; send a recording instead.` : "";
-    this.say(`Listening to ${this.ear.name} at ${this.ear.rate} Hz.${bent}`);
+    this.say(`Listening to ${this.ear.name}, ${this.ear.rate} Hz.${bent}`);
     this.part("input-says").classList.toggle("flag", Boolean(bent));
   }
 
