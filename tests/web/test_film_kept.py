@@ -49,7 +49,7 @@ def film(client, measurement, **told):
 def test_the_missing_rate_is_given_on_the_page_and_the_kept_film_is_measured(client, arrived, refused):
     assert refused.progress == "refused"
     shown = page(client, refused)
-    assert "Next: say how it was filmed" in shown
+    assert "Next: say below how it was filmed" in shown
     assert 'type="file"' not in shown
     assert film(client, refused, captured_fps="240").status_code == 302
     found = arrived.measurements.get()

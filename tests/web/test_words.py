@@ -8,6 +8,7 @@ import pytest
 
 from pegwood.instruments.verdicts import Verdict
 from pegwood.web import words
+from pegwood.web.templatetags import bench
 
 FRIDAY = date(2024, 5, 3)
 NOON = datetime(2024, 5, 3, 12, 0, tzinfo=UTC)
@@ -91,3 +92,15 @@ def test_what_was_looked_for_is_cut_out_of_the_excerpt():
 
 def test_an_excerpt_without_a_hit_stays_whole():
     assert words.hits("leather case") == [(False, "leather case")]
+
+
+@pytest.mark.parametrize(
+    ("figure", "glued"),
+    [
+        ("39.83 ± 0.46 ms", "39.83 ±\u00a00.46\u00a0ms"),
+        ("+0.14 ± 0.02 EV", "+0.14 ±\u00a00.02\u00a0EV"),
+        ("no time", "no time"),
+    ],
+)
+def test_a_figure_breaks_before_its_uncertainty_if_at_all(figure, glued):
+    assert bench.glued(figure) == glued

@@ -67,6 +67,13 @@ def minutes(value: int | None) -> str:
 
 
 @register.filter
+def glued(figure: str) -> str:
+    """{{ it.effective|glued }}: the ± stays with its figure, and that with its unit, where a line breaks."""
+    value, sign, rest = figure.partition(" ± ")
+    return f"{value} ±\u00a0{rest.replace(' ', chr(0xA0))}" if sign else figure
+
+
+@register.filter
 def marked(excerpt: str) -> SafeString:
     """{{ hit.excerpt|marked }}: what was looked for in <mark>."""
     return format_html_join("", "{}", ((_hit(is_hit, text),) for is_hit, text in words.hits(excerpt)))
