@@ -1,5 +1,7 @@
 """What a certificate tells of how a figure was got: gear, its calibrations, and what was not light."""
 
+from datetime import timedelta
+
 import pytest
 
 from book.cast import BY, FOLDER, ILSE
@@ -53,8 +55,8 @@ def test_the_readings_on_a_calibrated_clock_are_told_from_those_a_crystal_is_all
     for one in (calibrated, overdue, bare):
         one.save()
     text = words_on(make_paper(job, "certificate", by=BY))
-    assert "light gate, calibrated 3 May 2031, due again 3 May 2032. Used for as found 1/125." in text
-    assert "Clock not calibrated, taken to be within 100 ppm: as found 1/60, 1/30." in text
+    assert "light gate, calibrated 3 May 2031, due again 3 May 2032. Used for 1/125 as found." in text
+    assert "Clock not calibrated, taken to be within 100 ppm: 1/30, 1/60 as found." in text
     assert "due again on 3 May 2032: the calibration is left out" in text
     assert text.count("63.0") == 1
     assert text.count("within 100 ppm") == 1
@@ -89,3 +91,28 @@ def test_of_several_tries_that_failed_the_last_is_told_once_and_without_its_file
     assert "The lamp flickers" in text
     assert "the file is empty" not in text
     assert "x.wav" not in text
+
+
+def test_a_try_that_failed_after_a_reading_is_not_told_as_if_there_were_none():
+    change_settings({"name": "Werfkade Camera Workshop"}, by=BY)
+    job = arriving.take_in(ILSE, FOLDER, by=BY)
+    measured(job, a_result("1/125", 0.05), "as found")
+    failed = measured(job, None, "", marked="1/125", reason="x.wav: the lamp flickers.")
+    failed.at += timedelta(hours=1)
+    failed.save()
+    measured(job, None, "", marked="1/15", reason="x.wav: the file is empty.")
+    text = words_on(make_paper(job, "certificate", by=BY))
+    assert "1/125: A later try gave no figure. The lamp flickers." in text
+    assert "1/15: The file is empty." in text
+
+
+def test_what_only_one_speed_is_uncertain_by_names_it():
+    change_settings({"name": "Werfkade Camera Workshop"}, by=BY)
+    job = arriving.take_in(ILSE, FOLDER, by=BY)
+    one = measured(job, a_result("1/125", 0.05), "as found")
+    measured(job, a_result("1/60", 0.05), "as found")
+    part = {**one.result["summary"]["budget"][0], "name": "transfer function", "u": 0.01 / 125}
+    one.result["summary"]["budget"].append(part)
+    one.save()
+    text = words_on(make_paper(job, "certificate", by=BY))
+    assert text.count("% at 1/125") >= 2

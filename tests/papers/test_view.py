@@ -317,10 +317,11 @@ def test_a_spread_too_small_to_show_is_not_called_nothing() -> None:
         assert view(replace(CERTIFICATE, speeds=(steady,)))["speeds"][0]["readings"][0]["spread"] == shown
 
 
-def test_the_instruments_own_words_on_its_method_are_repeated_once() -> None:
-    assert (
-        view(replace(CERTIFICATE, method="Light gate, sensor DC-coupled"))["method"]
-        == "Light gate, sensor DC-coupled."
-    )
-    assert view(CERTIFICATE)["method"] == "Light gate. The sensor is coupled DC."
-    assert view(replace(CERTIFICATE, method="", coupling=""))["method"] == ""
+def test_the_instruments_own_words_on_each_method_are_repeated_once() -> None:
+    def said(**changes: str) -> list[str]:
+        return view(replace(CERTIFICATE, **changes))["method"]
+
+    assert said(method="Light gate, sensor DC-coupled") == ["Light gate, sensor DC-coupled."]
+    assert said() == ["Light gate.", "The sensor is coupled DC."]
+    assert said(method="Light gate, DC.\nSound.") == ["Light gate, DC.", "Sound."]
+    assert said(method="", coupling="") == []

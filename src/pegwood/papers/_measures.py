@@ -98,12 +98,12 @@ def _beside_side(row: BesideRow, side: str, said: Words) -> dict[str, str]:
     }
 
 
-def _method(content: Certificate, said: Words) -> str:
-    method = content.method.rstrip(" .")
-    method = f"{method}." if method else ""
-    if not content.coupling or content.coupling in method:
-        return method
-    return said["method.line"].format(method=method, coupling=content.coupling).strip()
+def _method(content: Certificate, said: Words) -> list[str]:
+    """Each method by itself, and how the sensor is coupled where none of them says it."""
+    methods = [f"{line.rstrip(' .')}." for line in content.method.splitlines() if line.strip(" .")]
+    if content.coupling and content.coupling not in content.method:
+        methods.append(said["method.coupled"].format(coupling=content.coupling))
+    return methods
 
 
 def _ways(speeds: tuple[Speed, ...]) -> set[str]:
@@ -267,6 +267,7 @@ def _budget(speeds: tuple[Speed, ...], said: Words, locale: str) -> list[dict[st
     """For each component: where it weighs least and where most, and how it came about if always alike."""
     shares: dict[str, list[tuple[float, str]]] = {}
     hows: dict[str, set[str]] = {}
+    n = sum(len(speed.readings) for speed in speeds)
     for speed in speeds:
         for reading in speed.readings:
             for share in reading.budget:
@@ -276,16 +277,18 @@ def _budget(speeds: tuple[Speed, ...], said: Words, locale: str) -> list[dict[st
         {
             "name": name,
             "how": hows[name].pop() if len(hows[name]) == 1 else "",
-            **_ends(found, said, locale),
+            **_ends(found, len(found) < n, said, locale),
         }
         for name, found in sorted(shares.items(), key=lambda item: -max(item[1])[0])
     ]
 
 
-def _ends(found: list[tuple[float, str]], said: Words, locale: str) -> dict[str, str]:
+def _ends(found: list[tuple[float, str]], is_of_some: bool, said: Words, locale: str) -> dict[str, str]:
+    """Least and most; with the speed where they differ, or where one speed alone has it."""
     least, most = min(found), max(found)
     low, high = (_share(share, said, locale) for share, _ in (least, most))
-    if low == high:
+    is_of_one = is_of_some and len({speed for _, speed in found}) == 1
+    if low == high and not is_of_one:
         return {"least": low, "most": high}
     named = said["uncertainty.at"]
     return {"least": named.format(share=low, speed=least[1]), "most": named.format(share=high, speed=most[1])}

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+import math
 import re
-from collections.abc import Iterable
+from collections.abc import Container, Iterable
 from statistics import fmean
 from typing import Any, Literal, cast
 
@@ -83,12 +84,12 @@ def certificate(job: Job, desk: Desk) -> Certificate:
         ),
         beside=_beside(dial, desk),
         refused=(
-            *(Refusal(marked=m.marked, when="", reason=_why(m)) for m in _still_refused(taken)),
+            *(Refusal(marked=m.marked, when="", reason=_why(m, timed, desk)) for m in _still_refused(taken)),
             *(_without_a_time(m) for m in accepted if not (m.result or {})["summary"]["n"]),
         ),
         gear=_gear(accepted, desk),
         clock_allowed=_clock_allowed(accepted, desk),
-        method=" ".join(_each_once(_method(m) for m in accepted)),
+        method="\n".join(_each_once(_method(m) for m in accepted)),
         coupling=", ".join(_each_once(m.result["coupling"] for m in accepted if m.result and not _by(m))),
         sensor=_each_once(note for m in accepted for note in _notes(m)),
         remarks=_remarks(accepted, desk),
@@ -107,11 +108,12 @@ def _still_refused(taken: list[Measurement]) -> list[Measurement]:
     return list(last.values())
 
 
-def _why(measurement: Measurement) -> str:
+def _why(measurement: Measurement, timed: Container[str], desk: Desk) -> str:
     """Why there is no figure, without the name of the file: the owner never saw it."""
     name = measurement.recording.name if measurement.recording else ""
     why = measurement.reason.removeprefix(f"{name}: ")
-    return why[:1].upper() + why[1:]
+    why = why[:1].upper() + why[1:]
+    return desk.said["refused.later"].format(reason=why) if measurement.marked in timed else why
 
 
 def _with_a_time(sides: Sides) -> Sides:
@@ -329,7 +331,7 @@ def _told_of(those: list[Measurement], accepted: list[Measurement], desk: Desk) 
     if len(those) == len(accepted):
         return desk.said["readings.all"]
     by_phase: dict[str, list[str]] = {}
-    for m in those:
+    for m in sorted(those, key=lambda m: -((m.result or {})["marked_s"] or math.inf)):
         by_phase.setdefault(m.phase, []).append(m.marked)
     said = desk.said["readings.of"]
     return "; ".join(said.format(when=when, speeds=", ".join(speeds)) for when, speeds in by_phase.items())

@@ -164,12 +164,12 @@ ENGLISH: Mapping[str, str] = {
     "gear.unchecked": "no check is on record",
     "gear.calibrated": "{what}: {gear}, calibrated {date}, due again {due}. Used for {readings}.",
     "readings.all": "all readings",
-    "readings.of": "{when} {speeds}",
+    "readings.of": "{speeds} {when}",
     "clock.allowed": "Clock not calibrated, taken to be within {ppm} ppm: {readings}.",
     "gear.due": "due again {date}",
     "gear.overdue": "the check was due {date}, before this measurement",
     "method": "The method",
-    "method.line": "{method} The sensor is coupled {coupling}.",
+    "method.coupled": "The sensor is coupled {coupling}.",
     "method.definition": (
         "The effective exposure time is the exposure divided by the illuminance with the shutter fully "
         "open: the integral of the light curve over its height (ISO 516; from memory, the text was not at "
@@ -186,6 +186,7 @@ ENGLISH: Mapping[str, str] = {
     "remarks": "Remarks",
     "refused": "Not measured",
     "refused.line": "{marked}: {reason}.",
+    "refused.later": "A later try gave no figure. {reason}",
     "refused.when": "{marked}, {when}",
     "held.open": "open for {time} ± {plus_minus} {unit}, mean of {n}",
     "held.open.1": "open for {time} ± {plus_minus} {unit}",
