@@ -313,7 +313,7 @@ def _gear(gear: Gear, today: str, said: Words, locale: str) -> dict[str, str]:
     return {"what": gear.what, "serial": serial, "notes": "; ".join(notes)}
 
 
-def _calibrated(content: Certificate, said: Words, locale: str) -> tuple[str, ...]:
+def _calibrated(content: Certificate, said: Words, locale: str) -> list[str]:
     """What put which readings right, gear by gear; then the readings whose clock nothing was held against."""
     used = (
         said["gear.calibrated"].format(
