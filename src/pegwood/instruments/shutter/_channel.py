@@ -17,7 +17,7 @@ from pegwood.instruments.shutter._lamp import NOT_SEEN, lamp_of, lamp_refusal
 from pegwood.instruments.shutter._restored import Restored
 from pegwood.instruments.shutter._ripple import Ripple, divided
 from pegwood.instruments.shutter._scan import Envelope
-from pegwood.instruments.shutter._stopped import AT_ITS_STOP, stand_still
+from pegwood.instruments.shutter._stopped import AT_ITS_STOP, Top, at_a_stop, top_of
 from pegwood.instruments.shutter._window import Outline, Window, load, noise_of, outline
 from pegwood.instruments.shutter.results import LeftOut, Shot
 
@@ -41,6 +41,7 @@ class Channel:
     finding: Finding
     shots: list[Shot] = field(default_factory=list)
     drafts: list[Draft] = field(default_factory=list)
+    tops: list[Top | None] = field(default_factory=list)  # of each draft, behind capacitors
     refused: list[tuple[float, str]] = field(default_factory=list)
     height: float = 0.0
     flicker: float = 0.0
@@ -80,7 +81,7 @@ def _judge_stop(channel: Channel, recording: Recording) -> None:
         channel.drafts = [replace(d, clipped=True) for d in channel.drafts]
     if not isinstance(recording, Restored):
         return
-    standing = stand_still(recording, channel.number, channel.drafts)
+    standing = at_a_stop(channel.tops)
     stopped = [d.clipped or stands for d, stands in zip(channel.drafts, standing, strict=True)]
     drafts = list(zip(channel.drafts, stopped, strict=True))
     at = [d.pulse.start / recording.sample_rate_hz for d, is_stopped in drafts if is_stopped]
@@ -131,6 +132,7 @@ def _measure_batch(channel: Channel, pulses: list[Pulse], recording: Recording) 
         return
     shared = noise_of(windows)
     noises = [shared.scaled(1 / w.pulse.height) for w in windows]
+    as_read = list(windows)
     ripples: list[Ripple | None] = [None] * len(windows)
     for i, (steady, ripple) in enumerate(divided(windows, outlines, noises, recording.sample_rate_hz)):
         again = outline(steady) if ripple is not None else ""
@@ -138,9 +140,9 @@ def _measure_batch(channel: Channel, pulses: list[Pulse], recording: Recording) 
             windows[i], outlines[i], ripples[i] = steady, again, ripple
     edges = fit_outlines(windows, outlines, noises)
     seams = [(at - 1, at + 1) for at in seams_of(recording, channel.number)]
-    for window, rough, edge, noise, ripple in zip(windows, outlines, edges, noises, ripples, strict=True):
+    for i, (window, rough, edge, noise) in enumerate(zip(windows, outlines, edges, noises, strict=True)):
         d = draft(window, rough, edge, noise, recording.sample_rate_hz)
-        d.divided = ripple
+        d.divided = ripples[i]
         if not d.refusal and any(_touches(gap, edge) for gap in recording.gaps):
             d.refusal = _GAP_IN_EDGE
         if not d.refusal and any(_touches(seam, edge) for seam in seams):
@@ -150,6 +152,8 @@ def _measure_batch(channel: Channel, pulses: list[Pulse], recording: Recording) 
             channel.flicker = max(channel.flicker, d.flicker)
         else:
             channel.drafts.append(d)
+            if isinstance(recording, Restored):
+                channel.tops.append(top_of(recording, channel.number, d, as_read[i]))
 
 
 def seams_of(recording: Recording, channel: int) -> tuple[int, ...]:

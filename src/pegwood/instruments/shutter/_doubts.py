@@ -149,8 +149,8 @@ def _not_trusted(result: Draft, window: Window) -> str:
     low, u = result.undershoot, result.undershoot_u
     if result.resolution > _COARSE:
         return (
-            f"its light is only {1 / result.resolution:.2g} steps of the converter high: turn the gain or the "
-            "lamp up"
+            f"its light is only {1 / result.resolution:.2g} steps of the converter high: turn the gain or "
+            "the lamp up"
         )
     if low > max(_UNDERSHOOT, 5 * u) and not _drifts(result, window):
         return (

@@ -22,6 +22,7 @@ __all__ = ["Ripple", "divided"]
 
 # EN 50160 lets mains of 50 Hz stray by 1 % for all but 0.5 % of a year; mark: memory
 _TWICE_MAINS_HZ = np.concatenate((np.linspace(99.0, 101.0, 21), np.linspace(118.8, 121.2, 25)))
+_NEAR_HZ = np.array([100.0, 120.0])
 _HARMONICS = 3
 _POINTS_HZ = 5000.0  # means over so short a time are fitted
 _LEAST_PERIODS, _SLOPE_PERIODS = 0.95, 2.0  # fully open, to tell the ripple, and a slope from it
@@ -146,17 +147,19 @@ def _frequency(stretches: list[tuple[_Stretch, Noise]], rate: float) -> float | 
     long = [it for it in ordered[:_LONGEST] if it[0].seconds * _TWICE_MAINS_HZ[0] > _LEAST_PERIODS]
     if not long:
         return None
-    explained = np.zeros(len(_TWICE_MAINS_HZ))
-    for stretch, noise in long:
-        variance = noise.of_sum(block) / block**2
-        scale = len(stretch.y) * max(variance, 1e-12)
-        still = _least_squares(stretch, 0.0, 0)
-        for i, hertz in enumerate(_TWICE_MAINS_HZ):
-            explained[i] += (
-                (still.left - _least_squares(stretch, hertz, _HARMONICS).left) * len(stretch.y) / scale
-            )
+    if not any(_explained(*it, _NEAR_HZ, 1, block).max() > 0.5 * _CLEAR for it in long):
+        return None  # a steady lamp, as it should be
+    explained = np.sum([_explained(*it, _TWICE_MAINS_HZ, _HARMONICS, block) for it in long], axis=0)
     best = int(explained.argmax())
-    return _between(explained, best) if explained[best] > _CLEAR else None
+    return _between(explained, best) if explained[best] > _CLEAR * len(long) else None
+
+
+def _explained(stretch: _Stretch, noise: Noise, hertz: Array, harmonics: int, block: int) -> Array:
+    """Squares that a series of each frequency explains, over the variance that noise has."""
+    variance = max(noise.of_sum(block) / block**2, 1e-12)
+    still = _least_squares(stretch, 0.0, 0).left
+    left = np.array([_least_squares(stretch, one, harmonics).left for one in hertz.tolist()])
+    return (still - left) * len(stretch.y) / variance
 
 
 def _between(explained: Array, best: int) -> float:
@@ -166,11 +169,8 @@ def _between(explained: Array, best: int) -> float:
     if len(hertz) < 3 or np.ptp(hertz) > 1:  # at an end of either
         return float(_TWICE_MAINS_HZ[best])
     a, b, _ = np.polyfit(hertz - hertz[1], explained[three], 2)
-    return (
-        float(hertz[1] + np.clip(-b / (2 * a), hertz[0] - hertz[1], hertz[2] - hertz[1]))
-        if a < 0
-        else float(hertz[1])
-    )
+    aside = float(np.clip(-b / (2 * a), hertz[0] - hertz[1], hertz[2] - hertz[1])) if a < 0 else 0.0
+    return float(hertz[1]) + aside
 
 
 def _design(t: Array, middle: float, hertz: float, harmonics: int, has_slope: bool) -> Array:
