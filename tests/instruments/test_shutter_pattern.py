@@ -113,6 +113,9 @@ def test_scatter_first_firing_and_bounce_are_found_each_by_its_own_measure():
             assert (sign(pattern, other).probability > 0.9) == (other == name), (name, other)
     assert sign(scattering, "scatter").figure.value == pytest.approx(0.3, rel=0.25)
     assert sign(stiff, "first-firing-slow").figure.value == pytest.approx(0.5, abs=0.06)
+    # a twentieth of the time is the bounce's, at every speed
+    assert sign(bouncing, "bounce").figure.value == pytest.approx(-np.log2(1 - 0.05), abs=1e-6)
+    assert sign(bouncing, "bounce").figure.u < 0.01
 
 
 def test_a_slow_first_firing_is_not_taken_for_slow_speeds():

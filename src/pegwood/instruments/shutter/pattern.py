@@ -418,11 +418,9 @@ def _bounce(readings: Sequence[SpeedReading], known: Knowledge) -> Shown:
     n, found = sum(one.n for one in readings), sum(one.bounced for one in readings)
     p = own.counted(found, n, known.practice, prior)
     where = [one for one in readings if one.bounced]
-    sizes = [one.bounce_ev for one in where]
-    figure = None
-    if sizes:
-        spread = float(np.std(sizes, ddof=1)) if len(sizes) > 1 else 0.5 * sizes[0]
-        figure = Measured(float(np.mean(sizes)), spread)
+    most = max(where, key=lambda one: one.bounce_ev, default=None)
+    # a bounce of one length adds most to the shortest time: a mean over the speeds would say little of any
+    figure = None if most is None else Measured(most.bounce_ev, most.noise_ev / math.sqrt(most.bounced))
     return Shown(p, prior, n > 0, figure, tuple(dict.fromkeys(one.marked for one in where)))
 
 
