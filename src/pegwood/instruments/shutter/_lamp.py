@@ -35,6 +35,7 @@ _UNLIKE = 4.0
 
 # Edges of one shutter differ by less than this, and those of a mains lamp are slow (practice).
 _DIFFER, _SLOW_S, _SURE = 1.8, 1e-3, 4.0
+_HUMP_S, _MOSTLY = 5e-3, 0.65
 
 _SLOWER = "fire once at 1/60 or slower in the same recording, lamp and sensor untouched, to show that it is"
 
@@ -102,10 +103,11 @@ def lamp_of(drafts: list[Draft], rate: float) -> Lamp:
 
 def _unlike_edges(whole: list[Draft], rate: float) -> tuple[float, float] | None:
     """
-    Edges of firings of one length that differ far more than the length does.
+    Edges of firings of one length that differ far more than the length does, where there is little else.
 
     A lamp that swells and fades within a firing lends it slow edges, at another phase another time.
     """
+    whole = [d for d in whole if _is_hump(d, rate)]
     widths = [d.closing.half - d.opening.half for d in whole]
     usual = float(np.median(widths)) if widths else 0.0
     alike = [d for d, width in zip(whole, widths, strict=True) if abs(width / usual - 1) < _ALIKE - 1]
@@ -117,6 +119,12 @@ def _unlike_edges(whole: list[Draft], rate: float) -> tuple[float, float] | None
         if short.span > _SLOW_S * rate and long.span > max(_DIFFER * short.span, short.span + clear):
             return 1000 * short.span / rate, 1000 * long.span / rate
     return None
+
+
+def _is_hump(d: Draft, rate: float) -> bool:
+    """Whether it is mostly edges, and lasts as long as a lamp on mains takes to swell and fade."""
+    total = d.closing.dark - d.opening.dark
+    return total > _HUMP_S * rate and d.opening.span + d.closing.span > _MOSTLY * total
 
 
 def _unsteadiness(whole: list[Draft]) -> tuple[float, int]:
