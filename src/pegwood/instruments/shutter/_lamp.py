@@ -35,7 +35,7 @@ _UNLIKE = 4.0
 
 # Edges of one shutter differ by less than this, and those of a mains lamp are slow (practice).
 _DIFFER, _SLOW_S, _SURE = 1.8, 1e-3, 4.0
-_HUMP_S, _MOSTLY = 5e-3, 0.65
+_HUMP_S, _MOSTLY = 7e-3, 0.7
 
 _SLOWER = "fire once at 1/60 or slower in the same recording, lamp and sensor untouched, to show that it is"
 
