@@ -21,7 +21,7 @@ from pegwood.instruments.shutter._window import Window
 __all__ = ["is_clipped", "quiet_together", "variances"]
 
 _QUIET, _QUIET_N = 0.5, 96  # scatter in the light over that in darkness; fewer readings show it too poorly
-_PIECES, _FEW = 8, 16
+_PIECES, _FEW, _DARK_N = 8, 16, 2048
 
 Array = NDArray[np.float64]
 
@@ -123,4 +123,5 @@ def _is_quiet(window: Window, opening: Edge, plateau: Array) -> bool:
 
 def _darkness(window: Window, opening: Edge) -> Array:
     side = window.opening
-    return side.y[: max(0, math.floor(opening.dark) - side.offset)]
+    stop = max(0, math.floor(opening.dark) - side.offset)
+    return side.y[max(0, stop - _DARK_N) : stop]

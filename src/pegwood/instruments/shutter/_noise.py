@@ -18,7 +18,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.linalg import solve_toeplitz
 
-__all__ = ["Noise", "estimate_noise", "rough_sigma", "usual_sigma"]
+__all__ = ["Noise", "estimate_noise", "median_of", "rough_sigma", "usual_sigma"]
 
 _MAX_ORDER = 24
 _PIECE = 4096
@@ -117,6 +117,25 @@ def rough_sigma(y: Array) -> float:
     return float(np.sqrt(np.mean(second**2) / 6))
 
 
+def median_of(y: Array) -> float:
+    """
+    Median of finite readings, which it reorders; several times as fast as NumPy's for a few hundred.
+
+    Parameters
+    ----------
+    y : array, shape (n,)
+        One or more.
+
+    Returns
+    -------
+    median : float
+        The middle one, or the mean of both.
+    """
+    middle = len(y) // 2
+    y.partition(middle)
+    return float(y[middle]) if len(y) % 2 else 0.5 * float(y[middle] + y[:middle].max())
+
+
 def usual_sigma(y: Array) -> float:
     """
     Noise from second differences by their median, which a knock does not raise.
@@ -131,7 +150,8 @@ def usual_sigma(y: Array) -> float:
     sigma : float
         For white normal noise its standard deviation (0.6745: the quartile of the normal distribution).
     """
-    return float(np.median(np.abs(np.diff(y, 2)))) / (0.6745 * math.sqrt(6))
+    second = y[2:] - 2 * y[1:-1] + y[:-2]
+    return median_of(np.abs(second, out=second)) / (0.6745 * math.sqrt(6))
 
 
 def estimate_noise(pieces: Sequence[Array]) -> Noise:
