@@ -25,6 +25,7 @@ def driven(
     ripple: float = 0.0,
     sigma: float = SIGMA,
     full_scale: bool = False,
+    sign: int = 1,
     seed: int = 3,
 ) -> tuple[tuple[Firing, ...], ShutterResult]:
     """Three firings whose highest reading is so many times the stop; `behind` is the noise after it."""
@@ -48,15 +49,16 @@ def driven(
     came = np.clip(light + noise[0] * (1 - behind**2) ** 0.5, -stop, stop) + behind * noise[1]
     if full_scale:
         came = np.clip(came, -stop, stop) * 2
-    return fired, analyse(as_recording(0.5 * came / stop, RATE, "PCM_24"))
+    return fired, analyse(as_recording(sign * 0.5 * came / stop, RATE, "PCM_24"))
 
 
 @pytest.mark.parametrize(
     ("times", "duration_s", "corners_hz", "behind"),
     [(1.1, 1 / 8, (1.0,), 0.3), (1.3, 1 / 30, (5.0,), 1.0), (1.3, 1 / 30, (20.0, 1.0), 1.0)],
 )
-def test_light_that_stands_still_behind_a_capacitor_is_refused(times, duration_s, corners_hz, behind):
-    _, read = driven(times, duration_s, corners_hz, behind=behind)
+@pytest.mark.parametrize("sign", [1, -1])
+def test_light_that_stands_still_behind_a_capacitor_is_refused(times, duration_s, corners_hz, behind, sign):
+    _, read = driven(times, duration_s, corners_hz, behind=behind, sign=sign)
     assert not read.shots
     assert len(read.unread) == 3
     assert all("driven to its stop" in reason for _, _, reason in read.unread)
@@ -76,7 +78,7 @@ def test_light_that_does_not_reach_the_stop_is_measured(duration_s, corners_hz):
 def test_a_rippling_lamp_that_holds_against_the_sag_is_not_taken_for_a_stop(seed):
     """1 % at 100 Hz rises as fast as 1 Hz sags."""
     _, read = driven(0.5, 1 / 30, (1.0,), ripple=0.01, sigma=0.001, seed=seed)
-    assert not any("driven to its stop" in reason for _, _, reason in read.unread)
+    assert len(read.shots) == 3
 
 
 def test_firings_too_short_to_show_a_stop_show_it_together():

@@ -30,7 +30,7 @@ from pegwood.instruments.shutter._openings import (
 )
 from pegwood.instruments.shutter._restored import Coupling, Opening, Restored
 from pegwood.instruments.shutter._scan import Envelope
-from pegwood.instruments.shutter._steady import Known, Steady, columns
+from pegwood.instruments.shutter._steady import Known, Steady, undone
 
 __all__ = ["CALIBRATED", "LENGTHS_S", "best_fit", "is_coupled", "restore", "speaks_against"]
 
@@ -223,9 +223,8 @@ def _behind_bounce(
     if n < 2 * beside:
         return one
     y = recording.read(one.right, one.right + n)[:, channel].astype(np.float64) - base
-    once, twice, squared = columns(y, 1 / rate)
     it = found.corners
-    light = (y + it.a * once + it.b * twice + it.bend * squared).reshape(-1, block).mean(axis=1)
+    light = undone(y, 1 / rate, it.a, it.b, it.bend).reshape(-1, block).mean(axis=1)
     at, dark = np.arange(len(light)), slice(beside // block, None)
     light -= np.polyval(np.polyfit(at[dark], light[dark], 1), at)
     least = max(_BOUNCES * swing, _CLEARLY * float(np.std(light[dark])))

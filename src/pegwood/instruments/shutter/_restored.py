@@ -19,7 +19,7 @@ from scipy.ndimage import uniform_filter1d
 
 from pegwood.instruments.recordings import Recording
 from pegwood.instruments.recordings._recording import Samples
-from pegwood.instruments.shutter._steady import Known, Rows, Span, columns, free_of, seen_through
+from pegwood.instruments.shutter._steady import Known, Rows, Span, columns, free_of, seen_through, undone
 
 __all__ = ["Coupling", "Held", "Opening", "Restored"]
 
@@ -88,9 +88,7 @@ class Coupling:
         light : array, shape (n,)
             In the unit of the readings.
         """
-        once, twice, parabola = columns(y, step)
-        light: Array = y + self.a * once + self.b * twice + self.bend * parabola
-        return light
+        return undone(y, step, self.a, self.b, self.bend)
 
     def along(self, gathered: Array, known: Known) -> Array:
         """

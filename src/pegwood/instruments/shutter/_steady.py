@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 
 from pegwood.instruments.shutter._noise import rough_sigma
 
-__all__ = ["Known", "Rows", "Span", "Steady", "columns", "free_of", "seen_through"]
+__all__ = ["Known", "Rows", "Span", "Steady", "columns", "free_of", "seen_through", "undone"]
 
 Array = NDArray[np.float64]
 Span = tuple[int, int]
@@ -344,6 +344,29 @@ def columns(y: Array, step: float) -> tuple[Array, Array, Array]:
     once = _integral(y, step)
     time = np.arange(len(y), dtype=np.float64) * step
     return once, _integral(once, step), time * time
+
+
+def undone(y: Array, step: float, a: float, b: float, bend: float) -> Array:
+    """
+    The light before one or two capacitors, but for what a fit leaves free.
+
+    Parameters
+    ----------
+    y : array, shape (n,)
+        Readings less what the input settles at.
+    step : float
+        Between samples, [s].
+    a, b, bend : float
+        As of `Corners`.
+
+    Returns
+    -------
+    light : array, shape (n,)
+        In the unit of the readings.
+    """
+    once, twice, parabola = columns(y, step)
+    light: Array = y + a * once + b * twice + bend * parabola
+    return light
 
 
 def _integral(y: Array, step: float) -> Array:
