@@ -16,6 +16,7 @@ COMMANDS = {
     "job": ("pegwood.cli.job:job", "Take cameras in, look jobs up, note what you see and do."),
     "owner": ("pegwood.cli.owner:owner", "The people who bring cameras."),
     "measure": ("pegwood.cli.measure:measure", "Read a recording of a shutter."),
+    "trade": ("pegwood.cli.trade:trade", "Ask what the trade knows: metals, agents, threads, oils."),
     "paper": ("pegwood.cli.paper:paper", "Make receipts, reports, certificates and bills."),
     "find": ("pegwood.cli.find:find", "Look something up in everything written down."),
     "backup": ("pegwood.cli.keeping:backup", "Put the whole workshop into one archive."),

@@ -43,6 +43,11 @@ class WorkshopFolder:
         return self.root / "live"
 
     @property
+    def tables(self) -> Path:
+        """The workshop's own rows of the trade's tables, if it has any."""
+        return self.root / "tables"
+
+    @property
     def secret_file(self) -> Path:
         return self.root / "secret.key"
 

@@ -1,0 +1,106 @@
+"""Tables of rows: read once, checked with file and line, and a workshop's own rows before those that came."""
+
+import re
+from dataclasses import dataclass
+
+import pytest
+
+from pegwood.trade.answers import Statement
+from pegwood.trade.grounds import Ground, joined, sourced, weakest
+from pegwood.trade.names import UnknownWord, find
+from pegwood.trade.reference import Named, Reference, Table, read_rows
+from pegwood.trade.typed_toml import TableError
+
+
+@dataclass(frozen=True, kw_only=True)
+class Peg(Named):
+    length_mm: float
+
+
+PEGS = Table("pegs", Peg)
+TWO = """\
+source = "a handbook, p. 4"
+mark = "seen"
+
+[[row]]
+key = "long-peg"
+name = "long peg"
+also = ["stick"]
+length_mm = 90
+
+[[row]]
+key = "stub"
+name = "stub"
+length_mm = 20.5
+source = "the bench"
+mark = "practice"
+"""
+
+
+def test_what_stands_above_the_rows_holds_for_rows_that_say_nothing():
+    rows = read_rows(PEGS, TWO, "pegs.toml")
+    assert rows["long-peg"].grounds == (Ground("a handbook, p. 4", "seen"),)
+    assert rows["stub"].grounds == (Ground("the bench", "practice"),)
+
+
+@pytest.mark.parametrize(
+    ("wrong", "by", "says"),
+    [
+        ('mark = "practice"', 'mark = "sure"', r"line 15: row 2, mark: 'sure'\. Expected one of"),
+        ("length_mm = 20.5", "", r"line 10: row 2: 'length_mm' is missing"),
+        ("length_mm = 20.5", 'length_mm = "20"', r"line 13: row 2, length_mm: expected a number"),
+        ('key = "stub"', 'key = "long-peg"', r"line 10: row 2: 'long-peg' stands there twice"),
+        (
+            'source = "the bench"',
+            'source = " "',
+            r"line 10: row 2: a statement .* needs its source",
+        ),
+        ('key = "stub"', 'key = "The Stub"', r"row 2: the key is 'The Stub'"),
+        ("length_mm = 20.5", "length_mm = 20.5\nown = true", r"row 2, own: there is no such field"),
+        ("[[row]]", "[[rows]]", r"rows: expected only rows, each under \[\[row\]\]"),
+    ],
+)
+def test_a_slip_in_a_table_is_told_with_its_line(wrong, by, says):
+    assert wrong in TWO
+    with pytest.raises(TableError, match=says):
+        read_rows(PEGS, TWO.replace(wrong, by), "pegs.toml")
+
+
+def test_a_workshops_own_rows_replace_and_add_and_say_so(tmp_path, monkeypatch):
+    monkeypatch.setattr("pegwood.trade.reference._shipped", lambda table: read_rows(table, TWO, "pegs.toml"))
+    (tmp_path / "pegs.toml").write_text(
+        'source = "my calliper"\nmark = "practice"\n'
+        '[[row]]\nkey = "stub"\nname = "stub"\nlength_mm = 19\n'
+        '[[row]]\nkey = "fat-peg"\nname = "fat peg"\nlength_mm = 60\n',
+        "utf-8",
+    )
+    rows = Reference(tmp_path).rows(PEGS)
+    assert {key: (row.length_mm, row.own) for key, row in rows.items()} == {
+        "long-peg": (90.0, False),
+        "stub": (19.0, True),
+        "fat-peg": (60.0, True),
+    }
+    assert rows["stub"].grounds == (Ground("my calliper", "practice", own=True),)
+
+
+def test_names_are_found_in_any_spelling_and_an_unknown_one_names_the_three_nearest():
+    rows = read_rows(PEGS, TWO, "pegs.toml")
+    assert find(rows, " Long-PEG ", "peg").key == "long-peg"
+    assert find(rows, "sticks", "peg").key == "long-peg"
+    with pytest.raises(UnknownWord, match=re.escape("'stubb' is no peg that the tables know. Nearest: stub")):
+        find(rows, "stubb", "peg")
+
+
+def test_nothing_is_told_without_its_source():
+    with pytest.raises(ValueError, match="its source"):
+        Statement(says="It is 5.", grounds=())
+    with pytest.raises(ValueError, match="its source"):
+        sourced((), length_m=0.1)
+
+
+def test_a_conclusion_is_no_firmer_than_what_it_rests_on():
+    seen, said, recalled = Ground("a", "seen"), Ground("b", "practice"), Ground("c", "memory")
+    assert weakest((seen, said)) == "practice"
+    assert weakest((recalled, seen, said)) == "memory"
+    assert joined((seen, said), (seen,)) == (seen, said)
+    assert sourced((seen, said), length_m=1.0) == {"length_m": 1.0, "source": "a; b", "mark": "practice"}

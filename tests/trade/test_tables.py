@@ -1,0 +1,17 @@
+"""Every table that comes with Pegwood reads, and no name in one stands for two things."""
+
+from collections import Counter
+
+import pytest
+
+from pegwood.trade.materials import MATERIALS
+from pegwood.trade.names import spellings
+from pegwood.trade.reference import Reference
+
+NAMED = [MATERIALS]
+
+
+@pytest.mark.parametrize("table", NAMED, ids=lambda table: table.stem)
+def test_no_name_stands_for_two_rows(table):
+    names = Counter(name for row in Reference().rows(table).values() for name in spellings(row))
+    assert [name for name, times in names.items() if times > 1] == []
