@@ -15,9 +15,10 @@ from pegwood.book.files.store import clean_name, keep, verified_path
 from pegwood.book.models import Finding, Job, Photo, StoredFile
 from pegwood.book.moving import locked_open
 from pegwood.book.refusal import Refused
+from pegwood.book.trade_tables import materials_named, materials_written
 
-FINDING_FIELDS = ("part", "condition", "grade", "place", "note", "outlook")
-LONGEST = {"part": 120, "condition": 240, "place": 120, "note": 4000}
+FINDING_FIELDS = ("part", "condition", "grade", "place", "note", "outlook", "made_of")
+LONGEST = {"part": 120, "condition": 240, "place": 120, "note": 4000, "made_of": 240}
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -35,6 +36,9 @@ class FindingDetails:
         Where on the part; anything more.
     outlook : str
         ``"mend"``, ``"can stay"`` or empty.
+    made_of : str
+        What the part is made of, by any names the trade's tables know: "brass, nickel plate". Empty: as such
+        parts usually are.
     """
 
     part: str
@@ -43,6 +47,7 @@ class FindingDetails:
     place: str = ""
     note: str = ""
     outlook: str = ""
+    made_of: str = ""
 
 
 @transaction.atomic
@@ -53,7 +58,8 @@ def note_finding(job: Job, details: FindingDetails, *, by: str, at: datetime | N
     Raises
     ------
     Refused
-        If the part or its condition is missing, the grade is not 0 to 5, or the job is over.
+        If the part or its condition is missing, the grade is not 0 to 5, no table knows the material, or the
+        job is over.
     """
     at = at or timezone.now()
     _check(details)
@@ -250,4 +256,5 @@ def _check(details: FindingDetails) -> None:
 
 
 def _stripped(details: FindingDetails) -> dict[str, object]:
-    return {n: v.strip() if isinstance(v, str) else v for n, v in vars(details).items()}
+    stripped = {n: v.strip() if isinstance(v, str) else v for n, v in vars(details).items()}
+    return {**stripped, "made_of": materials_written(materials_named(details.made_of))}

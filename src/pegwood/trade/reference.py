@@ -138,6 +138,25 @@ class Reference:
         return {**shipped, **{key: replace(row, own=True) for key, row in own.items()}}
 
 
+_kept: dict[Path, tuple[object, Reference]] = {}
+
+
+def reference_in(folder: Path) -> Reference:
+    """
+    The tables with a workshop's own rows, kept from call to call; read anew when a file there has changed.
+
+    Parameters
+    ----------
+    folder : Path
+        Where the workshop's own tables lie; it need not exist.
+    """
+    found = [(path.name, path.stat()) for path in sorted(folder.glob("*.toml"))]
+    stamp = [(name, stat.st_mtime_ns, stat.st_size) for name, stat in found]
+    if folder not in _kept or _kept[folder][0] != stamp:
+        _kept[folder] = stamp, Reference(folder)
+    return _kept[folder][1]
+
+
 @cache
 def _shipped(table: Table[R]) -> Mapping[Hashable, R]:
     text = files("pegwood.trade").joinpath("tables", f"{table.stem}.toml").read_text(encoding="utf-8")

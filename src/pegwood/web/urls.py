@@ -25,6 +25,7 @@ from pegwood.web.pages import (
     signing,
     striking,
     take_in,
+    trade,
     work,
     workshop,
 )
@@ -49,6 +50,7 @@ urlpatterns: list[URLPattern] = [
     *laid_over.urlpatterns,
     *papers.urlpatterns,
     *find.urlpatterns,
+    *trade.urlpatterns,
     *owners.urlpatterns,
     *workshop.urlpatterns,
     *gear.urlpatterns,

@@ -33,6 +33,7 @@ class Finding(CanBeStruckOut):
     place = models.CharField(max_length=120, blank=True)
     note = models.TextField(blank=True, max_length=4000)
     outlook = models.CharField(max_length=10, choices=Outlook.choices, blank=True, default=Outlook.OPEN)
+    made_of = models.CharField(max_length=240, blank=True, default="")
     at = models.DateTimeField()
     by = models.CharField(max_length=80)
 

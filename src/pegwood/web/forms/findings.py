@@ -50,6 +50,13 @@ class FindingForm(PlainForm):
     place = forms.CharField(label="Where on it", required=False, max_length=120, widget=line())
     grade = forms.ChoiceField(label="Grade", required=False, choices=_GRADES)
     outlook = forms.ChoiceField(label="What is to be done", required=False, choices=Finding.Outlook.choices)
+    made_of = forms.CharField(
+        label="Made of",
+        required=False,
+        max_length=240,
+        widget=line(autocapitalize="none"),
+        help_text="If you know it: brass, nickel plate. Left empty, such parts' usual materials count.",
+    )
     note = forms.CharField(label="Note", required=False, max_length=4000, widget=area(3))
 
     @property
