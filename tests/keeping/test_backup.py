@@ -193,3 +193,15 @@ def test_a_book_that_lists_a_file_the_archive_lacks_is_refused(archive, tmp_path
     del manifest["entries"][name]
     changed = rewritten(archive, tmp_path, **{"manifest.json": json.dumps(manifest), name: None})
     restore_and_expect_nothing(changed, tmp_path, "lacks 1 files")
+
+
+def test_the_workshops_own_tables_travel_along(job, tmp_path, settings):
+    own = settings.WORKSHOP.tables / "materials.toml"
+    own.parent.mkdir(parents=True, exist_ok=True)
+    own.write_text('source = "my bench"\nmark = "practice"\n', "utf-8")
+    try:
+        archive = back_up(tmp_path / "backup.zip", at=NOW).path
+    finally:
+        own.unlink()
+    restoring.restore(archive, tmp_path / "restored")
+    assert (tmp_path / "restored/tables/materials.toml").read_text("utf-8").startswith('source = "my bench"')

@@ -19,13 +19,23 @@ from datetime import datetime
 from pathlib import Path
 from typing import IO
 
+from django.conf import settings
 from django.db import connection, connections
 from django.db.migrations.recorder import MigrationRecorder
 
 import pegwood
 from pegwood.book.files.store import CHUNK, Damaged, store
 from pegwood.book.keeping import export
-from pegwood.book.keeping.manifest import DATABASE, JOBS, MANIFEST, Entry, Manifest, file_entry
+from pegwood.book.keeping.manifest import (
+    DATABASE,
+    JOBS,
+    MANIFEST,
+    Entry,
+    Manifest,
+    file_entry,
+    own_table,
+    table_entry,
+)
 from pegwood.book.refusal import Refused
 
 Told = Callable[[int, int], None]
@@ -93,6 +103,9 @@ def _write(fresh: Path, scratch: Path, at: datetime, told: Told | None) -> tuple
     with zipfile.ZipFile(fresh, "w", zipfile.ZIP_DEFLATED, compresslevel=1) as archive:
         entries[DATABASE] = _add_path(archive, DATABASE, copy)
         entries[JOBS] = _add_jobs(archive, copy)
+        for path in sorted(settings.WORKSHOP.tables.glob("*.toml")):
+            if own_table(name := table_entry(path.name)):
+                entries[name] = _add_path(archive, name, path)
         for done, sha256 in enumerate(listed, 1):
             try:
                 entries[file_entry(sha256)] = _add_path(archive, file_entry(sha256), store().verified(sha256))

@@ -13,6 +13,7 @@ FORMAT = "pegwood backup 1"
 MANIFEST = "manifest.json"
 DATABASE = "book.sqlite3"
 JOBS = "jobs.jsonl"
+_TABLE = re.compile(r"tables/[A-Za-z0-9_\-]{1,60}\.toml")
 _FILE = re.compile(r"files/([0-9a-f]{2})/(\1[0-9a-f]{62})")
 
 
@@ -82,5 +83,15 @@ def file_entry(sha256: str) -> str:
     return f"files/{sha256[:2]}/{sha256}"
 
 
+def table_entry(name: str) -> str:
+    """Where a table of the workshop's own lies, in the archive and in the workshop's folder."""
+    return f"tables/{name}"
+
+
+def own_table(name: str) -> bool:
+    """Whether an entry is a table of the workshop's own."""
+    return _TABLE.fullmatch(name) is not None
+
+
 def _belongs(name: str) -> bool:
-    return name in {DATABASE, JOBS} or _FILE.fullmatch(name) is not None
+    return name in {DATABASE, JOBS} or _FILE.fullmatch(name) is not None or own_table(name)
