@@ -8,10 +8,12 @@ from dataclasses import dataclass
 
 from pegwood.trade.names import UnknownWord, nearest, plain
 
-#: Words that join others and mean nothing by themselves. None of them can turn an answer round.
-JOINING = frozenset(
-    "a an and any at by can for from i in is it its may my of on onto or the this to what with".split()  # noqa: SIM905
+_JOINING = (
+    "a an and any are at attack attacks by can do does for from go harm harms how i in is it its lift lifts "
+    "may my of on onto or that the there this to touch touches what which will with x ×"
 )
+#: Words that join others and mean nothing by themselves. None of them can turn an answer round.
+JOINING = frozenset(_JOINING.split())
 LONGEST_NAME = 7
 _FIGURE = re.compile(r"(−?(?:\d+\.?\d*|\.\d+))([a-zµω°%]*)")
 _TIMES = re.compile(r"(\d*\.?\d+)[x×](\d*\.?\d+[a-zµ]*)")
