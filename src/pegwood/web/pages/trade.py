@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 
 from django.http import HttpRequest, HttpResponse
@@ -13,6 +14,7 @@ from pegwood.book.trade_tables import tables
 from pegwood.trade.answers import FIRST, Answer, Statement
 from pegwood.trade.asking import EXAMPLES, ask
 from pegwood.trade.grounds import Ground, Grounds, joined
+from pegwood.trade.names import UnknownWord
 from pegwood.trade.reference import Reference
 from pegwood.trade.typed_toml import TableError
 
@@ -55,11 +57,17 @@ class Shown:
 
 @dataclass(frozen=True)
 class TradePage:
-    """What was asked, and the answer or why there is none. `slip` is an error in an own table."""
+    """
+    What was asked, and the answer or why there is none.
+
+    `instead` are questions with a word that no table knows replaced by the nearest ones; `slip` is an error
+    in an own table.
+    """
 
     question: str
     shown: Shown | None
     refused: str = ""
+    instead: tuple[str, ...] = ()
     slip: str = ""
     examples: tuple[str, ...] = EXAMPLES
 
@@ -89,8 +97,17 @@ def _told(question: str, reference: Reference, slip: str = "") -> TradePage:
         return TradePage(question, shown(ask(reference, question)), slip=slip)
     except TableError:
         raise
+    except UnknownWord as unknown:
+        instead = tuple(_instead(question, unknown.word, near) for near in unknown.nearest)
+        return TradePage(question, None, refused=str(unknown), instead=instead, slip=slip)
     except ValueError as reason:
         return TradePage(question, None, refused=str(reason), slip=slip)
+
+
+def _instead(question: str, word: str, near: str) -> str:
+    """The question with a word replaced; where it stands in another spelling, the nearest name alone."""
+    replaced = re.sub(rf"(?<!\w){re.escape(word)}(?!\w)", near, question, count=1, flags=re.IGNORECASE)
+    return near if replaced == question else replaced
 
 
 def shown(answer: Answer) -> Shown:
