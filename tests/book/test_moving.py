@@ -1,8 +1,10 @@
 """Standings change through the use cases only, each leaving a row in the diary."""
 
+from datetime import timedelta
+
 import pytest
 
-from book.cast import BY
+from book.cast import BY, MONDAY
 from pegwood.book import leaving, moving
 from pegwood.book.refusal import Refused
 
@@ -58,3 +60,18 @@ def test_keeping_for_parts_needs_the_owners_consent(priced):
     with pytest.raises(Refused, match="owner leave it"):
         leaving.keep_for_parts(priced, "", by=BY)
     assert leaving.keep_for_parts(priced, "by letter", by=BY).standing == "kept for parts"
+
+
+def test_a_wait_can_say_how_long_and_ends_with_going_on(on_the_bench):
+    waiting = moving.let_wait(on_the_bench, "drying", long="2 days", by=BY, at=MONDAY)
+    assert waiting.waits_until == MONDAY + timedelta(days=2)
+    assert waiting.diary.last().new["waits_until"] == (MONDAY + timedelta(days=2)).isoformat()
+    assert moving.go_on(waiting, by=BY).waits_until is None
+
+
+@pytest.mark.parametrize("long", ["soon", "3", "0 h", "-2 h", "400 days", "3 h or so"])
+def test_a_wait_of_no_sensible_length_is_refused(on_the_bench, long):
+    with pytest.raises(Refused):
+        moving.let_wait(on_the_bench, "curing", long=long, by=BY)
+    on_the_bench.refresh_from_db()
+    assert on_the_bench.standing == "on the bench"

@@ -6,7 +6,7 @@ import pytest
 from django.urls import reverse
 
 from pegwood.book.states import GAUGE, OVER, Move, Standing, WaitingFor, destination, open_moves
-from pegwood.web.next_step import STEPS, Facts, gauge, next_step
+from pegwood.web.next_step import STEPS, Facts, Wait, gauge, next_step
 from pegwood.web.templatetags.bench import page_address
 
 S = Standing
@@ -148,3 +148,14 @@ def test_a_job_sent_back_ends_where_it_left_the_way():
 @pytest.mark.parametrize("standing", list(Standing))
 def test_every_job_stands_at_one_mark_and_one_only(standing):
     assert states(gauge(standing)).count("now") == 1
+
+
+def test_a_wait_says_until_when_and_is_yours_again_when_that_is_past():
+    waiting = {"standing": S.WAITING, "waiting_for": WaitingFor.CURING}
+    before = next_step(Facts(**waiting, wait=Wait("3 May 2024, 14:05", over=False)))
+    after = next_step(Facts(**waiting, wait=Wait("3 May 2024, 14:05", over=True)))
+    assert before.why.startswith("Until 3 May 2024, 14:05. ")
+    assert not before.yours
+    assert after.sentence == "see whether it has cured"
+    assert "3 May 2024, 14:05" in after.why
+    assert after.yours

@@ -1,4 +1,4 @@
-"""The box that understands plain words: what it tells, what it does not know, and that nothing lacks a source."""
+"""The box that understands plain words: what it tells, what it does not know, how each line is known."""
 
 from __future__ import annotations
 

@@ -11,6 +11,7 @@ from pegwood.book import diary, search
 from pegwood.book.models import Job
 from pegwood.book.refusal import Refused
 from pegwood.book.states import OVER, Move, NotNow, Standing, WaitingFor, destination
+from pegwood.book.waiting import waits_until
 
 
 def locked(job: Job) -> Job:
@@ -42,6 +43,7 @@ def advance(
     what: str = "",
     text: str = "",
     waiting_for: WaitingFor | None = None,
+    waits_until: datetime | None = None,
     new: diary.Plain | None = None,
 ) -> Job:
     """
@@ -64,6 +66,7 @@ def advance(
     elif before is not Standing.WAITING:  # a job that was waiting keeps where it was before that
         job.came_from = before
     job.waiting_for = waiting_for or ""
+    job.waits_until = waits_until
     job.stands_since = at
     job.save()
     diary.write(
@@ -73,7 +76,12 @@ def advance(
         what=what or f"moved it: {move}",
         text=text,
         old=old,
-        new={"standing": after, "waiting_for": job.waiting_for, **(new or {})},
+        new={
+            "standing": after,
+            "waiting_for": job.waiting_for,
+            **({"waits_until": waits_until.isoformat()} if waits_until else {}),
+            **(new or {}),
+        },
     )
     search.index_job(job)
     return job
@@ -103,9 +111,20 @@ def put_on_bench(job: Job, *, by: str, at: datetime | None = None) -> Job:
 
 @transaction.atomic
 def let_wait(
-    job: Job, waiting_for: WaitingFor | str, *, by: str, note: str = "", at: datetime | None = None
+    job: Job,
+    waiting_for: WaitingFor | str,
+    *,
+    by: str,
+    note: str = "",
+    long: str = "",
+    at: datetime | None = None,
 ) -> Job:
-    """Lay a job by until the owner answers, a part comes, or something has dried or cured."""
+    """
+    Lay a job by until the owner answers, a part comes, or something has dried or cured.
+
+    `long` is for how long, as `waiting.waits_until` reads it.
+    """
+    at = at or timezone.now()
     try:
         what_for = WaitingFor(waiting_for)
     except ValueError:
@@ -116,8 +135,9 @@ def let_wait(
         locked(job),
         Move.WAIT,
         by=by,
-        at=at or timezone.now(),
+        at=at,
         waiting_for=what_for,
+        waits_until=waits_until(long, at),
         what=f"let it wait for: {what_for}",
         text=note.strip(),
     )

@@ -218,9 +218,10 @@ MOVES = {
 @click.option(
     "--for", "waiting_for", type=click.Choice([w.value for w in WaitingFor]), help="What it waits for."
 )
+@click.option("--long", default="", help="With wait: how long, as '3 h', '2 days', or the glue: 'shellac'.")
 @click.option("--note", default="", help="With wait: anything to remember.")
 @with_book
-def move(number: int, move: str, waiting_for: str | None, note: str) -> None:
+def move(number: int, move: str, waiting_for: str | None, long: str, note: str) -> None:
     """Move a job on. Prices, the owner's yes and handing back have pages of their own."""
     from pegwood.book import moving
 
@@ -228,7 +229,7 @@ def move(number: int, move: str, waiting_for: str | None, note: str) -> None:
     if move == "wait":
         if waiting_for is None:
             raise OneLine("What does it wait for? Add --for owner, part, drying or curing.", 2)
-        moved = moving.let_wait(one, waiting_for, by=who(), note=note)
+        moved = moving.let_wait(one, waiting_for, by=who(), note=note, long=long)
     else:
         moved = getattr(moving, MOVES[move])(one, by=who())
     click.echo(f"{number} stands at: {moved.standing}")

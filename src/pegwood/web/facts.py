@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import date, timedelta
+from datetime import datetime, timedelta
 
 from django.db.models import Exists, OuterRef, QuerySet
 
@@ -10,7 +10,9 @@ from pegwood.book.leaving import billed
 from pegwood.book.models import Finding, Job, Measurement, PriceLine, Work
 from pegwood.book.states import Standing, WaitingFor
 from pegwood.book.workshop import Workshop
-from pegwood.web.next_step import Facts
+from pegwood.web.local import locale
+from pegwood.web.next_step import Facts, Wait
+from pegwood.web.words import moment
 
 
 def with_facts(jobs: QuerySet[Job]) -> QuerySet[Job]:
@@ -49,11 +51,14 @@ _ASKED = (
 )
 
 
-def facts(job: Job, workshop: Workshop, today: date) -> Facts:
+def facts(job: Job, workshop: Workshop, now: datetime) -> Facts:
     """The facts of a job that came through `with_facts`."""
+    today = now.astimezone(workshop.zone).date()
+    until = job.waits_until
     told = job.price_told_at and job.price_told_at.astimezone(workshop.zone).date()
     return Facts(
         standing=job.stands,
+        wait=Wait(moment(until, workshop.zone, locale()), until <= now) if until else None,
         waiting_for=WaitingFor(job.waiting_for) if job.waiting_for else None,
         unpaid=job.stands is Standing.GONE_HOME and (job.billed_minor or 0) > (job.paid_minor or 0),  # type: ignore[attr-defined]
         guarantee_given=job.guarantee_until is not None,

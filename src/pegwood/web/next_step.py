@@ -8,9 +8,17 @@ press does is a move of ``pegwood.book.states`` or a page to go to, never both.
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from pegwood.book.states import GAUGE, Move, Standing, WaitingFor
+
+
+@dataclass(frozen=True)
+class Wait:
+    """How long a job waits, where that was told: until when, in words, and whether that is past."""
+
+    until: str
+    over: bool
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -19,6 +27,7 @@ class Facts:
 
     standing: Standing
     waiting_for: WaitingFor | None = None
+    wait: Wait | None = None
     has_findings: bool = False
     has_work: bool = False
     has_bill: bool = False
@@ -332,8 +341,18 @@ STEPS: tuple[tuple[Standing, _Fits, Step], ...] = (
 
 
 def next_step(facts: Facts) -> Step:
-    """The first step of the table that fits."""
-    return next(step for standing, fits, step in STEPS if standing is facts.standing and fits(facts))
+    """The first step of the table that fits; of a wait whose end was told, with that."""
+    step = next(step for standing, fits, step in STEPS if standing is facts.standing and fits(facts))
+    if facts.wait is None:
+        return step
+    if not facts.wait.over:
+        return replace(step, why=f"Until {facts.wait.until}. {step.why}".rstrip())
+    why = f"Its time was over at {facts.wait.until}. Look at it before you go on."
+    return replace(step, sentence=f"see whether {_lowered(step.do.label)}", why=why, yours=True)
+
+
+def _lowered(label: str) -> str:
+    return label[:1].lower() + label[1:]
 
 
 @dataclass(frozen=True)

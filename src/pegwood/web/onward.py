@@ -16,4 +16,4 @@ def onward(request: HttpRequest, job: Job) -> dict[str, Any]:
     """What a part's template needs beside its own to put the next thing right as well."""
     now = with_facts(Job.objects.all()).get(pk=job.pk)
     workshop = request.workshop  # type: ignore[attr-defined]
-    return {"live_step": next_step(facts(now, workshop, timezone.localdate())), "live_job": now}
+    return {"live_step": next_step(facts(now, workshop, timezone.now())), "live_job": now}

@@ -26,6 +26,8 @@ class Job(models.Model):
     waiting_for = models.CharField(max_length=10, choices=_choices(WaitingFor), blank=True)
     came_from = models.CharField(max_length=20, choices=_choices(Standing), blank=True)
     stands_since = models.DateTimeField()
+    # When what a waiting job waits for should be over, as far as that was told.
+    waits_until = models.DateTimeField(null=True, blank=True)
 
     story = models.TextField(blank=True, max_length=20_000)
     accessories = models.TextField(blank=True, max_length=2000)
@@ -62,6 +64,10 @@ class Job(models.Model):
             models.CheckConstraint(
                 name="waits_for_something_exactly_while_waiting",
                 condition=models.Q(standing=Standing.WAITING) ^ models.Q(waiting_for=""),
+            ),
+            models.CheckConstraint(
+                name="waits_until_a_moment_only_while_waiting",
+                condition=models.Q(standing=Standing.WAITING) | models.Q(waits_until__isnull=True),
             ),
             models.CheckConstraint(
                 name="agreed_sum_is_not_negative",

@@ -135,7 +135,7 @@ def standing(request: HttpRequest, slug: str) -> HttpResponse:
         word=word or slug.replace("-", " "),
         says=says,
         count=sheet.paginator.count,
-        hung=tuple(_hung(list(sheet.object_list), request.workshop, today)),  # type: ignore[attr-defined]
+        hung=tuple(_hung(list(sheet.object_list), request.workshop)),  # type: ignore[attr-defined]
         sheet=sheet,
     )
     return render(request, "bench/standing.html", {"page": page})
@@ -148,8 +148,7 @@ def front_page(workshop: Workshop, today: date) -> FrontPage:
     late_ids = list(_urgent(_late(today))[:MOST_HUNG])
     ids = _most_urgent_by_standing(today)
     hung = {
-        one.job.pk: one
-        for one in _hung([*late_ids, *(pk for some in ids.values() for pk in some)], workshop, today)
+        one.job.pk: one for one in _hung([*late_ids, *(pk for some in ids.values() for pk in some)], workshop)
     }
     late = Group(
         LATE,
@@ -214,10 +213,10 @@ def _counts(jobs: QuerySet[Job]) -> dict[str, int]:
     return dict(jobs.order_by().values_list("standing").annotate(n=Count("pk")))
 
 
-def _hung(ids: list[int], workshop: Workshop, today: date) -> list[Hung]:
+def _hung(ids: list[int], workshop: Workshop) -> list[Hung]:
     """The jobs with what comes next, in the order of `ids`, by one query."""
-    jobs = with_facts(Job.objects.all()).in_bulk(ids)
-    return [Hung(jobs[pk], next_step(facts(jobs[pk], workshop, today))) for pk in ids]
+    jobs, now = with_facts(Job.objects.all()).in_bulk(ids), timezone.now()
+    return [Hung(jobs[pk], next_step(facts(jobs[pk], workshop, now))) for pk in ids]
 
 
 urlpatterns = [

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, fields, replace
 
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
@@ -39,6 +39,8 @@ class QuietMove:
     needs_text: bool = False
     text: str = ""
     chosen: str = ""
+    asks_long: str = ""
+    long: str = ""
     refused: str = ""
 
     @property
@@ -53,6 +55,7 @@ QUIET = (
         asks="A word on it, if you like",
         button="Let it wait",
         choices=tuple(WaitingFor),
+        asks_long="How long, if you know: 3 h, 2 days, or the glue: shellac",
     ),
     QuietMove(
         move=Move.BACK_TO_BENCH,
@@ -82,6 +85,16 @@ QUIET = (
         needs_text=True,
     ),
 )
+
+
+@dataclass(frozen=True)
+class AskedMove:
+    """A move as the card's forms ask for it: its name, and what came with it as it was typed."""
+
+    move: str
+    text: str
+    waiting_for: str
+    long: str
 
 
 @dataclass(frozen=True)
@@ -126,7 +139,7 @@ def job_page(request: HttpRequest, job: Job, *, refused: str = "", typed: QuietM
     moves = open_moves(job.stands)
     return JobPage(
         job=job,
-        step=next_step(facts(job, request.workshop, timezone.localdate())),  # type: ignore[attr-defined]
+        step=next_step(facts(job, request.workshop, timezone.now())),  # type: ignore[attr-defined]
         quiet=tuple(typed if typed and typed.move is one.move else one for one in QUIET if one.move in moves),
         diary=diary_of(job, LATEST_ENTRIES if request.GET.get("diary") != "all" else None),
         shutter=shutter.summary(job),
@@ -163,12 +176,11 @@ def card(request: HttpRequest, number: int) -> HttpResponse:
 def move(request: HttpRequest, number: int) -> HttpResponse:
     """Take a job on to its next standing. Moves that cannot be made leave all as it was, and say why."""
     job = job_numbered(number)
-    name, text = request.POST.get("move", ""), request.POST.get("text", "")
-    waiting_for = request.POST.get("waiting_for", "")
+    asked = AskedMove(**{f.name: request.POST.get(f.name, "") for f in fields(AskedMove)})
     try:
-        moved = _move(job, name, text, waiting_for, who(request))
+        moved = _move(job, asked, who(request))
     except Refused as reason:
-        return _not_moved(request, number, name, text, waiting_for, str(reason))
+        return _not_moved(request, number, asked, str(reason))
     messages.success(request, f"Job {number}: {moved.standing}{_waits(moved)}.")
     return redirect("job", number)
 
@@ -177,13 +189,14 @@ def _waits(job: Job) -> str:
     return f" for {job.waiting_for}" if job.waiting_for else ""
 
 
-def _move(job: Job, name: str, text: str, waiting_for: str, by: str) -> Job:
+def _move(job: Job, asked: AskedMove, by: str) -> Job:
+    name = asked.move
     if name == Move.WAIT:
-        if not waiting_for:
+        if not asked.waiting_for:
             raise Refused("What does it wait for? Choose one.")
-        return moving.let_wait(job, waiting_for, note=text, by=by)
+        return moving.let_wait(job, asked.waiting_for, note=asked.text, long=asked.long, by=by)
     if name in WITH_TEXT:
-        return WITH_TEXT[Move(name)](job, text, by=by)
+        return WITH_TEXT[Move(name)](job, asked.text, by=by)
     if name in PLAIN:
         return PLAIN[Move(name)](job, by=by)
     raise Refused(f"'{name}' is not something that is done to a job here.")
@@ -205,13 +218,12 @@ WITH_TEXT: dict[Move, Callable[..., Job]] = {
 }
 
 
-def _not_moved(
-    request: HttpRequest, number: int, name: str, text: str, waiting_for: str, reason: str
-) -> HttpResponse:
+def _not_moved(request: HttpRequest, number: int, asked: AskedMove, reason: str) -> HttpResponse:
     job = _with_facts(number)
-    asked = next((one for one in QUIET if one.move == name and one.move in open_moves(job.stands)), None)
-    if asked is not None:
-        typed = QuietMove(**{**vars(asked), "text": text, "chosen": waiting_for, "refused": reason})
+    moves = open_moves(job.stands)
+    quiet = next((one for one in QUIET if one.move == asked.move and one.move in moves), None)
+    if quiet is not None:
+        typed = replace(quiet, text=asked.text, chosen=asked.waiting_for, long=asked.long, refused=reason)
         page = job_page(request, job, typed=typed)
     else:
         page = job_page(request, job, refused=reason)
