@@ -4,11 +4,13 @@ from collections import Counter
 
 import pytest
 
+from pegwood.trade.glues import GLUES
 from pegwood.trade.materials import MATERIALS
+from pegwood.trade.metals import CORROSION, ENVIRONMENTS, RUST_GRADES
 from pegwood.trade.names import spellings
 from pegwood.trade.reference import Reference
 
-NAMED = [MATERIALS]
+NAMED = [MATERIALS, CORROSION, ENVIRONMENTS, RUST_GRADES, GLUES]
 
 
 @pytest.mark.parametrize("table", NAMED, ids=lambda table: table.stem)

@@ -9,6 +9,26 @@ from pegwood.cli.lazy import LazyGroup
 #: One module a question; each takes `--json` and prints through `_show`.
 QUESTIONS: dict[str, tuple[str, str]] = {
     "ask": ("pegwood.cli.trade.ask:ask", "Ask in plain words; the word `ask` may be left out."),
+    "couple": (
+        "pegwood.cli.trade.couple:couple",
+        "Judge two metals that touch: which one suffers, and where.",
+    ),
+    "metal": (
+        "pegwood.cli.trade.metal:metal",
+        "Show a metal or finish: its index and what comes on it.",
+    ),
+    "corrosion": (
+        "pegwood.cli.trade.corrosion:corrosion",
+        "Name corrosion or decay by its look, and what undoes it.",
+    ),
+    "rust": (
+        "pegwood.cli.trade.rust:rust",
+        "Grade rust by its area in percent or by its look.",
+    ),
+    "glue": (
+        "pegwood.cli.trade.glue:glue",
+        "Ask what holds two things together, or show one glue or covering.",
+    ),
 }
 
 
