@@ -10,6 +10,7 @@ import re
 import tomllib
 import types
 from dataclasses import MISSING, fields, is_dataclass
+from functools import cache
 from typing import Any, Literal, TypeVar, Union, get_args, get_origin, get_type_hints
 
 T = TypeVar("T")
@@ -104,7 +105,7 @@ def built(kind: type[T], value: Any, source: Source, place: Place = ()) -> T:
     """
     if not isinstance(value, dict):
         raise source.error(place, f"expected a table, found {value!r}.")
-    hints = get_type_hints(kind)
+    hints = _hints(kind)
     known = {f.name: f for f in fields(kind)}  # type: ignore[arg-type]
     for name in value:
         if name not in known:
@@ -121,6 +122,12 @@ def built(kind: type[T], value: Any, source: Source, place: Place = ()) -> T:
         return kind(**given)
     except ValueError as error:  # the dataclass's own checks
         raise source.error(place, str(error)) from error
+
+
+@cache
+def _hints(kind: type[Any]) -> dict[str, Any]:
+    """The types of a dataclass's fields; worked out once, for a table has hundreds of rows."""
+    return get_type_hints(kind)
 
 
 def _as(hint: Any, value: Any, source: Source, place: Place) -> Any:

@@ -29,6 +29,21 @@ QUESTIONS: dict[str, tuple[str, str]] = {
         "pegwood.cli.trade.glue:glue",
         "Ask what holds two things together, or show one glue or covering.",
     ),
+    "safety": (
+        "pegwood.cli.trade.safety:safety",
+        "How a substance burns, poisons and is labelled, and what to do.",
+    ),
+    "mix": ("pegwood.cli.trade.mix:mix", "Whether two substances may meet, or follow one another."),
+    "hazard": (
+        "pegwood.cli.trade.hazard:hazard",
+        "What can hurt: how to recognise it, what to do, what never.",
+    ),
+    "capacitor": (
+        "pegwood.cli.trade.capacitor:capacitor",
+        "Let a charged capacitor down: energy, resistor, time.",
+    ),
+    "oil": ("pegwood.cli.trade.oil:oil", "How thick an oil or grease is, warm and cold; winter check."),
+    "lubricate": ("pegwood.cli.trade.lubricate:lubricate", "What goes on a place, how much, and where none may be."),
 }
 
 

@@ -5,7 +5,6 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable
 from dataclasses import dataclass, fields
-from typing import Literal
 
 from pegwood.trade.grounds import Ground, Grounds, Mark
 from pegwood.trade.reference import Reference, Row, Table
@@ -204,19 +203,28 @@ def merged(cas: Iterable[str], several: Iterable[Figures]) -> Figures | None:
     )
 
 
-def figures_of(reference: Reference, cas: Iterable[str]) -> Figures | None:
+def figures_of(reference: Reference, cas: Iterable[str], look_up: bool = False) -> Figures | None:
     """
-    What the tables hold of CAS numbers, or, for one they don't hold, what the library `chemicals` does.
+    What the tables hold of CAS numbers, all together.
+
+    Parameters
+    ----------
+    reference : Reference
+        The tables.
+    cas : iterable of str
+        CAS numbers of one substance.
+    look_up : bool
+        Whether to ask the library `chemicals`, if it is there, where the tables hold none of them.
 
     Returns
     -------
     figures : Figures or None
-        None where neither knows any of them, or where that library is not there.
+        None where nothing is known.
     """
     table = reference.rows(SAFETY_FIGURES)
     cas = tuple(cas)
     held = [table[one] for one in cas if one in table]
-    if held:
+    if held or not look_up:
         return merged(cas, held)
     from pegwood.trade.safety import library
 
@@ -247,5 +255,3 @@ def is_cas(text: str) -> bool:
     total = sum(place * int(digit) for place, digit in enumerate(reversed(digits[:-1]), 1))
     return total % 10 == int(digits[-1])
 
-
-Limit = Literal["twa", "stel", "ceiling"]

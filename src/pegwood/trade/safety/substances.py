@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Hashable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 from pegwood.trade.grounds import Ground, Grounds, Mark
@@ -176,10 +176,38 @@ def substance(reference: Reference, word: str) -> Substance:
     return find(rows, word, "substance")
 
 
+#: What a liquid burns by; taken from another substance where its own vary with the can.
+FIRE = (
+    "flash_k",
+    "autoignition_k",
+    "lower_fraction",
+    "upper_fraction",
+    "vapour_pressure_pa",
+    "density_kg_m3",
+    "molar_mass_kg_mol",
+)
+
+
 def figures(reference: Reference, one: Substance) -> Figures | None:
-    """All figures of a substance: its own row's first, then those of its CAS numbers."""
-    found = [figures for figures in (one.figures, figures_of(reference, one.cas)) if figures]
+    """
+    All figures of a substance: its own row's first, then those of its CAS numbers, then those by which it
+    burns of the substance that stands for it. A workshop's own substance is looked up in the library.
+    """
+    found = [held for held in (one.figures, figures_of(reference, one.cas, look_up=one.own)) if held]
+    if one.as_if:
+        other = substance(reference, one.as_if)
+        if held := figures_of(reference, other.cas):
+            found.append(_standing_in(held, other.name))
     return merged(one.cas, found)
+
+
+def _standing_in(figures: Figures, name: str) -> Figures:
+    """The figures a liquid burns by, each noted as those of another substance."""
+    fire = {
+        quantity: tuple(replace(figure, note=f"of {name}") for figure in getattr(figures, quantity))
+        for quantity in FIRE
+    }
+    return Figures(cas=figures.cas, source=figures.source, mark=figures.mark, own=figures.own, **fire)
 
 
 def codes(reference: Reference, one: Substance) -> tuple[tuple[Code, Grounds], ...]:
