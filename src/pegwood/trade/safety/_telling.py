@@ -6,6 +6,7 @@ from pegwood.trade.answers import Answer, Section, Statement
 from pegwood.trade.grounds import Ground, Grounds, joined, sourced
 from pegwood.trade.names import UnknownWord
 from pegwood.trade.reference import Reference
+from pegwood.trade.said import told
 from pegwood.trade.safety import library
 from pegwood.trade.safety._lines import air_lines, as_data, celsius, chosen, fire_lines, millilitres
 from pegwood.trade.safety.figures import Figures, figures_of, is_cas
@@ -60,7 +61,7 @@ def tell_substance(reference: Reference, word: str) -> Answer:
         Section(title="Fire", lines=fire_lines(known) if known else ()),
         Section(title="Air", lines=air_lines(known) if known else ()),
         Section(title="At the bench", lines=tuple(_rule(rule) for rule in held if not rule.caution)),
-        Section(title="Know too", lines=tuple(Statement(says=n.says, grounds=n.grounds) for n in one.notes)),
+        Section(title="Know too", lines=told(one.notes)),
         Section(title="Must not meet", lines=_enemies(reference, one)),
     )
     symbols = pictograms(reference, one)

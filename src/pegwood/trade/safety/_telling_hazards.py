@@ -2,14 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-
 from pegwood.trade.answers import Answer, Section, Statement
 from pegwood.trade.grounds import Ground, Grounds, joined, sourced
 from pegwood.trade.reference import Reference
+from pegwood.trade.said import told
 from pegwood.trade.safety.capacitor import Discharge, discharge, resistor_for
 from pegwood.trade.safety.hazards import Hazard, hazard
-from pegwood.trade.safety.substances import Said
 
 PHYSICS = Ground("E = C U²/2, U = U0 exp(-t/RC), P = U²/R: textbook physics of a capacitor and a resistor", "seen")
 E12_GROUND = Ground("IEC 60063, series E12", "memory")
@@ -37,23 +35,19 @@ def tell_hazard(reference: Reference, word: str) -> Answer:
     one = hazard(reference, word)
     symbol = one.pictograms[0] if one.pictograms else ""
     sections = (
-        Section(title="Recognise it", lines=_lines(one.recognise)),
-        Section(title="Do", lines=_lines(one.do)),
-        Section(title="What rules say", lines=_lines(one.law)),
+        Section(title="Recognise it", lines=told(one.recognise)),
+        Section(title="Do", lines=told(one.do)),
+        Section(title="What rules say", lines=told(one.law)),
     )
     return Answer(
         subject="hazard",
         understood=one.name,
         headline=Statement(label=one.name, says=one.short, grounds=one.grounds, pictogram=symbol),
         sections=tuple(section for section in sections if section.lines),
-        cautions=_lines(one.never),
+        cautions=told(one.never),
         also=(f"{one.substance.replace('-', ' ')} safety",) if one.substance else (),
         data={"hazard": _as_data(one)},
     )
-
-
-def _lines(said: Iterable[Said]) -> tuple[Statement, ...]:
-    return tuple(Statement(says=one.says, grounds=one.grounds) for one in said)
 
 
 def _as_data(one: Hazard) -> dict[str, object]:
@@ -107,7 +101,7 @@ def tell_capacitor(
             Section(title="Letting it down", lines=_letting_down(one, own_choice)),
             Section(title="Afterwards", lines=_afterwards(one)),
         ),
-        cautions=_lines((*charged.never, *charged.do[:1])),
+        cautions=told((*charged.never, *charged.do[:1])),
         also=("charged flash capacitor hazard",),
         data={"capacitor": _figures(one, by)},
     )

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from pegwood.trade.names import find
 from pegwood.trade.reference import Named, Reference, Table
-from pegwood.trade.safety.substances import Said
+from pegwood.trade.said import Said
 
 
 @dataclass(frozen=True, kw_only=True)

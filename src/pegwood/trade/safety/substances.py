@@ -9,26 +9,10 @@ from typing import Literal
 from pegwood.trade.grounds import Ground, Grounds, Mark
 from pegwood.trade.names import UnknownWord, find
 from pegwood.trade.reference import Named, Reference, Row, Table
+from pegwood.trade.said import Said
 from pegwood.trade.safety.figures import Figures, check_cas, figures_of, is_cas, merged
 
 Signal = Literal["Danger", "Warning", ""]
-
-
-@dataclass(frozen=True, kw_only=True)
-class Said:
-    """A sentence with what it rests on."""
-
-    says: str
-    source: str
-    mark: Mark
-
-    def __post_init__(self) -> None:
-        Ground(self.source, self.mark)
-
-    @property
-    def grounds(self) -> Grounds:
-        """What it rests on."""
-        return (Ground(self.source, self.mark),)
 
 
 @dataclass(frozen=True, kw_only=True)
