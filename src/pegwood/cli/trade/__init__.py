@@ -44,6 +44,19 @@ QUESTIONS: dict[str, tuple[str, str]] = {
     ),
     "oil": ("pegwood.cli.trade.oil:oil", "How thick an oil or grease is, warm and cold; winter check."),
     "lubricate": ("pegwood.cli.trade.lubricate:lubricate", "What goes on a place, how much, and where none may be."),
+    "spring": (
+        "pegwood.cli.trade.spring:spring",
+        "A spring's rate and stress, and what to wind another from.",
+    ),
+    "shim": ("pegwood.cli.trade.shim:shim", "The fewest leaves of foil that add to a thickness."),
+    "fit": ("pegwood.cli.trade.fit:fit", "What warmth does to the clearance between two metals."),
+    "clutch": ("pegwood.cli.trade.clutch:clutch", "The torque at which a friction clutch slips."),
+    "cell": ("pegwood.cli.trade.cell:cell", "A battery: size, volts, and what may stand in for it."),
+    "film": ("pegwood.cli.trade.film:film", "A film format: width, frames, spacing, spool."),
+    "series": (
+        "pegwood.cli.trade.series:series",
+        "What a stop or speed is marked for exactly, and exposure values.",
+    ),
 }
 
 

@@ -1,0 +1,74 @@
+"""Figures of which several sources stand side by side: the first is used, the rest say how far they differ."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from pegwood.trade.grounds import Ground, Grounds, Mark, joined
+
+
+@dataclass(frozen=True, kw_only=True)
+class Figure:
+    """
+    One figure from one source, nested in a row of a table.
+
+    Attributes
+    ----------
+    value : float
+        In the unit that the field of the row names.
+    of : str
+        Which alloy or size the source speaks of.
+    source, mark : str
+        As `Ground`.
+    """
+
+    value: float
+    source: str
+    mark: Mark
+    of: str = ""
+
+    def __post_init__(self) -> None:
+        Ground(self.source, self.mark)
+
+
+@dataclass(frozen=True)
+class Spread:
+    """
+    What several sources say of one thing.
+
+    Attributes
+    ----------
+    value : float
+        The first source's: the one used.
+    low, high : float
+        The least and the greatest.
+    grounds : tuple of Ground
+        All of them.
+    """
+
+    value: float
+    low: float
+    high: float
+    grounds: Grounds
+
+    @property
+    def differ(self) -> bool:
+        """Whether the sources differ at all."""
+        return self.low != self.high
+
+
+def spread(figures: Sequence[Figure], own: bool = False) -> Spread:
+    """
+    Several figures of one thing as one.
+
+    Parameters
+    ----------
+    figures : sequence of Figure
+        At least one, the one to use first.
+    own : bool
+        Whether they stand in the workshop's own tables.
+    """
+    values = [one.value for one in figures]
+    grounds = joined([Ground(one.source, one.mark, own) for one in figures])
+    return Spread(values[0], min(values), max(values), grounds)

@@ -1,0 +1,29 @@
+"""Figures as people read them: three digits that count, never an exponent."""
+
+from __future__ import annotations
+
+import math
+
+
+def figure(value: float, digits: int = 3) -> str:
+    """
+    A number with that many significant digits and no exponent.
+
+    >>> figure(0.30637), figure(4096.3, 3), figure(0.0)
+    ('0.306', '4096', '0')
+    """
+    if value == 0 or not math.isfinite(value):
+        return f"{value:g}"
+    after = max(0, digits - 1 - math.floor(math.log10(abs(value))))
+    text = f"{value:.{after}f}"
+    return text.rstrip("0").rstrip(".") if "." in text else text
+
+
+def mm(metres: float, digits: int = 3) -> str:
+    """A length in m, told in mm."""
+    return f"{figure(metres * 1000, digits)} mm"
+
+
+def per_cent(share: float) -> str:
+    """A share of 1 as a percentage, two digits."""
+    return f"{figure(share * 100, 2)} %"
