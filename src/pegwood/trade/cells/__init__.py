@@ -1,0 +1,18 @@
+"""Cells and what may stand in for them."""
+
+from pegwood.trade.cells.table import CELLS, SIZES, SYSTEMS, Cell, Known, Size, System, known
+from pegwood.trade.cells.telling import current_ev, reads_high_ev, tell_cell
+
+__all__ = [
+    "CELLS",
+    "SIZES",
+    "SYSTEMS",
+    "Cell",
+    "Known",
+    "Size",
+    "System",
+    "current_ev",
+    "known",
+    "reads_high_ev",
+    "tell_cell",
+]

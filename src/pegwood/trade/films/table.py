@@ -1,0 +1,96 @@
+"""Film formats and the frames that cameras put on them."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from pegwood.trade.grounds import Ground, Grounds, Mark
+from pegwood.trade.reference import Named, Table
+
+
+@dataclass(frozen=True, kw_only=True)
+class Frame:
+    """
+    A picture on a film, mm.
+
+    Attributes
+    ----------
+    name : str
+        As people call it.
+    across_mm, along_mm : float
+        Across the film and along it.
+    count : int, optional
+        Pictures on the usual length.
+    spacing_mm : float, optional
+        From a picture's edge to the next one's; None where no source was found.
+    """
+
+    name: str
+    across_mm: float
+    along_mm: float
+    source: str
+    mark: Mark
+    count: int | None = None
+    spacing_mm: float | None = None
+
+    def __post_init__(self) -> None:
+        Ground(self.source, self.mark)
+        if self.across_mm <= 0 or self.along_mm <= 0:
+            raise ValueError("a frame has a size above 0.")
+        if self.spacing_mm is not None and self.spacing_mm <= self.along_mm:
+            raise ValueError("frames would lie over each other: the spacing is no more than the frame.")
+
+    @property
+    def diagonal_mm(self) -> float:
+        """Corner to corner, mm."""
+        return math.hypot(self.across_mm, self.along_mm)
+
+    @property
+    def grounds(self) -> Grounds:
+        """What the size rests on."""
+        return (Ground(self.source, self.mark),)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Film(Named):
+    """
+    A film format.
+
+    Attributes
+    ----------
+    width_mm : float
+        Of the film.
+    width_within_mm : float, optional
+        Tolerance of the width, plus and minus.
+    pitch_mm : float, optional
+        From perforation to perforation.
+    backing, perforation, standard, spool : str
+    nitrate : bool
+        Whether film of this format was sold while some was still on nitrate.
+    frames : tuple of Frame
+        The usual one first or, where none is, by size.
+    notes : tuple of str
+    """
+
+    width_mm: float
+    backing: str
+    perforation: str
+    standard: str
+    spool: str
+    nitrate: bool
+    frames: tuple[Frame, ...]
+    width_within_mm: float | None = None
+    pitch_mm: float | None = None
+    notes: tuple[str, ...] = ()
+
+    def __post_init__(self) -> None:
+        super().__post_init__()
+        if not self.frames:
+            raise ValueError("a film format has at least one frame.")
+        for frame in self.frames:
+            if frame.across_mm >= self.width_mm:
+                raise ValueError(f"frame {frame.name} is wider than the film.")
+
+
+FILMS = Table("films", Film)
