@@ -57,6 +57,8 @@ QUESTIONS: dict[str, tuple[str, str]] = {
         "pegwood.cli.trade.series:series",
         "What a stop or speed is marked for exactly, and exposure values.",
     ),
+    "thread": ("pegwood.cli.trade.thread:thread", "Ask which thread a measured screw has."),
+    "torque": ("pegwood.cli.trade.torque:torque", "Ask how tight a small screw may be in its hole."),
 }
 
 
