@@ -5,6 +5,7 @@ from __future__ import annotations
 import difflib
 import re
 from collections.abc import Hashable, Iterable, Mapping
+from functools import lru_cache
 from typing import TypeVar
 
 from pegwood.trade.reference import Named
@@ -31,6 +32,7 @@ class UnknownWord(ValueError):
         super().__init__(f"{word!r} is no {what} that the tables know.{near}")
 
 
+@lru_cache(maxsize=8192)
 def plain(word: str) -> str:
     """A name as names are compared: lower case, dashes and runs of white space as one space."""
     return re.sub(r"[\s\-_]+", " ", word).strip().lower()

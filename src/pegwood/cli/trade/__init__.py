@@ -59,6 +59,12 @@ QUESTIONS: dict[str, tuple[str, str]] = {
     ),
     "thread": ("pegwood.cli.trade.thread:thread", "Ask which thread a measured screw has."),
     "torque": ("pegwood.cli.trade.torque:torque", "Ask how tight a small screw may be in its hole."),
+    "agent": ("pegwood.cli.trade.agent:agent", "Tell what an agent does to materials."),
+    "material": ("pegwood.cli.trade.material:material", "Tell what may touch a material, and what never."),
+    "clean": (
+        "pegwood.cli.trade.clean:clean",
+        "Tell how an assembly may be cleaned, and what must come off it first.",
+    ),
 }
 
 

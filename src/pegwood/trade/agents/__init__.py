@@ -1,0 +1,52 @@
+"""Agents on materials: what may touch what, put on how, and how a whole assembly may be cleaned."""
+
+from __future__ import annotations
+
+from pegwood.trade.agents._judging import Judgement, Reason, verdict, worst
+from pegwood.trade.agents._kinds import (
+    AGENTS,
+    MATRIX,
+    METHODS,
+    METHODS_ON,
+    UNCLEAR,
+    Agent,
+    AgentsOn,
+    Dirt,
+    Method,
+    MethodsOn,
+    Unclear,
+)
+from pegwood.trade.agents._routes import Bearing, Part, Route, Step, parts_of, routes
+from pegwood.trade.agents._tables import Tables, UnclearWord, tables
+from pegwood.trade.agents._telling import tell_agent, tell_material
+from pegwood.trade.agents._telling_routes import tell_routes
+
+__all__ = [
+    "AGENTS",
+    "MATRIX",
+    "METHODS",
+    "METHODS_ON",
+    "UNCLEAR",
+    "Agent",
+    "AgentsOn",
+    "Bearing",
+    "Dirt",
+    "Judgement",
+    "Method",
+    "MethodsOn",
+    "Part",
+    "Reason",
+    "Route",
+    "Step",
+    "Tables",
+    "Unclear",
+    "UnclearWord",
+    "parts_of",
+    "routes",
+    "tables",
+    "tell_agent",
+    "tell_material",
+    "tell_routes",
+    "verdict",
+    "worst",
+]
