@@ -19,6 +19,7 @@ from pegwood.trade.agents._kinds import (
 from pegwood.trade.agents._routes import Bearing, Part, Route, Step, parts_of, routes
 from pegwood.trade.agents._tables import Tables, UnclearWord, tables
 from pegwood.trade.agents._telling import tell_agent, tell_material
+from pegwood.trade.agents._telling_method import tell_method
 from pegwood.trade.agents._telling_routes import tell_routes
 
 __all__ = [
@@ -46,6 +47,7 @@ __all__ = [
     "tables",
     "tell_agent",
     "tell_material",
+    "tell_method",
     "tell_routes",
     "verdict",
     "worst",

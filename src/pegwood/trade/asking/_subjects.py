@@ -6,8 +6,11 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from pegwood.trade.answers import Answer
+from pegwood.trade.asking import _figures, _things
 from pegwood.trade.asking._vocabulary import vocabulary
 from pegwood.trade.asking._words import Words, take_apart
+from pegwood.trade.metals import corrosion_seen, tell_corrosion
+from pegwood.trade.names import UnknownWord
 from pegwood.trade.reference import Reference
 
 Answers = Callable[[Reference, Words], Answer | None]
@@ -20,22 +23,72 @@ class Subject:
 
     Attributes
     ----------
-    name : str
-        What it is about.
     topics : tuple of str
         Words that announce it: with one of them the other subjects are not asked.
     answers : callable
         Gives the answer, or None where the words ask something else.
+    announced : bool
+        Whether it is asked only where its word stands there.
     """
 
-    name: str
     topics: tuple[str, ...]
     answers: Answers
+    announced: bool = False
 
 
-SUBJECTS: tuple[Subject, ...] = ()
-EXAMPLES: tuple[str, ...] = ()
-UNITS: tuple[str, ...] = ()
+#: In the order in which they are asked.
+SUBJECTS: tuple[Subject, ...] = (
+    Subject((), _things.unclear),
+    Subject(("torque", "tight", "tighten"), _figures.torque),
+    Subject(("thread", "screw"), _figures.thread),
+    Subject(("capacitor",), _figures.capacitor),
+    Subject(("spring",), _figures.spring, announced=True),
+    Subject(("shim", "shims"), _figures.shim, announced=True),
+    Subject(("fit", "clearance"), _figures.fit, announced=True),
+    Subject(("film",), _figures.film),
+    Subject(("cell", "battery"), _things.cell),
+    Subject(("on",), _things.agent_on),
+    Subject(("mix", "mixed"), _things.mixture),
+    Subject(("couple",), _things.couple),
+    Subject(("winter", "cold"), _things.winter, announced=True),
+    Subject(("oil", "grease", "lubricant"), _things.lubricant),
+    Subject(("lubricate", "lubrication"), _things.place),
+    Subject(("glue", "stick"), _things.join, announced=True),
+    Subject(("glue",), _things.glue),
+    Subject(("covering",), _things.covering, announced=True),
+    Subject(("safety", "danger", "label"), _things.safety, announced=True),
+    Subject(("hazard", "caution"), _things.hazard, announced=True),
+    Subject((), _figures.rust),
+    Subject(("metal", "index"), _things.metal, announced=True),
+    Subject(("clean", "cleaning"), _things.clean, announced=True),
+    Subject(("corrosion",), _things.corrosion),
+    Subject(("material",), _things.material),
+    Subject(("agent",), _things.agent),
+    Subject((), _things.method),
+    Subject((), _things.environment),
+    Subject((), _things.safety),
+    Subject((), _things.hazard),
+    Subject((), _things.several),
+)
+TOPICS = {word: word for subject in SUBJECTS for word in subject.topics if word not in {"on"}}
+EXAMPLES = (
+    "brass + steel, salt",
+    "naphtha on shellac, nickel plate",
+    "1.7 0.35",
+    "clean brass, balsam, selenium cell",
+    "green wax on brass",
+    "bleach + vinegar",
+    "mineral oil VG 32 winter",
+    "helicoid",
+    "glue leather aluminium",
+    "torque M2x0.4 in brass",
+    "spring 0.3 3.3 10",
+    "shim 0.37",
+    "330 uF 330 V",
+    "MR9",
+    "120",
+    "f/5.6 1/60",
+)
 
 
 def ask(reference: Reference, question: str) -> Answer:
@@ -47,10 +100,25 @@ def ask(reference: Reference, question: str) -> Answer:
     ValueError
         In one line: a word that no table knows, with the nearest ones; or words that ask nothing together.
     """
-    topics = {word: subject.name for subject in SUBJECTS for word in subject.topics}
-    words = take_apart(question, vocabulary(reference), topics, UNITS)
-    wanted = [subject for subject in SUBJECTS if words.topic in ("", subject.name)]
-    for subject in wanted:
-        if answer := subject.answers(reference, words):
-            return answer
+    if told := _figures.markings(reference, question):
+        return told
+    try:
+        words = take_apart(question, vocabulary(reference), TOPICS, _figures.UNITS)
+    except UnknownWord as unknown:
+        if told := _look(reference, question):
+            return told
+        raise unknown from None
+    for subject in SUBJECTS:
+        wanted = words.topic in subject.topics or not (words.topic or subject.announced)
+        if wanted and (told := subject.answers(reference, words)):
+            return told
     raise ValueError(f"{question!r}: each word is known, together they ask nothing. Try '{EXAMPLES[0]}'.")
+
+
+def _look(reference: Reference, question: str) -> Answer | None:
+    """What was seen, in words of no table's ("green wax on brass"), if each of them belongs to one look."""
+    try:
+        seen = corrosion_seen(reference, question)
+    except ValueError:
+        return None
+    return tell_corrosion(reference, question) if seen.likely else None

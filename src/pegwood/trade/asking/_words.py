@@ -14,7 +14,7 @@ _JOINING = (
 )
 #: Words that join others and mean nothing by themselves. None of them can turn an answer round.
 JOINING = frozenset(_JOINING.split())
-LONGEST_NAME = 7
+LONGEST_NAME = 9
 _FIGURE = re.compile(r"(−?(?:\d+\.?\d*|\.\d+))([a-zµω°%]*)")
 _TIMES = re.compile(r"(\d*\.?\d+)[x×](\d*\.?\d+[a-zµ]*)")
 _MINUS = re.compile(r"(^|[\s,=])-(?=\.?\d)")
@@ -97,13 +97,15 @@ def take_apart(text: str, vocabulary: Vocabulary, topics: Mapping[str, str], uni
         With the three nearest names, if a word is none of all this: it is never passed over in silence.
     """
     units = frozenset(units)
-    tokens = [one for one in _BETWEEN.split(plain(_MINUS.sub(r"\1−", text))) if one]
+    tokens = split(text)
     named: list[tuple[Thing, ...]] = []
     figures: list[Figure] = []
     topic = ""
     while tokens:
         length, things = _longest_name(tokens, vocabulary)
-        if things:
+        if length < 2 and not topic and tokens[0] in topics and len(tokens) > 1:
+            topic = topics[tokens.pop(0)]  # "spring 0.3 3.3 10": the word says what is asked, it is no name
+        elif things:
             named.append(things)
             tokens = tokens[length:]
         elif figure := _figure(tokens, units):
@@ -119,6 +121,11 @@ def take_apart(text: str, vocabulary: Vocabulary, topics: Mapping[str, str], uni
             known = [*vocabulary, *topics]
             raise UnknownWord(tokens[0], "word", nearest(tokens[0], known))
     return Words(text, tuple(named), tuple(figures), topic)
+
+
+def split(text: str) -> list[str]:
+    """The words of a text as names are compared; a minus before a figure stays with it."""
+    return [one for one in _BETWEEN.split(plain(_MINUS.sub(r"\1−", text))) if one]
 
 
 def _longest_name(tokens: list[str], vocabulary: Vocabulary) -> tuple[int, tuple[Thing, ...]]:

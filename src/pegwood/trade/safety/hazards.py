@@ -24,6 +24,8 @@ class Hazard(Named):
         Symbols that belong to it ("GHS06").
     substance : str
         The key of the substance behind it, or nothing.
+    materials : tuple of str
+        Keys of the materials that carry it: whoever asks about one of them is warned.
     """
 
     short: str
@@ -33,6 +35,7 @@ class Hazard(Named):
     law: tuple[Said, ...] = ()
     pictograms: tuple[str, ...] = ()
     substance: str = ""
+    materials: tuple[str, ...] = ()
 
 
 HAZARDS = Table("hazards", Hazard)

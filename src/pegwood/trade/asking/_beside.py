@@ -1,0 +1,45 @@
+"""What stands beside an answer because somebody may be hurt: an agent's dangers, those of a material."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import replace
+
+from pegwood.trade.agents import AGENTS
+from pegwood.trade.answers import Answer, Section, Statement
+from pegwood.trade.reference import Reference
+from pegwood.trade.safety import HAZARDS, SUBSTANCES, tell_substance
+
+#: Sections of a substance's own answer that belong beside the agent it is in.
+BESIDE = ("What the label says", "At the bench", "Know too")
+
+
+def with_safety(reference: Reference, agent: str, answer: Answer) -> Answer:
+    """The answer about an agent, with how what is in it burns, poisons and is labelled."""
+    rows = reference.rows(SUBSTANCES)
+    held = [one for one in reference.rows(AGENTS)[agent].substances if one in rows and rows[one].classified]
+    sections = [_section(tell_substance(reference, one)) for one in held[:1]]
+    also = tuple(f"safety {rows[one].name}" for one in held)
+    return replace(
+        answer,
+        sections=(*answer.sections, *sections),
+        also=tuple(dict.fromkeys((*answer.also, *also))),
+    )
+
+
+def with_hazards(reference: Reference, materials: Iterable[str], answer: Answer) -> Answer:
+    """The answer about some materials, with what in them can hurt, before everything else."""
+    wanted = set(materials)
+    told = tuple(
+        Statement(label=row.name, says=row.short, grounds=row.grounds)
+        for row in reference.rows(HAZARDS).values()
+        if wanted & set(row.materials)
+    )
+    also = tuple(f"hazard {one.label}" for one in told)
+    return replace(answer, cautions=(*told, *answer.cautions), also=(*answer.also, *also))
+
+
+def _section(told: Answer) -> Section:
+    lines = [replace(told.headline, label="in short")]
+    lines += [line for section in told.sections if section.title in BESIDE for line in section.lines]
+    return Section(title=f"Safety: {told.headline.label}", lines=tuple(lines))

@@ -1,0 +1,210 @@
+"""Questions that are asked in names: metals, agents, oils, glues, hazards, cells, and what was seen."""
+
+from __future__ import annotations
+
+from pegwood.trade.agents import AGENTS, tables, tell_agent, tell_material, tell_method, tell_routes
+from pegwood.trade.answers import Answer
+from pegwood.trade.asking._beside import with_hazards, with_safety
+from pegwood.trade.asking._figures import celsius
+from pegwood.trade.asking._words import Words
+from pegwood.trade.cells import tell_cell
+from pegwood.trade.glues import tell_covering, tell_glue, tell_join
+from pegwood.trade.lubricants import tell_cold, tell_lubricant, tell_place
+from pegwood.trade.metals import ANODIC_INDEX, CORROSION, tell_corrosion, tell_couple, tell_metal
+from pegwood.trade.reference import Reference
+from pegwood.trade.safety import SUBSTANCES, tell_hazard, tell_mixture, tell_substance
+
+BATH = "detergent"  # what is in an ultrasonic bath where nobody says more
+
+
+def unclear(reference: Reference, words: Words) -> Answer | None:
+    """A word that may mean several things is told to be just that."""
+    read = tables(reference)
+    for things in words.named:
+        if {thing.kind for thing in things} == {"unclear"}:
+            look_up = read.agent if things[0].key == "agent" else read.material
+            look_up(things[0].typed)  # says which it may be, as an error
+    return None
+
+
+def agent_on(reference: Reference, words: Words) -> Answer | None:
+    """An agent and materials, perhaps how it is put on; a bath alone is one of detergent."""
+    materials = _only(words, "material", beside=("agent", "method"))
+    agents, methods = _only(words, "agent", beside=("material",)), words.of("method")
+    if not materials or len(agents) > 1 or len(methods) > 1 or not (agents or methods):
+        return None
+    if not words.all_of("agent", "material", "method"):
+        return None
+    put_on = agents[0] if agents else BATH
+    told = with_safety(reference, put_on, tell_agent(reference, put_on, materials, *methods))
+    return with_hazards(reference, materials, told)
+
+
+def mixture(reference: Reference, words: Words) -> Answer | None:
+    """Two substances, or agents that hold them."""
+    if len(words.named) != 2 or not words.all_of("substance", "agent"):
+        return None
+    first, second = (_substance(reference, things) for things in words.named)
+    return tell_mixture(reference, first, second) if first and second and first != second else None
+
+
+def couple(reference: Reference, words: Words) -> Answer | None:
+    """Two metals or finishes, perhaps where they live."""
+    metals = _only(words, "material", beside=("environment",))
+    indexed = reference.rows(ANODIC_INDEX)
+    where = words.of("environment")
+    if len(metals) != 2 or len(where) > 1 or not all(metal in indexed for metal in metals):
+        return None
+    if not words.all_of("material", "environment"):
+        return None
+    return with_hazards(reference, metals, tell_couple(reference, *metals, *where))
+
+
+def join(reference: Reference, words: Words) -> Answer | None:
+    """Two things that are to hold together."""
+    materials = words.of("material")
+    if len(materials) != 2 or not words.all_of("material"):
+        return None
+    return tell_join(reference, *materials)
+
+
+def glue(reference: Reference, words: Words) -> Answer | None:
+    """One glue."""
+    glues = words.of("glue")
+    return tell_glue(reference, glues[0], celsius(words)) if len(words.named) == 1 and glues else None
+
+
+def covering(reference: Reference, words: Words) -> Answer | None:
+    """A covering: how it comes off and goes back."""
+    materials = words.of("material")
+    return tell_covering(reference, materials[0]) if len(materials) == 1 else None
+
+
+def clean(reference: Reference, words: Words) -> Answer | None:
+    """The materials of an assembly."""
+    materials = words.of("material")
+    if not materials or not words.all_of("material"):
+        return None
+    return with_hazards(reference, materials, tell_routes(reference, materials))
+
+
+def several(reference: Reference, words: Words) -> Answer | None:
+    """Several materials in a row: an assembly to be cleaned."""
+    return clean(reference, words) if len(words.named) > 1 else None
+
+
+def lubricant(reference: Reference, words: Words) -> Answer | None:
+    """An oil or grease, perhaps at a temperature."""
+    named = words.of("lubricant")
+    if len(named) != 1 or len(words.named) != 1:
+        return None
+    at = celsius(words)
+    return tell_lubricant(reference, named[0]) if at is None else tell_lubricant(reference, named[0], [at])
+
+
+def winter(reference: Reference, words: Words) -> Answer | None:
+    """An oil or grease in the cold."""
+    named = words.of("lubricant")
+    at = celsius(words)
+    if len(named) != 1:
+        return None
+    return tell_cold(reference, named[0]) if at is None else tell_cold(reference, named[0], at)
+
+
+def place(reference: Reference, words: Words) -> Answer | None:
+    """Where something may or may not be lubricated."""
+    named = words.of("place")
+    return tell_place(reference, named[0]) if len(named) == 1 and len(words.named) == 1 else None
+
+
+def hazard(reference: Reference, words: Words) -> Answer | None:
+    """Something that can hurt."""
+    named = words.of("hazard")
+    return tell_hazard(reference, named[0]) if len(named) == 1 and len(words.named) == 1 else None
+
+
+def safety(reference: Reference, words: Words) -> Answer | None:
+    """How a substance, or what an agent is made of, burns, poisons and is labelled."""
+    if len(words.named) != 1:
+        return None
+    found = _substance(reference, words.named[0])
+    return tell_substance(reference, found) if found else None
+
+
+def corrosion(reference: Reference, words: Words) -> Answer | None:
+    """What grows on a metal, by its name."""
+    named = words.of("corrosion")
+    if not named:
+        return None
+    try:
+        told = tell_corrosion(reference, words.text)
+    except ValueError:
+        if len(words.named) > 1:
+            raise
+        # its name reads as a look on something else: "mould on lens"
+        told = tell_corrosion(reference, reference.rows(CORROSION)[named[0]].name)
+    return with_hazards(reference, reference.rows(CORROSION)[named[0]].bases, told)
+
+
+def metal(reference: Reference, words: Words) -> Answer | None:
+    """One metal or finish: its index, what comes on it."""
+    metals = [key for key in words.of("material") if key in reference.rows(ANODIC_INDEX)]
+    if len(metals) != 1 or len(words.named) != 1:
+        return None
+    return with_hazards(reference, metals, tell_metal(reference, metals[0]))
+
+
+def cell(reference: Reference, words: Words) -> Answer | None:
+    """A cell by its designation."""
+    named = words.of("cell")
+    return tell_cell(reference, named[0]) if len(named) == 1 and len(words.named) == 1 else None
+
+
+def material(reference: Reference, words: Words) -> Answer | None:
+    """One material: what may touch it."""
+    named = words.of("material")
+    if len(words.named) != 1 or not named:
+        return None
+    return with_hazards(reference, named[:1], tell_material(reference, named[0]))
+
+
+def agent(reference: Reference, words: Words) -> Answer | None:
+    """One agent: on everything."""
+    named = words.of("agent")
+    if len(words.named) != 1 or not named:
+        return None
+    return with_safety(reference, named[0], tell_agent(reference, named[0]))
+
+
+def method(reference: Reference, words: Words) -> Answer | None:
+    """A way of cleaning alone: what bears it."""
+    named = words.of("method")
+    return tell_method(reference, named[0]) if len(words.named) == 1 and named else None
+
+
+def environment(_: Reference, words: Words) -> Answer | None:
+    """A place alone asks nothing yet."""
+    if words.all_of("environment"):
+        raise ValueError(f"{words.text!r}: which two metals are together there? As 'brass + steel, salt'.")
+    return None
+
+
+def _only(words: Words, kind: str, beside: tuple[str, ...]) -> tuple[str, ...]:
+    """The keys of this kind, each name counted once: one that may be of both kinds is taken for this one."""
+    found = []
+    for things in words.named:
+        of_it = [thing.key for thing in things if thing.kind == kind]
+        if of_it and not (kind != "material" and any(thing.kind in beside for thing in things)):
+            found += of_it[:1]
+    return tuple(dict.fromkeys(found))
+
+
+def _substance(reference: Reference, things: tuple[object, ...]) -> str | None:
+    """The substance a name stands for; of an agent, the first that it holds."""
+    keys = {thing.kind: thing.key for thing in things}  # type: ignore[attr-defined]
+    if "substance" in keys:
+        return str(keys["substance"])
+    if "agent" in keys:
+        held = reference.rows(AGENTS)[keys["agent"]].substances
+        return next((one for one in held if one in reference.rows(SUBSTANCES)), None)
+    return None
