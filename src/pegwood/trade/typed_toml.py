@@ -11,7 +11,7 @@ import tomllib
 import types
 from dataclasses import MISSING, fields, is_dataclass
 from functools import cache
-from typing import Any, Literal, TypeVar, Union, get_args, get_origin, get_type_hints
+from typing import Any, Literal, TypeVar, Union, cast, get_args, get_origin, get_type_hints
 
 T = TypeVar("T")
 Place = tuple[str | int, ...]
@@ -105,7 +105,7 @@ def built(kind: type[T], value: Any, source: Source, place: Place = ()) -> T:
     """
     if not isinstance(value, dict):
         raise source.error(place, f"expected a table, found {value!r}.")
-    hints = _hints(kind)
+    hints = _hints(cast(Any, kind))
     known = {f.name: f for f in fields(kind)}  # type: ignore[arg-type]
     for name in value:
         if name not in known:
@@ -125,7 +125,7 @@ def built(kind: type[T], value: Any, source: Source, place: Place = ()) -> T:
 
 
 @cache
-def _hints(kind: type[Any]) -> dict[str, Any]:
+def _hints(kind: Any) -> dict[str, Any]:
     """The types of a dataclass's fields; worked out once, for a table has hundreds of rows."""
     return get_type_hints(kind)
 

@@ -43,7 +43,10 @@ QUESTIONS: dict[str, tuple[str, str]] = {
         "Let a charged capacitor down: energy, resistor, time.",
     ),
     "oil": ("pegwood.cli.trade.oil:oil", "How thick an oil or grease is, warm and cold; winter check."),
-    "lubricate": ("pegwood.cli.trade.lubricate:lubricate", "What goes on a place, how much, and where none may be."),
+    "lubricate": (
+        "pegwood.cli.trade.lubricate:lubricate",
+        "What goes on a place, how much, and where none may be.",
+    ),
     "spring": (
         "pegwood.cli.trade.spring:spring",
         "A spring's rate and stress, and what to wind another from.",

@@ -16,7 +16,9 @@ def _kelvin(text: str) -> float:
 
 @click.command(epilog='Example: pegwood trade oil "mineral oil VG 32" --winter')
 @click.argument("lubricant", nargs=-1, required=True)
-@click.option("--at", "temperatures", multiple=True, metavar="°C", help="At this temperature; may be repeated.")
+@click.option(
+    "--at", "temperatures", multiple=True, metavar="°C", help="At this temperature; may be repeated."
+)
 @click.option("--winter", is_flag=True, help="What slows in the cold, at -10 °C or at the one given.")
 @json_option
 def oil(lubricant: tuple[str, ...], temperatures: tuple[str, ...], winter: bool, as_json: bool) -> None:

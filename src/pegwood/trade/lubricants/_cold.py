@@ -46,8 +46,8 @@ def tell_cold(reference: Reference, word: str, temperature_k: float = WINTER_K) 
     UnknownWord
         If no class is called that.
     ValueError
-        If its viscosity is not known, or the temperature is none a camera meets. Below the pour point it is no
-        error: the answer says that it stands still, and gives no figure.
+        If its viscosity is not known, or the temperature is none a camera meets. Below the pour point it is
+        no error: the answer says that it stands still, and gives no figure.
     """
     one = lubricant(reference, word)
     degrees = f"{temperature_k - ZERO_C_K:.0f} °C"
@@ -62,9 +62,9 @@ def tell_cold(reference: Reference, word: str, temperature_k: float = WINTER_K) 
     warm = one.viscosity(ROOM_K)
     times = one.ratio(temperature_k)
     grounds = one.viscosity_grounds
-    lines = [_noticed(one, where, times) for where in homes]
+    slower = homes if times.value > 1 else ()
     sections = (
-        Section(title="What slows", lines=tuple(lines)),
+        Section(title="What slows", lines=tuple(_noticed(one, where, times) for where in slower)),
         Section(title="How far to trust it", lines=_trust(one)),
         Section(title="Thinner in the cold", lines=_thinner(reference, one, homes, temperature_k, times)),
     )
@@ -88,7 +88,7 @@ def tell_cold(reference: Reference, word: str, temperature_k: float = WINTER_K) 
                     viscosity_data(grounds, temperature_k, cold),
                     viscosity_data(grounds, ROOM_K, warm),
                 ],
-                "slows": [where.key for where in homes],
+                "slows": [where.key for where in slower],
             }
         },
     )
@@ -114,30 +114,32 @@ def _times(times: Ranged) -> str:
 
 def _noticed(one: Lubricant, where: Place, times: Ranged) -> Statement:
     grounds = joined(where.grounds, one.viscosity_grounds, (BOUND,))
-    if times.value <= 1:
-        return Statement(label=where.name, says="Warmer than 20 °C: nothing slows.", grounds=grounds)
     most = f"{times.ends[1]:.2g}"
-    says = (
-        f"{capital(where.cold)}; by less than {most} times as long as it moves at all. "
-        "How much of it is the oil and how much friction and inertia, no source says: measure one that was in the cold."
-    )
     if one.kind == "grease":
         says = f"{capital(where.cold)}; its oil is up to {most} times thicker, the thickener adds to it."
-        grounds = joined(grounds, (GREASE,))
+        return Statement(label=where.name, says=says, grounds=joined(grounds, (GREASE,)))
+    says = f"{capital(where.cold)}: by less than {most} times, as long as it moves at all."
     return Statement(label=where.name, says=says, grounds=grounds)
 
 
 def _trust(one: Lubricant) -> tuple[Statement, ...]:
     lines = [
         Statement(
-            says="The line holds while the oil is a clear liquid: not below its cloud point, where wax begins.",
+            says="How much of a mechanism's time is oil, and how much friction and inertia, "
+            "no source says: measure one that was in the cold.",
+            grounds=(BOUND,),
+        ),
+        Statement(
+            says="The line holds while the oil is a clear liquid: "
+            "not below its cloud point, where wax begins.",
             grounds=(RANGE,),
-        )
+        ),
     ]
     if one.index:
         lines.append(
             Statement(
-                says="The range in brackets is what the class leaves open; two points of your own tin are better.",
+                says="The range in brackets is what the class leaves open; "
+                "two points of your own tin are better.",
                 grounds=one.viscosity_grounds,
             )
         )
@@ -199,7 +201,9 @@ def _stands_still(
             Section(
                 title="What stops",
                 lines=tuple(
-                    Statement(label=where.name, says=f"{capital(where.cold)}, or it stops.", grounds=where.grounds)
+                    Statement(
+                        label=where.name, says=f"{capital(where.cold)}, or it stops.", grounds=where.grounds
+                    )
                     for where in homes
                     if where.cold
                 ),

@@ -27,9 +27,7 @@ from pegwood.trade.said import told
 USUAL_K = (313.15, 293.15, 273.15, 263.15)
 
 
-def tell_lubricant(
-    reference: Reference, word: str, temperatures_k: Iterable[float] = USUAL_K
-) -> Answer:
+def tell_lubricant(reference: Reference, word: str, temperatures_k: Iterable[float] = USUAL_K) -> Answer:
     """
     How thick a lubricant is at some temperatures, where it belongs, how it creeps and dries.
 

@@ -76,7 +76,9 @@ def nlgi(worked_penetration_m: float) -> str | None:
     """
     tenths = worked_penetration_m * 1e4
     if not tenths > 0:
-        raise ValueError(f"a penetration of {tenths:g} tenths of a millimetre cannot be. Give one such as 280.")
+        raise ValueError(
+            f"a penetration of {tenths:g} tenths of a millimetre cannot be. Give one such as 280."
+        )
     for grade, (least, most) in NLGI.items():
         if least <= round(tenths, 6) <= most:
             return grade

@@ -169,11 +169,14 @@ class Lubricant(Named):
             If nothing is known of it, or it is thinner than the equation holds for.
         """
         if not self.known:
-            raise ValueError(f"{self.name}: its viscosity is not known. Give two points, such as '32@40 5.4@100'.")
+            raise ValueError(
+                f"{self.name}: its viscosity is not known. Give two points, such as '32@40 5.4@100'."
+            )
         if self.pour_c and temperature_k - ZERO_C_K < self.pour_c.ends[1]:
             raise BelowPourPoint(
                 f"{self.name}: at {temperature_k - ZERO_C_K:.0f} °C it is below its pour point of about "
-                f"{self.pour_c.ends[1]:.0f} °C and stands like wax; no equation holds. Take one with a lower pour point."
+                f"{self.pour_c.ends[1]:.0f} °C and stands like wax; no equation holds. Take "
+                "one with a lower pour point."
             )
         values = [line.at(temperature_k) for line in self.lines]
         return Viscosities(value=values[0], lowest=min(values), highest=max(values))
@@ -259,18 +262,20 @@ def lubricant(reference: Reference, word: str) -> Lubricant:
     index = _INDEX.search(word)
     if not points:
         return find(reference.rows(LUBRICANTS), word, "lubricant")
-    own = Lubricant(
-        key="given", name=f"oil of {word.strip()}", kind="oil", source=GIVEN, mark="practice"
-    )
+    own = Lubricant(key="given", name=f"oil of {word.strip()}", kind="oil", source=GIVEN, mark="practice")
     if len(points) == 2 and not index:
-        return _with(own, points=tuple(Point(mm2_s=v, at_c=t, source=GIVEN, mark="practice") for v, t in points))
+        return _with(
+            own, points=tuple(Point(mm2_s=v, at_c=t, source=GIVEN, mark="practice") for v, t in points)
+        )
     if len(points) == 1 and index and abs(points[0][1] - 40) < 0.5:
         return _with(
             own,
             mm2_s_at_40_c=Ranged(value=points[0][0], source=GIVEN, mark="practice"),
             index=Ranged(value=_number(index[1]), source=GIVEN, mark="practice"),
         )
-    raise ValueError(f"{word!r}: give two points, '32@40 5.4@100', or one at 40 °C and an index, '32@40 VI 95'.")
+    raise ValueError(
+        f"{word!r}: give two points, '32@40 5.4@100', or one at 40 °C and an index, '32@40 VI 95'."
+    )
 
 
 def place(reference: Reference, word: str) -> Place:

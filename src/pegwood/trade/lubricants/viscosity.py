@@ -67,16 +67,20 @@ class Walther:
         Raises
         ------
         ValueError
-            If a viscosity is below 2 mm2/s, the temperatures are the same, or the oil is no thinner when warmer.
+            If a viscosity is below 2 mm2/s, the temperatures are the same, or the oil is no thinner when
+            warmer.
         """
         (cold_v, cold_t), (warm_v, warm_t) = sorted((first, second), key=lambda point: point[1])
         for viscosity, temperature in (first, second):
             _check_temperature(temperature)
             if not viscosity >= LEAST_M2_S * (1 - 1e-9):
-                raise TooThin(f"{viscosity / MM2:.3g} mm²/s: the equation of ASTM D341 holds from 2 mm²/s upwards.")
+                raise TooThin(
+                    f"{viscosity / MM2:.3g} mm²/s: the equation of ASTM D341 holds from 2 mm²/s upwards."
+                )
         if warm_t - cold_t < 1.0 or warm_v >= cold_v:
             raise ValueError(
-                "An oil is thinner when it is warmer: give two temperatures, such as 32 mm²/s at 40 °C and 5.4 at 100 °C."
+                "An oil is thinner when it is warmer: give two temperatures, such as 32 "
+                "mm²/s at 40 °C and 5.4 at 100 °C."
             )
         cold, warm = _left(cold_v), _left(warm_v)
         b = (cold - warm) / (math.log10(warm_t) - math.log10(cold_t))
@@ -111,7 +115,8 @@ def _left(viscosity_m2_s: float) -> float:
 def _check_temperature(temperature_k: float) -> None:
     if not 200.0 <= temperature_k <= 450.0:
         raise ValueError(
-            f"{temperature_k - 273.15:.0f} °C is no temperature for an oil in a camera. Give one such as -10 °C."
+            f"{temperature_k - 273.15:.0f} °C is no temperature for an oil in a camera. Give "
+            "one such as -10 °C."
         )
 
 
@@ -168,7 +173,8 @@ def from_index(at_40_m2_s: float, index: float) -> Walther:
     thin, thick = 2.0 * MM2, at_40_m2_s * (1 - 1e-6)
     if thick <= thin or not viscosity_index(at_40_m2_s, thin) <= index <= viscosity_index(at_40_m2_s, thick):
         raise TooThin(
-            f"{at_40_m2_s / MM2:.3g} mm²/s at 40 °C with an index of {index:g} is below 2 mm²/s at 100 °C, where "
+            f"{at_40_m2_s / MM2:.3g} mm²/s at 40 °C with an index of {index:g} is below 2 "
+            "mm²/s at 100 °C, where "
             "the index is not defined. Give two points instead."
         )
     for _ in range(60):  # the index grows with the viscosity at 100 degrees C

@@ -111,7 +111,9 @@ def _explosive(figures: Figures) -> Statement | None:
     grounds = joined(lower.grounds, upper.grounds if upper else ())
     to = f" to {percent(upper.value)}" if upper else " upwards, the upper limit is not known"
     least, most = lower.spread
-    spread = f"; data sets put the lower limit at {percent(least)} to {percent(most)}" if least != most else ""
+    spread = (
+        f"; data sets put the lower limit at {percent(least)} to {percent(most)}" if least != most else ""
+    )
     return Statement(
         label="explosive in air",
         says=f"from {percent(lower.value)}{to} of vapour{_noted(lower)}{spread}.",
@@ -124,7 +126,8 @@ def _over(one: Vapour | None) -> Statement | None:
         return None
     says = {
         "inside": "inside the explosive range: the air in a half-full jar or tin explodes.",
-        "above": "richer than the explosive range; a little further off, or as the jar empties, it passes through it.",
+        "above": "richer than the explosive range; a little further off, or as the jar empties, it "
+        "passes through it.",
         "below": "below the explosive range, until it is warmed, sprayed or soaked into a rag.",
     }[one.over]
     return Statement(
@@ -140,7 +143,10 @@ def _amount(one: Vapour | None) -> Statement | None:
     quarter, tenth = (millilitres(share * one.to_lower_limit) for share in SHARES)
     return Statement(
         label="in 1 m³ of still air",
-        says=f"{quarter} evaporated make a quarter of the explosive limit: stay below. {tenth}, a tenth, is better.",
+        says=(
+            f"{quarter} evaporated make a quarter of the explosive limit: stay below. {tenth}, a "
+            "tenth, is better."
+        ),
         grounds=(*one.grounds, GAS, KEPT),
     )
 

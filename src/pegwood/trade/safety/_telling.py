@@ -6,7 +6,6 @@ from pegwood.trade.answers import Answer, Section, Statement
 from pegwood.trade.grounds import Ground, Grounds, joined, sourced
 from pegwood.trade.names import UnknownWord
 from pegwood.trade.reference import Reference
-from pegwood.trade.said import told
 from pegwood.trade.safety import library
 from pegwood.trade.safety._lines import air_lines, as_data, celsius, chosen, fire_lines, millilitres
 from pegwood.trade.safety.figures import Figures, figures_of, is_cas
@@ -22,6 +21,7 @@ from pegwood.trade.safety.substances import (
     substance,
 )
 from pegwood.trade.safety.vapour import SHARES, vapour
+from pegwood.trade.said import told
 
 NO_ROW = Ground("no row of the tables speaks of it", "practice")
 UNKNOWN = Ground("a pair that no list names has been looked at by nobody here", "practice")
@@ -122,7 +122,10 @@ def _cautions(one: Substance, known: Figures | None, held: tuple[Rule, ...]) -> 
             lines.append(
                 Statement(
                     label="cancer",
-                    says=f"IARC group {group.value}, {'causes' if group.value == '1' else 'probably causes'} cancer.",
+                    says=(
+                        f"IARC group {group.value}, "
+                        f"{'causes' if group.value == '1' else 'probably causes'} cancer."
+                    ),
                     grounds=(group.ground,),
                 )
             )
@@ -161,7 +164,9 @@ def _by_number(reference: Reference, number: str) -> Answer:
         understood=f"CAS {number}",
         headline=Statement(
             label=f"CAS {number}",
-            says="How it is labelled and what it must not meet is not known here: read its safety data sheet.",
+            says=(
+                "How it is labelled and what it must not meet is not known here: read its safety data sheet."
+            ),
             verdict="not known",
             grounds=(name,),
         ),
@@ -217,11 +222,14 @@ def tell_mixture(reference: Reference, a: str, b: str) -> Answer:
     sections = [Section(title="One after the other", lines=(after,))]
     if forms:
         sections.insert(0, Section(title="Besides", lines=tuple(forms)))
-    cautions = ()
+    cautions: tuple[Statement, ...] = ()
     if worst.verdict == "never":
         cautions = (
             Statement(
-                says="If it has happened: leave, take others with you, air the room from outside, call for help.",
+                says=(
+                    "If it has happened: leave, take others with you, air the room from outside, "
+                    "call for help."
+                ),
                 grounds=(Ground("first-aid advice as safety data sheets give it", "memory"),),
             ),
         )

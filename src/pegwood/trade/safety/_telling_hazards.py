@@ -5,17 +5,20 @@ from __future__ import annotations
 from pegwood.trade.answers import Answer, Section, Statement
 from pegwood.trade.grounds import Ground, Grounds, joined, sourced
 from pegwood.trade.reference import Reference
-from pegwood.trade.said import told
 from pegwood.trade.safety.capacitor import Discharge, discharge, resistor_for
 from pegwood.trade.safety.hazards import Hazard, hazard
+from pegwood.trade.said import told
 
-PHYSICS = Ground("E = C U²/2, U = U0 exp(-t/RC), P = U²/R: textbook physics of a capacitor and a resistor", "seen")
+PHYSICS = Ground(
+    "E = C U²/2, U = U0 exp(-t/RC), P = U²/R: textbook physics of a capacitor and a resistor", "seen"
+)
 E12_GROUND = Ground("IEC 60063, series E12", "memory")
 SAFE = Ground("common bench practice: 5 V left is taken for let down", "practice")
 GIVEN = Ground("as you gave it", "practice")
 REGAIN = Ground("dielectric absorption of electrolytic capacitors, up to 15 %", "memory")
 TEN_JOULES = Ground(
-    "title of a paper on capacitor hazard thresholds of the US Department of Energy; the 10 J recalled", "memory"
+    "title of a paper on capacitor hazard thresholds of the US Department of Energy; the 10 J recalled",
+    "memory",
 )
 LIMIT_VOLTAGE = Ground("data sheets of small resistors", "memory")
 USUAL_SAFE_V = 5.0
@@ -79,7 +82,8 @@ def tell_capacitor(
     capacitance_f, voltage_v : float
         [F], [V].
     resistance_ohm : float, optional
-        The resistor at hand [ohm]; without one, the E12 value that a 10 W resistor stands from the first moment.
+        The resistor at hand [ohm]; without one, the E12 value that a 10 W resistor stands from the first
+        moment.
     safe_v : float
         The voltage taken for safe, [V].
 
@@ -95,8 +99,12 @@ def tell_capacitor(
     charged = hazard(reference, "charged-capacitor")
     return Answer(
         subject="capacitor",
-        understood=f"{capacitance_f * 1e6:g} µF at {voltage_v:g} V, through {_ohm(chosen)}, safe at {safe_v:g} V",
-        headline=Statement(label=f"{capacitance_f * 1e6:g} µF at {voltage_v:g} V", says=_in_short(one), grounds=by),
+        understood=(
+            f"{capacitance_f * 1e6:g} µF at {voltage_v:g} V, through {_ohm(chosen)}, safe at {safe_v:g} V"
+        ),
+        headline=Statement(
+            label=f"{capacitance_f * 1e6:g} µF at {voltage_v:g} V", says=_in_short(one), grounds=by
+        ),
         sections=(
             Section(title="Letting it down", lines=_letting_down(one, own_choice)),
             Section(title="Afterwards", lines=_afterwards(one)),
@@ -119,7 +127,10 @@ def _in_short(one: Discharge) -> str:
 def _letting_down(one: Discharge, own_choice: bool) -> tuple[Statement, ...]:
     rating = one.rating_w
     if rating is None:
-        stands = "no usual resistor stands that for long: take a larger value, or one whose data sheet allows the pulse"
+        stands = (
+            "no usual resistor stands that for long: take a larger value, or one whose data "
+            "sheet allows the pulse"
+        )
     else:
         stands = (
             f"a rating of {rating:g} W stands it from the first moment; a smaller one only if its data sheet "
@@ -134,12 +145,18 @@ def _letting_down(one: Discharge, own_choice: bool) -> tuple[Statement, ...]:
         ),
         Statement(
             label="time constant",
-            says=f"{_seconds(one.time_constant_s)}; after five of them {one.left_v(5 * one.time_constant_s):.3g} V are left.",
+            says=(
+                f"{_seconds(one.time_constant_s)}; after five of them "
+                f"{one.left_v(5 * one.time_constant_s):.3g} V are left."
+            ),
             grounds=(PHYSICS,),
         ),
         Statement(
             label="voltage of the resistor",
-            says=f"Its own limit must be above {one.voltage_v:g} V: small ones stop at 200 to 350 V. Two halves in series do.",
+            says=(
+                f"Its own limit must be above {one.voltage_v:g} V: small ones stop at 200 to 350 "
+                "V. Two halves in series do."
+            ),
             grounds=(LIMIT_VOLTAGE,),
         ),
     ]
@@ -148,7 +165,10 @@ def _letting_down(one: Discharge, own_choice: bool) -> tuple[Statement, ...]:
             0,
             Statement(
                 label="energy",
-                says=f"{_joule(one.energy_j)} J, above the {HAZARDOUS_J:g} J from which it usually counts as hazardous.",
+                says=(
+                    f"{_joule(one.energy_j)} J, above the {HAZARDOUS_J:g} J from which it usually "
+                    "counts as hazardous."
+                ),
                 grounds=(PHYSICS, TEN_JOULES),
             ),
         )
@@ -159,12 +179,18 @@ def _afterwards(one: Discharge) -> tuple[Statement, ...]:
     return (
         Statement(
             label="measure",
-            says=f"With a meter rated for {one.voltage_v:g} V or more, at the terminals, before a finger goes near.",
+            says=(
+                f"With a meter rated for {one.voltage_v:g} V or more, at the terminals, before a "
+                "finger goes near."
+            ),
             grounds=(Ground("secondary page quoting NFPA 70E", "seen"),),
         ),
         Statement(
             label="regain of charge",
-            says=f"Up to {one.voltage_v * REGAINED:.0f} V can come back within minutes: leave the resistor on while you work.",
+            says=(
+                f"Up to {one.voltage_v * REGAINED:.0f} V can come back within minutes: leave the "
+                "resistor on while you work."
+            ),
             grounds=(Ground("DOE-HDBK-1092 (electrical safety), 10.10.1", "seen"), REGAIN),
         ),
     )

@@ -108,7 +108,9 @@ def check(value: float, what: str, unit: str, most: float, such_as: str) -> None
         If it is not above zero, or above what is taken for real.
     """
     if not (math.isfinite(value) and 0 < value <= most):
-        raise ValueError(f"{what} is {value:g} {unit}. Expected above zero and up to {most:g} {unit}, such as {such_as}.")
+        raise ValueError(
+            f"{what} is {value:g} {unit}. Expected above zero and up to {most:g} {unit}, such as {such_as}."
+        )
 
 
 def resistor_for(voltage_v: float, rating_w: float = USUAL_RATING_W) -> float:

@@ -1,4 +1,4 @@
-"""Flash points, explosive limits, exposure limits by CAS number: every data set's figure, and the careful one."""
+"""Flash points, explosive and exposure limits by CAS number: every data set's figure, and the careful one."""
 
 from __future__ import annotations
 
@@ -248,10 +248,9 @@ def check_cas(text: str) -> str:
 
 
 def is_cas(text: str) -> bool:
-    """Whether a text is a CAS number with the right check digit: the sum of digits by place from the right."""
+    """Whether a text is a CAS number with the right check digit: digits times their place from the right."""
     if not re.fullmatch(r"\d{2,7}-\d\d-\d", text):
         return False
     digits = text.replace("-", "")
     total = sum(place * int(digit) for place, digit in enumerate(reversed(digits[:-1]), 1))
     return total % 10 == int(digits[-1])
-

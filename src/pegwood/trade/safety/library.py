@@ -2,13 +2,14 @@
 The figures of the library `chemicals`: its data sets by CAS number, without the traps.
 
 The library loads pandas and takes seconds, so it is asked when the table is made (`tools/safety-tables`), and
-while Pegwood runs only for a CAS number that no table holds. Its traps: an exposure limit by mass is given as a
-meaningless ppm too; where one entry lists several forms of a metal the lowest limit stands for all; explosive
-limits answer to the keyword `CASRN` only.
+while Pegwood runs only for a CAS number that no table holds. Its traps: an exposure limit by mass is given as
+a meaningless ppm too; where one entry lists several forms of a metal the lowest limit stands for all;
+explosive limits answer to the keyword `CASRN` only.
 """
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from importlib.metadata import version
 from importlib.util import find_spec
 from typing import Any
@@ -21,8 +22,14 @@ ATMOSPHERE_PA = 101325.0
 
 #: What a figure is of, where the library's entry speaks of more than one thing.
 NOTES = {
-    ("7439-97-6", "twa_kg_m3"): "the limit of alkyl compounds; the entry lists several forms, the lowest is kept",
-    ("7439-97-6", "stel_kg_m3"): "the limit of alkyl compounds; the entry lists several forms, the lowest is kept",
+    (
+        "7439-97-6",
+        "twa_kg_m3",
+    ): "the limit of alkyl compounds; the entry lists several forms, the lowest is kept",
+    (
+        "7439-97-6",
+        "stel_kg_m3",
+    ): "the limit of alkyl compounds; the entry lists several forms, the lowest is kept",
     ("7439-92-1", "stel_kg_m3"): "of an entry that lists several forms, the lowest is kept",
     ("7439-92-1", "skin"): "of an entry that lists tetraethyl lead too",
     ("56-81-5", "twa_kg_m3"): "the limit of its mist",
@@ -55,8 +62,8 @@ def figures(cas: str) -> Figures | None:
     """
     All that the library's data sets hold of a CAS number, or None if they hold nothing.
 
-    Temperatures in kelvin, limits in fractions, as `Figures` has them; where the library's sets give none there
-    is none. Vapour pressure and density are at 20 degrees C, each by every set whose range covers that.
+    Temperatures in kelvin, limits in fractions, as `Figures` has them; where its sets give none, none.
+    Vapour pressure and density are at 20 degrees C, each by every set whose range covers that.
     """
     found = {
         **_fire(cas),
@@ -67,7 +74,8 @@ def figures(cas: str) -> Figures | None:
     carcinogen = _carcinogen(cas)
     if not found and not carcinogen:
         return None
-    return Figures(cas=cas, source=_named("data sets"), mark="seen", carcinogen=carcinogen, **found)
+    named: dict[str, Any] = dict(found)
+    return Figures(cas=cas, source=_named("data sets"), mark="seen", carcinogen=carcinogen, **named)
 
 
 def _named(data_set: str) -> str:
@@ -86,7 +94,7 @@ def _figure(cas: str, quantity: str, value: Any, data_set: str) -> Figure:
 def _fire(cas: str) -> dict[str, tuple[Figure, ...]]:
     from chemicals import safety
 
-    asked = {
+    asked: dict[str, tuple[list[str], Callable[[str], float]]] = {
         "flash_k": (safety.T_flash_methods(cas), lambda way: safety.T_flash(cas, method=way)),
         "autoignition_k": (
             safety.T_autoignition_methods(cas),
@@ -147,8 +155,8 @@ def _vapour(cas: str) -> dict[str, tuple[Figure, ...]]:
         constants = row.C1, row.C2, row.C3, row.C4, row.C5
         pressures.append((dippr.EQ101(ROOM_K, *constants), "Perry's Handbook, 8th edition, table 2-8"))
     if (row := _row(vapor_pressure.Psat_data_VDI_PPDS_3, cas)) is not None and row.Tm < ROOM_K < row.Tc:
-        constants = row.Tc, row.Pc, row.A, row.B, row.C, row.D
-        pressures.append((vapor_pressure.Wagner(ROOM_K, *constants), "VDI Heat Atlas, vapour pressures"))
+        wagner = row.Tc, row.Pc, row.A, row.B, row.C, row.D
+        pressures.append((vapor_pressure.Wagner(ROOM_K, *wagner), "VDI Heat Atlas, vapour pressures"))
     liquid = [one for one in pressures if 1 < one[0] < ATMOSPHERE_PA]
     if (row := _row(volume.rho_data_Perry_8E_105_l, cas)) is not None and _covers(row):
         molar = dippr.EQ105(ROOM_K, row.C1, row.C2, row.C3, row.C4)

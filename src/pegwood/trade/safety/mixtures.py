@@ -63,7 +63,9 @@ def mixes(reference: Reference, a: str, b: str) -> tuple[Mixture, ...]:
     """
     first, second = substance(reference, a), substance(reference, b)
     if first.key == second.key:
-        raise ValueError(f"{a!r} and {b!r} are both {first.name}. Give two substances, such as bleach and vinegar.")
+        raise ValueError(
+            f"{a!r} and {b!r} are both {first.name}. Give two substances, such as bleach and vinegar."
+        )
     return between(reference, first, second)
 
 

@@ -9,8 +9,8 @@ from typing import Literal
 from pegwood.trade.grounds import Ground, Grounds, Mark
 from pegwood.trade.names import UnknownWord, find
 from pegwood.trade.reference import Named, Reference, Row, Table
-from pegwood.trade.said import Said
 from pegwood.trade.safety.figures import Figures, check_cas, figures_of, is_cas, merged
+from pegwood.trade.said import Said
 
 Signal = Literal["Danger", "Warning", ""]
 
@@ -209,7 +209,8 @@ def codes(reference: Reference, one: Substance) -> tuple[tuple[Code, Grounds], .
         for code in classified.codes:
             if code not in table:
                 raise ValueError(
-                    f"substances.toml, {one.key}: the hazard code is {code!r}. Expected one of ghs.toml, or add it there."
+                    f"substances.toml, {one.key}: the hazard code is {code!r}. Expected one "
+                    "of ghs.toml, or add it there."
                 )
             found.setdefault(code, (table[code], (*classified.grounds, *table[code].grounds)))
     return tuple(found.values())

@@ -79,7 +79,8 @@ def vapour(figures: Figures) -> Vapour | None:
 
     molar, density, pressure = taken("molar_mass_kg_mol"), taken("density_kg_m3"), taken("vapour_pressure_pa")
     amount = liquid_for(lower.value, molar.value, density.value) if molar and density else None
-    saturated = over = None
+    saturated: float | None = None
+    over: Over | None = None
     if pressure:
         upper = taken("upper_fraction")
         saturated = pressure.value / ATMOSPHERE_PA
