@@ -4,10 +4,7 @@ What attacks what, as the stock of facts tells it: common practice but for its n
 Kept apart from the tables, so that a slip in writing the matrix shows.
 """
 
-AGENTS = (
-    "naphtha propan-2-ol ethanol acetone ammoniated-cleaner detergent citric-acid oxalic-acid phosphoric-acid edta "
-    "vinegar bicarbonate tannic-converter metal-polish peroxide-ammonia water"
-).split()
+AGENTS = ["naphtha", "propan-2-ol", "ethanol", "acetone", "ammoniated-cleaner", "detergent", "citric-acid", "oxalic-acid", "phosphoric-acid", "edta", "vinegar", "bicarbonate", "tannic-converter", "metal-polish", "peroxide-ammonia", "water"]
 
 LETTERS = {
     "brass bronze nickel-silver": "SSSSCSCCCCCSCCNS",

@@ -5,12 +5,25 @@ from collections import Counter
 import pytest
 
 from pegwood.trade.glues import GLUES
+from pegwood.trade.lubricants import BEHAVIOURS, LUBRICANTS, PLACES
 from pegwood.trade.materials import MATERIALS
 from pegwood.trade.metals import CORROSION, ENVIRONMENTS, RUST_GRADES
 from pegwood.trade.names import spellings
 from pegwood.trade.reference import Reference
+from pegwood.trade.safety import HAZARDS, SUBSTANCES
 
-NAMED = [MATERIALS, CORROSION, ENVIRONMENTS, RUST_GRADES, GLUES]
+NAMED = [
+    MATERIALS,
+    CORROSION,
+    ENVIRONMENTS,
+    RUST_GRADES,
+    GLUES,
+    SUBSTANCES,
+    HAZARDS,
+    LUBRICANTS,
+    PLACES,
+    BEHAVIOURS,
+]
 
 
 @pytest.mark.parametrize("table", NAMED, ids=lambda table: table.stem)
