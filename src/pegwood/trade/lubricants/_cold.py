@@ -16,6 +16,7 @@ from pegwood.trade.lubricants.tables import (
     lubricant,
     places_of,
 )
+from pegwood.trade.lubricants.viscosity import check_temperature
 from pegwood.trade.reference import Reference
 
 ROOM_K = 293.15
@@ -50,6 +51,7 @@ def tell_cold(reference: Reference, word: str, temperature_k: float = WINTER_K) 
         no error: the answer says that it stands still, and gives no figure.
     """
     one = lubricant(reference, word)
+    check_temperature(temperature_k)
     degrees = f"{temperature_k - ZERO_C_K:.0f} °C"
     understood = f"{one.name} at {degrees} against 20 °C"
     homes = _felt(reference, one)

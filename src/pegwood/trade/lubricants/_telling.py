@@ -19,7 +19,7 @@ from pegwood.trade.lubricants.tables import (
     place,
     places_of,
 )
-from pegwood.trade.lubricants.viscosity import MM2
+from pegwood.trade.lubricants.viscosity import MM2, check_temperature
 from pegwood.trade.reference import Reference
 from pegwood.trade.said import told
 
@@ -45,9 +45,12 @@ def tell_lubricant(reference: Reference, word: str, temperatures_k: Iterable[flo
     UnknownWord
         If no class is called that.
     ValueError
-        If points are given that make no line.
+        If points are given that make no line, or a temperature is none that a camera meets.
     """
     one = lubricant(reference, word)
+    temperatures_k = tuple(temperatures_k)
+    for kelvin in temperatures_k:
+        check_temperature(kelvin)
     found = [(kelvin, _at(one, kelvin)) for kelvin in temperatures_k] if one.known else []
     homes = places_of(reference, one)
     sections = (

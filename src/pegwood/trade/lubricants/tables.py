@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 from pegwood.trade.grounds import Ground, Grounds, Mark, joined
@@ -264,11 +264,11 @@ def lubricant(reference: Reference, word: str) -> Lubricant:
         return find(reference.rows(LUBRICANTS), word, "lubricant")
     own = Lubricant(key="given", name=f"oil of {word.strip()}", kind="oil", source=GIVEN, mark="practice")
     if len(points) == 2 and not index:
-        return _with(
+        return replace(
             own, points=tuple(Point(mm2_s=v, at_c=t, source=GIVEN, mark="practice") for v, t in points)
         )
     if len(points) == 1 and index and abs(points[0][1] - 40) < 0.5:
-        return _with(
+        return replace(
             own,
             mm2_s_at_40_c=Ranged(value=points[0][0], source=GIVEN, mark="practice"),
             index=Ranged(value=_number(index[1]), source=GIVEN, mark="practice"),
@@ -297,9 +297,3 @@ def places_of(reference: Reference, one: Lubricant) -> tuple[Place, ...]:
 
 def _number(text: str) -> float:
     return float(text.replace(",", "."))
-
-
-def _with(one: Lubricant, **more: object) -> Lubricant:
-    from dataclasses import replace
-
-    return replace(one, **more)  # type: ignore[arg-type]

@@ -72,7 +72,7 @@ class Walther:
         """
         (cold_v, cold_t), (warm_v, warm_t) = sorted((first, second), key=lambda point: point[1])
         for viscosity, temperature in (first, second):
-            _check_temperature(temperature)
+            check_temperature(temperature)
             if not viscosity >= LEAST_M2_S * (1 - 1e-9):
                 raise TooThin(
                     f"{viscosity / MM2:.3g} mm²/s: the equation of ASTM D341 holds from 2 mm²/s upwards."
@@ -95,7 +95,7 @@ class Walther:
         ValueError
             If it comes out below 2 mm2/s, or the temperature is none that a camera meets.
         """
-        _check_temperature(temperature_k)
+        check_temperature(temperature_k)
         exponent = self.a - self.b * math.log10(temperature_k)
         if exponent > 1.2:  # 10^10^1.2, thicker than pitch
             raise ValueError("So cold it is no liquid any more: the equation says nothing.")
@@ -112,7 +112,15 @@ def _left(viscosity_m2_s: float) -> float:
     return math.log10(math.log10(viscosity_m2_s / MM2 + 0.7))
 
 
-def _check_temperature(temperature_k: float) -> None:
+def check_temperature(temperature_k: float) -> None:
+    """
+    Refuse a temperature [K] that no oil in a camera meets.
+
+    Raises
+    ------
+    ValueError
+        If it is outside -73 to 177 degrees C.
+    """
     if not 200.0 <= temperature_k <= 450.0:
         raise ValueError(
             f"{temperature_k - 273.15:.0f} °C is no temperature for an oil in a camera. Give "

@@ -10,7 +10,6 @@ explosive limits answer to the keyword `CASRN` only.
 from __future__ import annotations
 
 from collections.abc import Callable
-from importlib.metadata import version
 from importlib.util import find_spec
 from typing import Any
 
@@ -79,6 +78,8 @@ def figures(cas: str) -> Figures | None:
 
 
 def _named(data_set: str) -> str:
+    from importlib.metadata import version  # slow to import, and seldom wanted
+
     return f"{data_set}, in the library chemicals {version('chemicals')}"
 
 
