@@ -58,6 +58,8 @@ def test_no_exclamation_mark_beside_the_skull():
     # UN GHS 1.4.10.5.3.1
     assert {"GHS06"} <= set(pictograms(TABLES, substance(TABLES, "beryllium")))
     assert "GHS07" not in pictograms(TABLES, substance(TABLES, "beryllium"))
+    told = tell_substance(TABLES, "beryllium").sections[0].lines
+    assert {line.pictogram for line in told} == {"GHS06", "GHS08", ""}
 
 
 def test_every_code_in_use_has_its_words_and_every_symbol_its_drawing():

@@ -8,7 +8,7 @@ from typing import Any
 
 from pegwood.trade.answers import Statement
 from pegwood.trade.grounds import Ground, Grounds, joined, sourced
-from pegwood.trade.safety.figures import QUANTITIES, Careful, Figures, careful
+from pegwood.trade.safety.figures import QUANTITIES, Careful, Figures, Group, careful
 from pegwood.trade.safety.vapour import SHARES, Vapour, vapour
 
 ZERO_C_K = 273.15
@@ -16,6 +16,13 @@ ROOM_C = 20.0
 GAS = Ground("the ideal gas law at 20 degrees C and one atmosphere", "seen")
 KEPT = Ground("common bench practice: stay below a quarter of the lower limit, better a tenth", "practice")
 
+_IARC = {
+    "1": "causes cancer",
+    "2A": "probably causes cancer",
+    "2B": "possibly causes cancer",
+    "3": "not classifiable, which is not the same as harmless",
+    "4": "probably causes none",
+}
 _LIMITS = (
     ("twa", "over a working day"),
     ("stel", "for 15 minutes"),
@@ -82,13 +89,17 @@ def air_lines(figures: Figures) -> tuple[Statement, ...]:
                 label="skin", says=f"It also goes in through the skin{_noted(skin)}.", grounds=skin.grounds
             )
         )
-    for group in figures.carcinogen:
-        lines.append(
-            Statement(
-                label="cancer", says=f"IARC group {group.value}: {group.about}.", grounds=(group.ground,)
-            )
-        )
+    lines += [cancer_line(group) for group in figures.carcinogen]
     return tuple(line for line in lines if line)
+
+
+def cancer_line(group: Group) -> Statement:
+    """What IARC says, in words."""
+    return Statement(
+        label="cancer",
+        says=f"IARC group {group.value}, {_IARC[group.value]}: {group.about}.",
+        grounds=(group.ground,),
+    )
 
 
 def _temperature(figures: Figures, quantity: str, label: str) -> Statement | None:
@@ -152,7 +163,10 @@ def _amount(one: Vapour | None) -> Statement | None:
 
 
 def _noted(figure: Careful) -> str:
-    return f" ({figure.figure.note})" if figure.figure.note else ""
+    """What narrows the figure, and that only a model gives it where that is so."""
+    model = "by a model only" if "model" in figure.figure.source else ""
+    notes = ", ".join(note for note in (figure.figure.note, model) if note)
+    return f" ({notes})" if notes else ""
 
 
 def _ppm(value: float) -> str:

@@ -7,7 +7,15 @@ from pegwood.trade.grounds import Ground, Grounds, joined, sourced
 from pegwood.trade.names import UnknownWord
 from pegwood.trade.reference import Reference
 from pegwood.trade.safety import library
-from pegwood.trade.safety._lines import air_lines, as_data, celsius, chosen, fire_lines, millilitres
+from pegwood.trade.safety._lines import (
+    air_lines,
+    as_data,
+    cancer_line,
+    celsius,
+    chosen,
+    fire_lines,
+    millilitres,
+)
 from pegwood.trade.safety.figures import Figures, figures_of, is_cas
 from pegwood.trade.safety.mixtures import Mixture, enemies, mixes
 from pegwood.trade.safety.substances import (
@@ -22,6 +30,9 @@ from pegwood.trade.safety.substances import (
 )
 from pegwood.trade.safety.vapour import SHARES, vapour
 from pegwood.trade.said import told
+
+#: For the headline; a code that is not among them stands behind these.
+WORST_FIRST = ("H300", "H310", "H330", "H350", "H340", "H360", "H314", "H301", "H311", "H331", "H271", "H318")
 
 NO_ROW = Ground("no row of the tables speaks of it", "practice")
 UNKNOWN = Ground("a pair that no list names has been looked at by nobody here", "practice")
@@ -55,7 +66,8 @@ def tell_substance(reference: Reference, word: str) -> Answer:
     known = figures(reference, one)
     statements = codes(reference, one)
     held = rules(reference, one)
-    label = [_labelled(code, grounds) for code, grounds in statements]
+    symbols = pictograms(reference, one)
+    label = [_labelled(code, grounds, symbols) for code, grounds in statements]
     sections = (
         Section(title="What the label says", lines=tuple(label)),
         Section(title="Fire", lines=fire_lines(known) if known else ()),
@@ -64,7 +76,6 @@ def tell_substance(reference: Reference, word: str) -> Answer:
         Section(title="Know too", lines=told(one.notes)),
         Section(title="Must not meet", lines=_enemies(reference, one)),
     )
-    symbols = pictograms(reference, one)
     return Answer(
         subject="substance",
         understood=f"{one.name}, CAS {one.cas[0]}",
@@ -98,7 +109,9 @@ def _headline(
             says.append(f"Let no more than {most} evaporate into 1 m³ of air.")
             grounds.append(over.grounds)
     elif statements:
-        says.append(f"{statements[0][0].says}.")
+        says.append(f"{_worst(statements).says}.")
+        if any("%" in note.says for note in one.notes):
+            says.append("That is the undiluted one; what a weaker one does stands below.")
     elif one.classified:
         says.append("Not labelled as hazardous.")
     else:
@@ -107,8 +120,16 @@ def _headline(
     return Statement(label=one.name, says=" ".join(part for part in says if part), grounds=joined(*grounds))
 
 
-def _labelled(code: Code, grounds: Grounds) -> Statement:
-    return Statement(label=code.code, says=f"{code.says}.", grounds=grounds, pictogram=code.pictogram)
+def _worst(statements: tuple[tuple[Code, Grounds], ...]) -> Code:
+    """The statement that comes first to mind: what kills or causes cancer before what stings."""
+    order = {code: place for place, code in enumerate(WORST_FIRST)}
+    return min((code for code, _ in statements), key=lambda code: order.get(code.code[:4], len(order)))
+
+
+def _labelled(code: Code, grounds: Grounds, symbols: tuple[str, ...]) -> Statement:
+    """A statement of the label, with its symbol unless another takes that one's place."""
+    symbol = code.pictogram if code.pictogram in symbols else ""
+    return Statement(label=code.code, says=f"{code.says}.", grounds=grounds, pictogram=symbol)
 
 
 def _rule(rule: Rule) -> Statement:
@@ -119,16 +140,7 @@ def _cautions(one: Substance, known: Figures | None, held: tuple[Rule, ...]) -> 
     lines = [_rule(rule) for rule in held if rule.caution]
     for group in known.carcinogen if known else ():
         if group.value in {"1", "2A"} and one.key != "ethanol":  # its entry is about drinks
-            lines.append(
-                Statement(
-                    label="cancer",
-                    says=(
-                        f"IARC group {group.value}, "
-                        f"{'causes' if group.value == '1' else 'probably causes'} cancer."
-                    ),
-                    grounds=(group.ground,),
-                )
-            )
+            lines.append(cancer_line(group))
     return tuple(lines)
 
 
