@@ -2,6 +2,7 @@
 
 import pytest
 
+from pegwood.trade.agents import verdict
 from pegwood.trade.materials import MATERIALS
 from pegwood.trade.metals import CORROSION, corrosion_of, corrosion_seen, tell_corrosion
 from pegwood.trade.names import UnknownWord
@@ -90,6 +91,18 @@ def test_what_is_named_never_on_a_base_is_used_in_no_treatment_of_it():
         for one in row.treatments
         for agent in one.treat_with
         if agent in NEVER.get(base, set())
+    ]
+    assert wrong == []
+
+
+def test_the_matrix_of_agents_forbids_no_treatment_put_on_as_it_says():
+    wrong = [
+        (row.key, base, agent, one.method)
+        for row in REFERENCE.rows(CORROSION).values()
+        for base in row.bases
+        for one in row.treatments
+        for agent in one.treat_with
+        if verdict(REFERENCE, agent, base, one.method).verdict not in ("safe", "with care")
     ]
     assert wrong == []
 

@@ -6,6 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from pegwood.trade.agents import verdict
 from pegwood.trade.glues import (
     COVERINGS,
     GLUES,
@@ -59,6 +60,18 @@ def test_what_comes_off_again_stands_first_but_not_what_holds_poorly():
     assert [one.glue.key for one in leather] == ["transfer-tape", "shellac", "contact-cement", "pva"]
     pvc = best_glues(REFERENCE, "brass", "leatherette", near_optics=False).choices
     assert [one.glue.key for one in pvc] == ["transfer-tape", "contact-cement", "shellac"]
+
+
+def test_a_glue_whose_own_solvent_takes_the_paint_stands_last_and_says_so():
+    # bench facts: ethanol and acetone are never for air-dried nitrocellulose lacquer; naphtha's tape is safe
+    found = best_glues(REFERENCE, "leather", "nitro-lacquer", near_optics=False).choices
+    assert found[0].glue.key == "transfer-tape"
+    spoiling = {one.glue.key for one in found if one.spoils}
+    assert spoiling == {"shellac", "contact-cement"}
+    assert {one.glue.key for one in found[-2:]} == spoiling
+    told = tell_join(REFERENCE, "leather", "nitro-lacquer")
+    assert keeps_its_word(told)
+    assert any("ethanol spoils air-dried black lacquer" in line.says for line in told.sections[0].lines)
 
 
 def test_what_stays_for_good_only_where_it_is_asked_for():
@@ -130,7 +143,8 @@ def test_tables_name_materials_agents_and_glues_that_there_are():
         assert glue.lifts or glue.removable != "yes", glue.key
     for row in REFERENCE.rows(COVERINGS).values():
         assert row.material in materials
-        assert set(row.lifts) <= AGENTS
+        verdicts = {verdict(REFERENCE, agent, row.material).verdict for agent in row.lifts}
+        assert verdicts <= {"safe", "with care"}, row.material
 
 
 def test_every_glue_join_and_covering_is_told_with_its_sources():

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import get_args
 
+from pegwood.trade.agents import Judgement, verdict
 from pegwood.trade.glues._tables import GLUES, JOINS, Fit, Glue, Holds, Join, Removable
 from pegwood.trade.grounds import Ground, Grounds, joined
 from pegwood.trade.materials import MATERIALS, Material
@@ -13,6 +14,8 @@ from pegwood.trade.reference import Reference
 
 #: Materials beside which every join counts as near optics.
 OPTICAL = frozenset({"glass", "optical coating"})
+#: What a glue's own solvent spoils where it is laid; a covering bears a thin coat that is nearly dry.
+SPOILED = frozenset({"coating", "plastic", "optical coating"})
 #: What a camera is repaired by: it must come apart again.
 COMES_OFF = Ground(
     "common bench practice: what comes off again first, what does not only for broken structural parts",
@@ -34,12 +37,15 @@ class Choice:
     ----------
     only_for_good : bool
         Refused for one thing alone: that it does not come off again.
+    spoils : tuple of Judgement
+        Where the glue's own solvent must never touch what it is laid on.
     """
 
     glue: Glue
     fit: Fit
     reason: str
     only_for_good: bool
+    spoils: tuple[Judgement, ...]
     grounds: Grounds
 
 
@@ -100,7 +106,14 @@ def best_glues(
         against = never or (STAYS if stays else "")
         grounds = joined(join.grounds if join else (), glue.grounds, (COMES_OFF,))
         reason = against or f"holds {fit.holds}: {fit.why}"
-        choice = Choice(glue=glue, fit=fit, reason=reason, only_for_good=stays and not never, grounds=grounds)
+        choice = Choice(
+            glue=glue,
+            fit=fit,
+            reason=reason,
+            only_for_good=stays and not never,
+            spoils=_spoils(reference, glue, (first, second)),
+            grounds=grounds,
+        )
         (refused if against else choices).append(choice)
     return Ranking(
         a=first,
@@ -119,9 +132,18 @@ def _never(glue: Glue, fit: Fit, near_optics: bool) -> str:
     return fit.why if fit.holds == "never" else ""
 
 
+def _spoils(reference: Reference, glue: Glue, materials: tuple[Material, ...]) -> tuple[Judgement, ...]:
+    """What the matrix holds against a glue's own solvent; a weld is meant to dissolve its plastic."""
+    if glue.removable == "no":
+        return ()
+    touched = dict.fromkeys(one for one in materials if one.kind in SPOILED)
+    judged = (verdict(reference, agent, one.key) for one in touched for agent in glue.carries)
+    return tuple(one for one in judged if one.verdict == "never")
+
+
 def _rank(choice: Choice) -> tuple[bool, int, int]:
     return (
-        choice.fit.holds == "poorly",
+        choice.fit.holds == "poorly" or bool(choice.spoils),
         _REMOVABLE.index(choice.glue.removable),
         _HOLDS.index(choice.fit.holds),
     )

@@ -150,8 +150,13 @@ def _join_headline(found: Ranking) -> Statement:
 def _chosen(choice: Choice) -> Statement:
     full = told_spread(choice.glue.full.seconds)
     says = f"{sentence(choice.reason)}. Comes off: {choice.glue.removable}; full strength after {full}."
+    for one in choice.spoils:
+        says += f" Its own {one.agent.name} spoils {one.material.name}: keep it off that, or take another."
     return Statement(
-        label=choice.glue.name, says=says, grounds=joined(choice.grounds, choice.glue.full.grounds)
+        label=choice.glue.name,
+        verdict="with care" if choice.spoils else "",
+        says=says,
+        grounds=joined(choice.grounds, choice.glue.full.grounds, *(one.grounds for one in choice.spoils)),
     )
 
 
@@ -166,11 +171,12 @@ def _refused(choice: Choice) -> Statement:
 
 def _choice_data(choice: Choice) -> dict[str, Any]:
     return sourced(
-        choice.grounds,
+        joined(choice.grounds, *(one.grounds for one in choice.spoils)),
         glue=choice.glue.key,
         holds=choice.fit.holds,
         removable=choice.glue.removable,
         reason=choice.reason,
+        spoils=sorted({one.material.key for one in choice.spoils}),
     )
 
 

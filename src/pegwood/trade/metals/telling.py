@@ -262,7 +262,7 @@ def tell_metal(reference: Reference, material: str) -> Answer:
         cautions=tuple(
             Statement(label=one.name, says=one.hazard, grounds=one.grounds) for one in comes if one.hazard
         ),
-        also=tuple(f"{one.name} on {found.name}" for one in comes[:2]),
+        also=tuple(one.name if " on " in one.name else f"{one.name} on {found.name}" for one in comes[:2]),
         data=data,
     )
 
