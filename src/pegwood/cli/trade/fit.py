@@ -14,9 +14,17 @@ from pegwood.cli.trade._show import json_option, reference, show, told_in_one_li
 @click.option("--from", "from_c", type=float, default=20.0, help="Degrees Celsius.  [default: 20]")
 @click.option("--to", "to_c", type=float, default=-10.0, help="Degrees Celsius.  [default: -10]")
 @click.option("--clearance", type=float, help="Between the two at the first temperature, across, mm.")
+@click.option("--clearance-u", type=float, default=0.005, help="How sure that is, mm.  [default: 0.005]")
 @json_option
 def fit(
-    outer: str, inner: str, diameter: float, from_c: float, to_c: float, clearance: float | None, as_json: bool
+    outer: str,
+    inner: str,
+    diameter: float,
+    from_c: float,
+    to_c: float,
+    clearance: float | None,
+    clearance_u: float,
+    as_json: bool,
 ) -> None:
     """
     What warmth does to the clearance between two metals.
@@ -24,6 +32,7 @@ def fit(
     OUTER is the ring, INNER what turns in it.
     """
     from pegwood.trade.fits import tell_fit
+    from pegwood.trade.measured import Measured
 
     with told_in_one_line():
         answer = tell_fit(
@@ -33,6 +42,6 @@ def fit(
             diameter_m=diameter / 1000,
             from_c=from_c,
             to_c=to_c,
-            clearance_m=None if clearance is None else clearance / 1000,
+            clearance=None if clearance is None else Measured(clearance / 1000, clearance_u / 1000),
         )
     show(answer, as_json)

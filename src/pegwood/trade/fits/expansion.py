@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from pegwood.trade.figures import Figure, Spread, spread
 from pegwood.trade.grounds import Grounds, joined
 from pegwood.trade.materials import MATERIALS
+from pegwood.trade.measured import COVERAGE, Measured
 from pegwood.trade.names import find, nearest
 from pegwood.trade.reference import Reference, Row, Table
 
@@ -57,7 +58,7 @@ class Fit:
     change_m, low_m, high_m : float
         Change of the diametral clearance, m, by the figures used and over all figures of the sources;
         positive opens.
-    clearance_m : float, optional
+    clearance : Measured, optional
         At the first temperature, m; below zero if the parts are pressed together.
     grounds : tuple of Ground
     """
@@ -65,15 +66,20 @@ class Fit:
     change_m: float
     low_m: float
     high_m: float
-    clearance_m: float | None
+    clearance: Measured | None
     grounds: Grounds
 
     @property
     def then_m(self) -> tuple[float, float, float] | None:
-        """Clearance at the second temperature: by the figures used, least and most, m."""
-        if self.clearance_m is None:
+        """
+        Clearance at the second temperature, m: by the figures used, least and most.
+
+        Least and most reach over all sources and over 95 % of what the measured clearance may be.
+        """
+        if self.clearance is None:
             return None
-        return tuple(self.clearance_m + one for one in (self.change_m, self.low_m, self.high_m))  # type: ignore[return-value]
+        now, wide = self.clearance.value, COVERAGE * self.clearance.u
+        return now + self.change_m, now + self.low_m - wide, now + self.high_m + wide
 
 
 def expansion_of(reference: Reference, word: str) -> tuple[Expansion, str]:
@@ -104,7 +110,7 @@ def fit(
     *,
     diameter_m: float,
     by_k: float,
-    clearance_m: float | None = None,
+    clearance: Measured | None = None,
 ) -> Fit:
     """
     Change of the diametral clearance of a fit with warmth: D (a_outer - a_inner) dT.
@@ -116,7 +122,7 @@ def fit(
         Diameter of the fit, m.
     by_k : float
         Second temperature less the first, K; both parts are as warm as each other.
-    clearance_m : float, optional
+    clearance : Measured, optional
         Diametral clearance at the first temperature, m.
 
     Raises
@@ -132,12 +138,10 @@ def fit(
     ends = [
         diameter_m * (a - b) * 1e-6 * by_k for a in (out.low, out.high) for b in (into.low, into.high)
     ]
-    if outer.material == inner.material and len(outer.per_mk) == 1:
-        ends = [0.0]
     return Fit(
         change_m=diameter_m * (out.value - into.value) * 1e-6 * by_k,
         low_m=min(ends),
         high_m=max(ends),
-        clearance_m=clearance_m,
+        clearance=clearance,
         grounds=joined(out.grounds, into.grounds),
     )

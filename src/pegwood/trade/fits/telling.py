@@ -6,6 +6,7 @@ from pegwood.trade.answers import Answer, Section, Statement
 from pegwood.trade.fits.clutch import Clutch
 from pegwood.trade.fits.expansion import Expansion, Fit, expansion_of, fit
 from pegwood.trade.grounds import Ground, joined, sourced
+from pegwood.trade.measured import Measured
 from pegwood.trade.numbers import figure, mm
 from pegwood.trade.reference import Reference
 
@@ -29,7 +30,7 @@ def tell_fit(
     diameter_m: float,
     from_c: float = 20.0,
     to_c: float = -10.0,
-    clearance_m: float | None = None,
+    clearance: Measured | None = None,
 ) -> Answer:
     """
     What warmth or cold does to the clearance of a round part in another.
@@ -43,7 +44,7 @@ def tell_fit(
         Of the fit, m.
     from_c, to_c : float
         Temperatures, degrees Celsius.
-    clearance_m : float, optional
+    clearance : Measured, optional
         Diametral clearance at the first temperature, m.
 
     Raises
@@ -53,7 +54,7 @@ def tell_fit(
     """
     around, outer_name = expansion_of(reference, outer)
     within, inner_name = expansion_of(reference, inner)
-    found = fit(around, within, diameter_m=diameter_m, by_k=to_c - from_c, clearance_m=clearance_m)
+    found = fit(around, within, diameter_m=diameter_m, by_k=to_c - from_c, clearance=clearance)
     grounds = joined((LAW,), found.grounds)
     how = "opens" if found.low_m > 0 else "closes" if found.high_m < 0 else "hardly changes"
     if how == "hardly changes" and abs(found.change_m) > SMALL_M / 10:
@@ -84,7 +85,11 @@ def tell_fit(
                 change_m=found.change_m,
                 change_low_m=found.low_m,
                 change_high_m=found.high_m,
-                **({"clearance_m": found.then_m[0]} if found.then_m else {}),
+                **(
+                    dict(zip(("clearance_m", "clearance_low_m", "clearance_high_m"), found.then_m, strict=True))
+                    if found.then_m
+                    else {}
+                ),
             ),
         },
     )
@@ -98,10 +103,10 @@ def _then(found: Fit, to_c: float, grounds: tuple[Ground, ...]) -> Section:
     elif least > 0:
         judged = "it still runs"
     else:
-        judged = "too close to call: the sources' spread reaches across nothing"
+        judged = "too close to call"
     says = f"{figure(then * 1e6, 2)} um"
     if least != most:
-        says += f", {figure(least * 1e6, 2)} to {figure(most * 1e6, 2)} over the sources"
+        says += f", {figure(least * 1e6, 2)} to {figure(most * 1e6, 2)} in all"
     return Section(
         title=f"At {to_c:g} degrees C",
         lines=(
