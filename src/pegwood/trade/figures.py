@@ -1,4 +1,4 @@
-"""Figures of which several sources stand side by side: the first is used, the rest say how far they differ."""
+"""Figures of several sources side by side: the first is used, the rest say how far they differ."""
 
 from __future__ import annotations
 

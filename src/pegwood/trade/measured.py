@@ -27,7 +27,9 @@ class Measured:
 
     def __post_init__(self) -> None:
         if not (math.isfinite(self.value) and math.isfinite(self.u)) or self.u < 0:
-            raise ValueError(f"{self.value} with uncertainty {self.u}. Expected a number and one not below 0.")
+            raise ValueError(
+                f"{self.value} with uncertainty {self.u}. Expected numbers, the second not below 0."
+            )
 
 
 @dataclass(frozen=True)

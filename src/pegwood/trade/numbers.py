@@ -12,7 +12,9 @@ def figure(value: float, digits: int = 3) -> str:
     >>> figure(0.30637), figure(4096.3, 3), figure(0.0)
     ('0.306', '4096', '0')
     """
-    if value == 0 or not math.isfinite(value):
+    if value == 0:
+        return "0"
+    if not math.isfinite(value):
         return f"{value:g}"
     after = max(0, digits - 1 - math.floor(math.log10(abs(value))))
     text = f"{value:.{after}f}"

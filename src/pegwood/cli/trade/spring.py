@@ -53,8 +53,8 @@ def spring(as_json: bool, **said: Any) -> None:
 
     WIRE and COIL in mm; TURNS are those free to move: leave out the closed ones at the ends.
     """
-    from pegwood.trade.springs import Coil, tell_spring
     from pegwood.trade.measured import Measured
+    from pegwood.trade.springs import Coil, tell_spring
 
     with told_in_one_line():
         measured = [said[name] is not None for name in ("wire", "coil", "turns")]

@@ -14,8 +14,8 @@ BENCH = Ground("common bench practice", "practice")
 RATIO = Ground("arithmetic: log2 of the ratio of the volts", "memory")
 SERIES = Ground("a series circuit with a CdS cell of gamma 0.7: reads log2(V / V0) / 0.7 EV high", "memory")
 BRIDGE = Ground("circuit theory: a bridge at balance does not see its supply", "memory")
-DIODE = Ground("an encyclopaedia on mercury batteries: meters draw 10 to 200 uA, a diode's drop goes with it", "seen")
-NO_SALE = Ground("an encyclopaedia on mercury batteries: sale banned in many countries, standards withdrawn", "seen")
+DIODE = Ground("an encyclopaedia on mercury batteries: meters draw 10 to 200 uA, a diode varies", "seen")
+NO_SALE = Ground("an encyclopaedia on mercury batteries: sale banned in many countries", "seen")
 WASTE = Ground("common rule: cells with mercury are hazardous waste", "memory")
 SPILL = Ground("US EPA, what never to do after a mercury spill", "seen")
 LEAK = Ground("an encyclopaedia on battery leakage", "seen")
@@ -110,9 +110,7 @@ def _size(old: Known) -> Statement:
     across, high = f"{size.diameter_mm:g}", f"{size.height_mm:g}"
     if size.least_diameter_mm and size.least_height_mm:
         across, high = f"{size.least_diameter_mm:g} to {across}", f"{size.least_height_mm:g} to {high}"
-    return Statement(
-        label=size.name, says=f"{across} mm across, {high} mm high.", grounds=size.grounds
-    )
+    return Statement(label=size.name, says=f"{across} mm across, {high} mm high.", grounds=size.grounds)
 
 
 def _stands_in(old: Known, one: StandIn, other: Known) -> Statement:
@@ -124,7 +122,11 @@ def _stands_in(old: Known, one: StandIn, other: Known) -> Statement:
     narrow = old.size.diameter_mm - other.size.diameter_mm
     low = old.size.height_mm - one.number * other.size.height_mm
     fits = [
-        *([f"{figure(abs(narrow))} mm {'narrower' if narrow > 0 else 'wider'}"] if abs(narrow) > 0.05 else []),
+        *(
+            [f"{figure(abs(narrow))} mm {'narrower' if narrow > 0 else 'wider'}"]
+            if abs(narrow) > 0.05
+            else []
+        ),
         *([f"{figure(abs(low))} mm {'lower' if low > 0 else 'higher'}"] if abs(low) > 0.05 else []),
     ]
     told.append(" and ".join(fits) if fits else "same size")
@@ -149,18 +151,18 @@ def _meters(old: Known, others: list[tuple[StandIn, Known]]) -> Section:
                 label="without a bridge",
                 says=(
                     f"A needle in series with a CdS cell reads about {told}: plus reads too bright, the film "
-                    "gets too little. Set it over the whole scale or shift the film speed, and check at two levels."
+                    "gets too little. Set it anew or shift the film speed, and check at two levels."
                 ),
                 grounds=joined((SERIES,), old.grounds, *(other.grounds for _, other, _ in off)),
             ),
             Statement(
                 label="with a bridge",
-                says="Balanced to a null: the volts do not matter. Find out which it is before you change anything.",
+                says="Balanced to a null: the volts do not matter. Find out which it is first.",
                 grounds=(BRIDGE,),
             ),
             Statement(
                 label="diode",
-                says="A diode takes volts off, but more at a high current than at a low one: never exact over the scale.",
+                says="Takes volts off, more at a high current than at a low one: never exact over the scale.",
                 grounds=(DIODE,),
             ),
         ),
@@ -193,7 +195,7 @@ def _cautions(old: Known) -> list[Statement]:
     elif old.cell.cells == 1 and old.size.height_mm <= BUTTON_MM:
         told.append(
             Statement(
-                says="No 3 V lithium cell in its place, even where one fits: twice what the meter is made for.",
+                says="No 3 V lithium cell in its place, even where one fits: twice the volts.",
                 grounds=(BENCH,),
             )
         )
@@ -201,8 +203,8 @@ def _cautions(old: Known) -> list[Statement]:
         told.append(
             Statement(
                 says=(
-                    "What leaks is lye and burns skin and eyes: gloves. Weak vinegar on a swab, then water, then "
-                    "alcohol; no acid on zinc die-cast or aluminium beside it."
+                    "What leaks is lye and burns skin and eyes: gloves. Weak vinegar on a swab, then water, "
+                    "then alcohol; no acid on zinc die-cast or aluminium beside it."
                 ),
                 grounds=(LEAK, BENCH),
             )

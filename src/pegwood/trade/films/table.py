@@ -53,16 +53,51 @@ class Frame:
 
 
 @dataclass(frozen=True, kw_only=True)
+class Width:
+    """How wide a film is, mm, and its tolerance, plus and minus, where it is known."""
+
+    mm: float
+    source: str
+    mark: Mark
+    within_mm: float | None = None
+
+    def __post_init__(self) -> None:
+        Ground(self.source, self.mark)
+        if self.mm <= 0:
+            raise ValueError("a film has a width above 0.")
+
+    @property
+    def grounds(self) -> Grounds:
+        """What the width rests on."""
+        return (Ground(self.source, self.mark),)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Note:
+    """What one should know beside the figures."""
+
+    says: str
+    source: str
+    mark: Mark
+
+    def __post_init__(self) -> None:
+        Ground(self.source, self.mark)
+
+    @property
+    def grounds(self) -> Grounds:
+        """What it rests on."""
+        return (Ground(self.source, self.mark),)
+
+
+@dataclass(frozen=True, kw_only=True)
 class Film(Named):
     """
     A film format.
 
     Attributes
     ----------
-    width_mm : float
+    width : Width
         Of the film.
-    width_within_mm : float, optional
-        Tolerance of the width, plus and minus.
     pitch_mm : float, optional
         From perforation to perforation.
     backing, perforation, standard, spool : str
@@ -70,26 +105,25 @@ class Film(Named):
         Whether film of this format was sold while some was still on nitrate.
     frames : tuple of Frame
         The usual one first or, where none is, by size.
-    notes : tuple of str
+    notes : tuple of Note
     """
 
-    width_mm: float
+    width: Width
     backing: str
     perforation: str
     standard: str
     spool: str
     nitrate: bool
     frames: tuple[Frame, ...]
-    width_within_mm: float | None = None
     pitch_mm: float | None = None
-    notes: tuple[str, ...] = ()
+    notes: tuple[Note, ...] = ()
 
     def __post_init__(self) -> None:
         super().__post_init__()
         if not self.frames:
             raise ValueError("a film format has at least one frame.")
         for frame in self.frames:
-            if frame.across_mm >= self.width_mm:
+            if frame.across_mm >= self.width.mm:
                 raise ValueError(f"frame {frame.name} is wider than the film.")
 
 

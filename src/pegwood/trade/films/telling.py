@@ -10,8 +10,8 @@ from pegwood.trade.numbers import figure
 from pegwood.trade.reference import Reference
 
 BENCH = Ground("common bench practice", "practice")
-UNSEEN = Ground("ISO 1754 and JIS B 7115 (picture sizes), titles only; their tolerances were not seen", "seen")
-NITRATE = Ground("film of cellulose nitrate: burns fiercely and gives acid gas; sold until about 1950", "memory")
+UNSEEN = Ground("ISO 1754 and JIS B 7115 (picture sizes), titles only; tolerances not seen", "seen")
+NITRATE = Ground("film of cellulose nitrate: burns fiercely, gives acid gas; sold until about 1950", "memory")
 
 
 def tell_film(reference: Reference, word: str) -> Answer:
@@ -31,11 +31,11 @@ def tell_film(reference: Reference, word: str) -> Answer:
     """
     film = find(reference.rows(FILMS), word, "film format")
     names = ", ".join(frame.name for frame in film.frames)
-    cautions = ()
+    cautions: tuple[Statement, ...] = ()
     if film.nitrate:
         cautions = (
             Statement(
-                says="Film from before about 1950 may be nitrate: no heat, no flame, no closed box; small lots.",
+                says="Film from before about 1950 may be nitrate: no heat, no flame, no closed box.",
                 grounds=(NITRATE,),
             ),
         )
@@ -44,8 +44,8 @@ def tell_film(reference: Reference, word: str) -> Answer:
         understood=film.name,
         headline=Statement(
             label=film.name,
-            says=f"{film.width_mm:g} mm wide; {names}{_every(film)}.",
-            grounds=joined(film.grounds, *(frame.grounds for frame in film.frames)),
+            says=f"{film.width.mm:g} mm wide; {names}{_every(film)}.",
+            grounds=joined(film.width.grounds, *(frame.grounds for frame in film.frames)),
         ),
         sections=(
             Section(title="Frames", lines=tuple(_frame(frame) for frame in film.frames)),
@@ -55,10 +55,10 @@ def tell_film(reference: Reference, word: str) -> Answer:
         cautions=cautions,
         data={
             "film": sourced(
-                film.grounds,
+                joined(film.width.grounds, film.grounds),
                 key=film.key,
-                width_m=film.width_mm / 1000,
-                width_within_m=film.width_within_mm and film.width_within_mm / 1000,
+                width_m=film.width.mm / 1000,
+                width_within_m=film.width.within_mm and film.width.within_mm / 1000,
                 pitch_m=film.pitch_mm and film.pitch_mm / 1000,
                 standard=film.standard,
             ),
@@ -100,21 +100,23 @@ def _frame(frame: Frame) -> Statement:
 
 
 def _film(film: Film) -> list[Statement]:
-    width = f"{film.width_mm:g} mm"
-    if film.width_within_mm:
-        width += f", give or take {film.width_within_mm:g}"
+    width = f"{film.width.mm:g} mm"
+    if film.width.within_mm:
+        width += f", give or take {film.width.within_mm:g}"
     holes = film.perforation
     if film.pitch_mm:
         holes += f", every {figure(film.pitch_mm, 4)} mm"
     told = {
-        "width": width,
         "backing": film.backing,
         "perforation": holes,
         "spool": film.spool,
         "standard": film.standard,
     }
-    lines = [Statement(label=label, says=f"{says}.", grounds=film.grounds) for label, says in told.items()]
-    return lines + [Statement(label="mind", says=f"{note}.", grounds=film.grounds) for note in film.notes]
+    return [
+        Statement(label="width", says=f"{width}.", grounds=film.width.grounds),
+        *(Statement(label=label, says=f"{says}.", grounds=film.grounds) for label, says in told.items()),
+        *(Statement(label="mind", says=f"{note.says}.", grounds=note.grounds) for note in film.notes),
+    ]
 
 
 def _gate() -> list[Statement]:

@@ -35,7 +35,7 @@ class Clutch:
 
     def __post_init__(self) -> None:
         if not 0 < self.friction < 2 or not self.force_n > 0 or self.faces < 1:
-            raise ValueError("friction lies above 0 and below 2, the force is above 0, and one face at least rubs.")
+            raise ValueError("friction lies between 0 and 2, the force is above 0, one face at least rubs.")
         if not 0 <= self.inner_m < self.outer_m:
             raise ValueError("the faces touch between an inner and a greater outer diameter.")
 

@@ -135,9 +135,7 @@ def fit(
     if not math.isfinite(by_k) or abs(by_k) > 200:
         raise ValueError("give two temperatures in degrees Celsius, not more than 200 apart.")
     out, into = outer.said, inner.said
-    ends = [
-        diameter_m * (a - b) * 1e-6 * by_k for a in (out.low, out.high) for b in (into.low, into.high)
-    ]
+    ends = [diameter_m * (a - b) * 1e-6 * by_k for a in (out.low, out.high) for b in (into.low, into.high)]
     return Fit(
         change_m=diameter_m * (out.value - into.value) * 1e-6 * by_k,
         low_m=min(ends),

@@ -12,7 +12,7 @@ from pegwood.trade.reference import Reference
 
 LAW = Ground("physics: diametral change D (a1 - a2) dT", "memory")
 BENCH = Ground("common bench practice", "practice")
-CLUTCH = Ground("lesson on clutches deriving uniform wear and uniform pressure; the formulae recalled", "memory")
+CLUTCH = Ground("lesson on clutches, even wear and even pressure; the formulae recalled", "memory")
 
 #: The least a repairer would call a change of a fit, m: below it, look for another reason.
 SMALL_M = 10e-6
@@ -61,14 +61,16 @@ def tell_fit(
         how = "opens or closes, the sources differ"
     size = _um(abs(found.change_m))
     least, most = sorted((abs(found.low_m), abs(found.high_m)))
-    ranges = f" ({_um(least)} to {_um(most)} over the sources)" if found.low_m * found.high_m > 0 and least != most else ""
+    ranges = (
+        f" ({_um(least)} to {_um(most)} over the sources)"
+        if found.low_m * found.high_m > 0 and least != most
+        else ""
+    )
     if found.low_m * found.high_m <= 0 and found.low_m != found.high_m:
         ranges = f" ({figure(found.low_m * 1e6, 2)} to {figure(found.high_m * 1e6, 2)} um over the sources)"
     return Answer(
         subject="fit",
-        understood=(
-            f"{inner_name} in {outer_name}, {mm(diameter_m)}, from {from_c:g} to {to_c:g} degrees C"
-        ),
+        understood=(f"{inner_name} in {outer_name}, {mm(diameter_m)}, from {from_c:g} to {to_c:g} degrees C"),
         headline=Statement(label="clearance", says=f"{how}: {size} across{ranges}.", grounds=grounds),
         sections=(
             *((_then(found, to_c, grounds),) if found.then_m else ()),
@@ -86,7 +88,9 @@ def tell_fit(
                 change_low_m=found.low_m,
                 change_high_m=found.high_m,
                 **(
-                    dict(zip(("clearance_m", "clearance_low_m", "clearance_high_m"), found.then_m, strict=True))
+                    dict(
+                        zip(("clearance_m", "clearance_low_m", "clearance_high_m"), found.then_m, strict=True)
+                    )
                     if found.then_m
                     else {}
                 ),
@@ -146,8 +150,8 @@ def tell_clutch(clutch: Clutch) -> Answer:
     return Answer(
         subject="clutch",
         understood=(
-            f"flat clutch, {figure(clutch.force_n)} N, friction {figure(clutch.friction)}, {clutch.faces} pairs "
-            f"of faces between {mm(clutch.inner_m * 2)} and {mm(clutch.outer_m * 2)}"
+            f"flat clutch, {figure(clutch.force_n)} N, friction {figure(clutch.friction)}, "
+            f"{clutch.faces} pairs of faces between {mm(clutch.inner_m * 2)} and {mm(clutch.outer_m * 2)}"
         ),
         headline=Statement(
             label="slips at", says=f"{figure(worn)} N mm worn in, {figure(new)} N mm as new.", grounds=grounds
@@ -158,7 +162,7 @@ def tell_clutch(clutch: Clutch) -> Answer:
                 lines=(
                     Statement(
                         label="friction",
-                        says="The least sure of all: oil on the faces halves it. Measure the torque and work back.",
+                        says="The least sure of all: oil changes it most. Measure the torque and work back.",
                         grounds=(BENCH,),
                     ),
                 ),

@@ -95,8 +95,8 @@ def packed(wanted: int, stock: Sequence[Leaf]) -> Packing:
     return Packing(
         wanted,
         None,
-        below and _walked_back(below, measure, stock, ways),
-        above and _walked_back(above, measure, stock, ways),
+        None if below is None else _walked_back(below, measure, stock, ways),
+        None if above is None else _walked_back(above, measure, stock, ways),
     )
 
 

@@ -20,7 +20,7 @@ BENCH = Ground("common bench practice", "practice")
 _SHARE, _LEAST_M = 0.05 / math.sqrt(3), 2e-6 / math.sqrt(3)
 
 SHARP = Statement(
-    says="Cut foil has edges like a razor: gloves, and stone the burr off or the pack is thicker than its sum.",
+    says="Cut foil is sharp as a razor: gloves; stone the burr off, or the pack is thicker than its sum.",
     grounds=(BENCH,),
 )
 
@@ -31,9 +31,7 @@ def pack_u_m(pack: Pack) -> float:
 
     Leaves of one thickness come from one sheet and are off together; sheets are off independently.
     """
-    return math.hypot(
-        *((one.count or 0) * max(_SHARE * one.thickness_m, _LEAST_M) for one in pack.leaves)
-    )
+    return math.hypot(*((one.count or 0) * max(_SHARE * one.thickness_m, _LEAST_M) for one in pack.leaves))
 
 
 def tell_shims(reference: Reference, wanted_mm: float, stock: str = "metric") -> Answer:
@@ -65,12 +63,16 @@ def tell_shims(reference: Reference, wanted_mm: float, stock: str = "metric") ->
             headline=Statement(label=f"{_mm(wanted)}", says=f"{_told(found.best, wanted)}.", grounds=grounds),
             sections=(Section(title="How thick that is", lines=tuple(_sureness(found.best))),),
             cautions=(SHARP,),
-            data={"wanted": sourced(grounds, thickness_m=wanted * UNIT_M), "pack": _data(found.best, grounds)},
+            data={
+                "wanted": sourced(grounds, thickness_m=wanted * UNIT_M),
+                "pack": _data(found.best, grounds),
+            },
         )
     near = [(name, pack) for name, pack in (("thinner", found.below), ("thicker", found.above)) if pack]
     near.sort(key=lambda one: abs(one[1].units - wanted))
     lines = tuple(
-        Statement(label=f"next {name}", says=f"{_told(pack, wanted)}.", grounds=grounds) for name, pack in near
+        Statement(label=f"next {name}", says=f"{_told(pack, wanted)}.", grounds=grounds)
+        for name, pack in near
     )
     says = "This stock does not add to it within 0.01 mm."
     if near:

@@ -21,19 +21,17 @@ EXTRA_WIRES: dict[Ends, float] = {"closed": 1, "ground": 0, "plain": 1}
 #: Ratio of mean diameter to wire between which springs wind and work well.
 INDEX = (4.0, 12.0)
 
-HELICAL = Ground("rules of thumb for springs, k = G d^4 / (8 D^3 n) and index 4 to 12, with an example", "seen")
+HELICAL = Ground("rules of thumb for springs, k = G d^4 / (8 D^3 n), index 4 to 12, an example", "seen")
 TORSION = Ground(
-    "torsion spring worked examples, k = E d^4 / (10.8 D n) a turn; 10.8 holds an empirical allowance over 10.2",
+    "torsion spring worked examples, k = E d^4 / (10.8 D n) a turn, 10.8 for 10.2 by experience",
     "seen",
 )
 WAHL = Ground(
     "Mott, Machine Elements in Mechanical Design, 4th ed., 19-7: Wahl factor (4C-1)/(4C-4) + 0.615/C", "seen"
 )
-BENDING = Ground("a calculator's page quoting EN 13906-3, factor (4C^2-C-1)/(4C(C-1)) on 32 M/(pi d^3)", "seen")
+BENDING = Ground("a page quoting EN 13906-3, factor (4C^2-C-1)/(4C(C-1)) on 32 M/(pi d^3)", "seen")
 ENDS = Ground("Shigley's Mechanical Engineering Design, table of ends: dead turns and solid height", "memory")
-BODY = Ground(
-    "Mott, Machine Elements in Mechanical Design, 4th ed., 19-7: body length d (n + 1)", "seen"
-)
+BODY = Ground("Mott, Machine Elements in Mechanical Design, 4th ed., 19-7: body length d (n + 1)", "seen")
 GUM = Ground("JCGM 100:2008 (GUM), 5.1.2: sensitivities 4, 3 and 1 of wire, diameter and turns", "memory")
 
 
@@ -137,8 +135,8 @@ def rate(coil: Coil, kind: Kind, modulus: Measured) -> Outcome:
     """
     A coil's rate with its uncertainty: N/m, or N m a turn for torsion.
 
-    Parts of the uncertainty: ``wire``, ``diameter``, ``turns`` and ``modulus``. Measured over the outside, the
-    wire counts twice: in itself and in the mean diameter.
+    Parts of the uncertainty: ``wire``, ``diameter``, ``turns`` and ``modulus``. Measured over the outside,
+    the wire counts twice: in itself and in the mean diameter.
     """
     formula = torsion_rate if kind == "torsion" else helical_rate
 

@@ -99,9 +99,7 @@ def tell_spring(
         coil = replace(coil, turns=Measured(coil.turns.value + bends, coil.turns.u))
     modulus, said = wire.modulus("young" if kind == "torsion" else "shear")
     found = rate(coil, kind, modulus)
-    grounds = joined(
-        (TORSION if kind == "torsion" else HELICAL,), said.grounds, (LEGS,) if legs_m else ()
-    )
+    grounds = joined((TORSION if kind == "torsion" else HELICAL,), said.grounds, (LEGS,) if legs_m else ())
     sections = [
         Section(title="How sure that is", lines=tuple(_sureness(coil, found, said, grounds))),
         Section(title="Its lengths", lines=tuple(_lengths(coil, kind, ends, free_length_m))),
@@ -188,7 +186,7 @@ def _sureness(coil: Coil, found: Outcome, said: Spread, grounds: Grounds) -> lis
         lines.append(
             Statement(
                 label="modulus",
-                says=f"{figure(said.value)} GPa used; sources give {figure(said.low)} to {figure(said.high)}.",
+                says=f"{said.value:g} GPa used; sources give {said.low:g} to {said.high:g}.",
                 grounds=said.grounds,
             )
         )
@@ -196,7 +194,7 @@ def _sureness(coil: Coil, found: Outcome, said: Spread, grounds: Grounds) -> lis
         lines.append(
             Statement(
                 label="index",
-                says=f"{figure(coil.index)}, outside 4 to 12: the formula is rougher here, and winding harder.",
+                says=f"{figure(coil.index)}, outside 4 to 12: the formula is rougher here, winding harder.",
                 grounds=(HELICAL,),
             )
         )
@@ -206,13 +204,19 @@ def _sureness(coil: Coil, found: Outcome, said: Spread, grounds: Grounds) -> lis
 def _lengths(coil: Coil, kind: Kind, ends: Ends, free: float | None) -> list[Statement]:
     short = body(kind, coil.wire.value, coil.turns.value, ends)
     if kind == "compression":
-        how = {"closed": "one closed turn at each end", "ground": "closed and ground ends", "plain": "plain ends"}
+        how = {
+            "closed": "one closed turn at each end",
+            "ground": "closed and ground ends",
+            "plain": "plain ends",
+        }
         lines = [
             Statement(label="solid height", says=f"{mm(short)} with {how[ends]}.", grounds=(ENDS,)),
         ]
         if free is not None:
             lines.append(
-                Statement(label="travel", says=f"{mm(free - short)} from {mm(free)} to solid.", grounds=(ENDS,))
+                Statement(
+                    label="travel", says=f"{mm(free - short)} from {mm(free)} to solid.", grounds=(ENDS,)
+                )
             )
         return lines
     return [Statement(label="body", says=f"{mm(short)} of turns lying close.", grounds=(BODY,))]

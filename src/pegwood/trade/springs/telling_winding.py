@@ -138,7 +138,8 @@ def _line(one: Winding, kind: Kind) -> str:
         bears = f"bears {most}"
     return (
         f"{mm(one.wire_m)} wire, {one.turns:g} free turns, "
-        f"{mm(one.mean_m + one.wire_m)} outside, {mm(one.body_m)} closed (index {figure(one.index, 2)}); {bears}"
+        f"{mm(one.mean_m + one.wire_m)} outside, {mm(one.body_m)} closed "
+        f"(index {figure(one.index, 2)}); {bears}"
     )
 
 
@@ -161,16 +162,14 @@ def _advice(wanted: Measured, best: Winding, kind: Kind, grounds: Grounds) -> li
         Statement(
             label="mandrel",
             says=(
-                f"Thinner than the inside, {mm(best.mean_m - best.wire_m)}: the coil opens when it is let go. "
+                f"Thinner than the inside, {mm(best.mean_m - best.wire_m)}: it opens when let go. "
                 "How much, only a trial turn of that wire tells."
             ),
             grounds=(BENCH,),
         )
     )
     if kind != "compression":
-        lines.append(
-            Statement(label="hooks and legs", says="Come on top of these turns.", grounds=(BENCH,))
-        )
+        lines.append(Statement(label="hooks and legs", says="Come on top of these turns.", grounds=(BENCH,)))
     return lines
 
 
