@@ -6,6 +6,8 @@ import pytest
 
 from pegwood.trade.glues import GLUES
 from pegwood.trade.lubricants import BEHAVIOURS, LUBRICANTS, PLACES
+from pegwood.trade.cells import CELLS, SIZES, SYSTEMS
+from pegwood.trade.films import FILMS
 from pegwood.trade.materials import MATERIALS
 from pegwood.trade.metals import CORROSION, ENVIRONMENTS, RUST_GRADES
 from pegwood.trade.names import spellings
@@ -23,6 +25,20 @@ NAMED = [
     LUBRICANTS,
     PLACES,
     BEHAVIOURS,
+from pegwood.trade.series import SERIES
+from pegwood.trade.shims import FOIL_SETS
+from pegwood.trade.springs import SPRING_WIRES, WIRE_SIZES
+
+NAMED = [
+    MATERIALS,
+    SPRING_WIRES,
+    WIRE_SIZES,
+    FOIL_SETS,
+    SYSTEMS,
+    SIZES,
+    CELLS,
+    FILMS,
+    SERIES,
 ]
 
 

@@ -60,14 +60,12 @@ def tell_fit(
     if how == "hardly changes" and abs(found.change_m) > SMALL_M / 10:
         how = "opens or closes, the sources differ"
     size = _um(abs(found.change_m))
-    least, most = sorted((abs(found.low_m), abs(found.high_m)))
-    ranges = (
-        f" ({_um(least)} to {_um(most)} over the sources)"
-        if found.low_m * found.high_m > 0 and least != most
-        else ""
-    )
-    if found.low_m * found.high_m <= 0 and found.low_m != found.high_m:
-        ranges = f" ({figure(found.low_m * 1e6, 2)} to {figure(found.high_m * 1e6, 2)} um over the sources)"
+    ends = [found.low_m, found.high_m]
+    if found.low_m * found.high_m > 0:  # all sources agree which way; the words above say it
+        ends = sorted(abs(one) for one in ends)
+    told = f"{figure(ends[0] * 1e6, 2)} to {figure(ends[1] * 1e6, 2)} um over the sources"
+    ranges = f" ({told})" if ends[0] != ends[1] else ""
+    then = dict(zip(("clearance_m", "clearance_low_m", "clearance_high_m"), found.then_m or (), strict=False))
     return Answer(
         subject="fit",
         understood=(f"{inner_name} in {outer_name}, {mm(diameter_m)}, from {from_c:g} to {to_c:g} degrees C"),
@@ -87,13 +85,7 @@ def tell_fit(
                 change_m=found.change_m,
                 change_low_m=found.low_m,
                 change_high_m=found.high_m,
-                **(
-                    dict(
-                        zip(("clearance_m", "clearance_low_m", "clearance_high_m"), found.then_m, strict=True)
-                    )
-                    if found.then_m
-                    else {}
-                ),
+                **then,
             ),
         },
     )

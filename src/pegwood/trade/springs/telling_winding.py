@@ -137,7 +137,7 @@ def _line(one: Winding, kind: Kind) -> str:
         most = f"{figure(one.greatest_load * 1e3, 2)} N mm" if turns else f"{figure(one.greatest_load, 2)} N"
         bears = f"bears {most}"
     return (
-        f"{mm(one.wire_m)} wire, {one.turns:g} free turns, "
+        f"{mm(one.wire_m)} wire, {round(one.turns, 2):g} free turns, "
         f"{mm(one.mean_m + one.wire_m)} outside, {mm(one.body_m)} closed "
         f"(index {figure(one.index, 2)}); {bears}"
     )
@@ -152,8 +152,8 @@ def _advice(wanted: Measured, best: Winding, kind: Kind, grounds: Grounds) -> li
                 label="how sure",
                 says=(
                     f"The rate is known to {per_cent(unsure)} (k = 1), so the turns are "
-                    f"{best.turns:g} give or take {figure(2 * unsure * best.turns, 2)}: wind more than that, "
-                    "try it, and cut back until it pulls as it should."
+                    f"{round(best.turns, 2):g} give or take {figure(2 * unsure * best.turns, 2)} (95 %): wind "
+                    "more than that, try it, and cut back until it pulls as it should."
                 ),
                 grounds=joined(grounds, (BENCH,)),
             )

@@ -25,6 +25,9 @@ from pegwood.trade.springs.wires import SpringWire
 LEAST_TURNS, MOST_UNGUIDED, MOST_TURNS = 3.0, 15.0, 60.0
 QUARTER = 0.25
 
+#: A space that is exactly as wide as the spring is wide enough, however the figures were rounded.
+ROUNDING = 1e-9
+
 
 @dataclass(frozen=True, kw_only=True)
 class Space:
@@ -68,7 +71,7 @@ class Winding:
     wire_m, mean_m, body_m : float
         Wire, mean diameter and shortest length, m.
     turns : float
-        Free turns, in quarters.
+        Free turns.
     rate : float
         N/m, or N m a turn.
     stress_per_load : float
@@ -135,7 +138,8 @@ def windings(
     Returns
     -------
     list of Winding
-        At most one for each size of wire; with quarter turns, the diameter set so that the rate is met.
+        At most one for each size of wire; in quarter turns, with the diameter set so that the rate is met,
+        where the space lets it.
     """
     if not rate > 0 or not math.isfinite(rate):
         raise ValueError("the rate must be above 0.")
@@ -169,23 +173,24 @@ def _wound(
         return None
     low = max(space.over_m + size, INDEX[0] * size, mean_for(most))
     high = min(space.within_m - size, INDEX[1] * size, mean_for(LEAST_TURNS))
-    if low > high:
+    if low > high * (1 + ROUNDING):
         return None
-    wanted = min(max(near or (low + high) / 2, low), high)
-    exact = formula(modulus, size, wanted, 1.0) / rate
-    for turns in sorted(
-        {math.floor(exact / QUARTER) * QUARTER, math.ceil(exact / QUARTER) * QUARTER},
-        key=lambda one: abs(one - exact),
+    high = max(low, high)
+    mean = min(max(near or (low + high) / 2, low), high)
+    turns = formula(modulus, size, mean, 1.0) / rate
+    for quarters in sorted(
+        (math.floor(turns / QUARTER) * QUARTER, math.ceil(turns / QUARTER) * QUARTER),
+        key=lambda one: abs(one - turns),
     ):
-        if turns > 0 and low * (1 - 1e-9) <= mean_for(turns) <= high * (1 + 1e-9):
-            mean = mean_for(turns)
-            return Winding(
-                wire_m=size,
-                mean_m=mean,
-                turns=turns,
-                rate=formula(modulus, size, mean, turns),
-                body_m=body(kind, size, turns, ends),
-                stress_per_load=stress_pa(kind, 1.0, size, mean),
-                bearable_pa=bearable_pa(wire, kind, size),
-            )
-    return None
+        if quarters > 0 and low <= mean_for(quarters) <= high:
+            mean, turns = mean_for(quarters), quarters
+            break
+    return Winding(
+        wire_m=size,
+        mean_m=mean,
+        turns=turns,
+        rate=formula(modulus, size, mean, turns),
+        body_m=body(kind, size, turns, ends),
+        stress_per_load=stress_pa(kind, 1.0, size, mean),
+        bearable_pa=bearable_pa(wire, kind, size),
+    )
