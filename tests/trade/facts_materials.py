@@ -1,10 +1,27 @@
 """
-What attacks what, as the stock of facts tells it: common practice but for its notes. S safe, C with care, N never.
+What attacks what, as the facts tell it: common practice but for its notes. S safe, C with care, N never.
 
 Kept apart from the tables, so that a slip in writing the matrix shows.
 """
 
-AGENTS = ["naphtha", "propan-2-ol", "ethanol", "acetone", "ammoniated-cleaner", "detergent", "citric-acid", "oxalic-acid", "phosphoric-acid", "edta", "vinegar", "bicarbonate", "tannic-converter", "metal-polish", "peroxide-ammonia", "water"]
+AGENTS = [
+    "naphtha",
+    "propan-2-ol",
+    "ethanol",
+    "acetone",
+    "ammoniated-cleaner",
+    "detergent",
+    "citric-acid",
+    "oxalic-acid",
+    "phosphoric-acid",
+    "edta",
+    "vinegar",
+    "bicarbonate",
+    "tannic-converter",
+    "metal-polish",
+    "peroxide-ammonia",
+    "water",
+]
 
 LETTERS = {
     "brass bronze nickel-silver": "SSSSCSCCCCCSCCNS",
@@ -44,5 +61,8 @@ LETTERS = {
 
 #: Where the matrix is stricter than the facts, and why.
 STRICTER = {
-    ("naphtha", "polystyrene"): "petroleum cracks polystyrene under strain; the facts speak of acrylic and polystyrene together",
+    (
+        "naphtha",
+        "polystyrene",
+    ): "petroleum cracks polystyrene under strain; the facts speak of acrylic and polystyrene together",
 }

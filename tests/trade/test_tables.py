@@ -8,6 +8,7 @@ from pegwood.trade.glues import GLUES
 from pegwood.trade.lubricants import BEHAVIOURS, LUBRICANTS, PLACES
 from pegwood.trade.cells import CELLS, SIZES, SYSTEMS
 from pegwood.trade.films import FILMS
+from pegwood.trade.agents import AGENTS, METHODS
 from pegwood.trade.materials import MATERIALS
 from pegwood.trade.metals import CORROSION, ENVIRONMENTS, RUST_GRADES
 from pegwood.trade.names import spellings
@@ -40,6 +41,7 @@ NAMED = [
     FILMS,
     SERIES,
 ]
+NAMED = [MATERIALS, AGENTS, METHODS]
 
 
 @pytest.mark.parametrize("table", NAMED, ids=lambda table: table.stem)

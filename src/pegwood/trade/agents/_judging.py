@@ -141,11 +141,15 @@ def agent_by(agent: Agent, method: Method) -> tuple[Reason, ...]:
     barred = method.with_flammable
     if agent.flammable and barred:
         grounds = (Ground(barred.source, barred.mark, method.own),)
-        found.append(Reason(what=agent.name, about=about, verdict=barred.verdict, why=barred.why, grounds=grounds))
+        found.append(
+            Reason(what=agent.name, about=about, verdict=barred.verdict, why=barred.why, grounds=grounds)
+        )
         if barred.verdict == "never":
             return tuple(found)
     if method.kind != "drying" and method.key not in agent.put_on:
         why = f"{agent.name} is not put on like this ({method.name})."
         why = why[0].upper() + why[1:]
-        found.append(Reason(what=agent.name, about=about, verdict="not known", why=why, grounds=agent.grounds))
+        found.append(
+            Reason(what=agent.name, about=about, verdict="not known", why=why, grounds=agent.grounds)
+        )
     return tuple(found)

@@ -1,9 +1,9 @@
 """
-Cleaning a whole assembly: which ways through are open, what closes the others, and what to take off for each.
+Cleaning a whole assembly: which ways are open, what closes the others, what to take off for each.
 
-A route is an agent put on by a method, its rinse, and its drying. It is open when none of its steps is `never`
-or `not known` on any material of the assembly; what it needs off is therefore just the parts on which a step
-is, and where an agent can be rinsed or dried in several ways, the way that needs the fewest parts off.
+A route is an agent put on by a method, its rinse, and its drying. It is open when none of its steps is
+`never` or `not known` on any material of the assembly. What it needs off is therefore just the parts on which
+a step is; where an agent can be rinsed or dried in several ways, the way that needs the fewest parts off.
 """
 
 from __future__ import annotations
@@ -23,7 +23,7 @@ from pegwood.trade.reference import Reference
 
 @dataclass(frozen=True)
 class Part:
-    """A part of an assembly and one material in it; a part of several materials stands there several times."""
+    """A part of an assembly and one material in it; one of several materials stands there several times."""
 
     name: str
     material: Material
@@ -183,7 +183,9 @@ def routes(
         As `parts_of`, or if the dirt is none that the tables know.
     """
     if dirt is not None and dirt not in get_args(Dirt):
-        raise ValueError(f"{dirt!r} is no dirt that the tables know. Expected one of: {', '.join(get_args(Dirt))}.")
+        raise ValueError(
+            f"{dirt!r} is no dirt that the tables know. Expected one of: {', '.join(get_args(Dirt))}."
+        )
     assembly = parts_of(reference, parts)
     return tuple(sorted(_routes(tables(reference), assembly, dirt), key=_gentlest))
 
@@ -209,7 +211,7 @@ def _routes(read: Tables, assembly: Sequence[Part], dirt: Dirt | None) -> Iterat
 
 
 def _tempting(agent: Agent, method: Method) -> bool:
-    """A way that is barred, and told because people think of it: a flammable liquid in the ultrasonic tank."""
+    """A way that is barred, and told since people think of it: a flammable liquid in the ultrasonic tank."""
     barred = method.with_flammable and method.with_flammable.verdict == "never"
     return bool(agent.put_on and agent.flammable and barred and method.kind == "bath")
 

@@ -116,7 +116,9 @@ def _check(read: Tables) -> None:
         _known(spoken.on, read.materials, "methods-on.toml", "material")
     for agent in read.agents.values():
         _known((*agent.put_on, *agent.dry), read.methods, f"agents.toml, {agent.key!r}", "method")
-        _known((one for row in agent.rinse for one in row), read.agents, f"agents.toml, {agent.key!r}", "agent")
+        _known(
+            (one for row in agent.rinse for one in row), read.agents, f"agents.toml, {agent.key!r}", "agent"
+        )
     for method in read.methods.values():
         if method.rinsed_by:
             _known([method.rinsed_by], read.methods, f"methods.toml, {method.key!r}", "method")

@@ -16,9 +16,7 @@ from pegwood.trade.reference import Reference
 MOST = 6
 
 
-def tell_agent(
-    reference: Reference, agent: str, on: Iterable[str] = (), method: str | None = None
-) -> Answer:
+def tell_agent(reference: Reference, agent: str, on: Iterable[str] = (), method: str | None = None) -> Answer:
     """
     What an agent does to some materials, or to all that the tables know.
 
@@ -80,7 +78,9 @@ def _headline(understood: str, judgements: list[Judgement]) -> Statement:
     if len(judgements) == 1:
         return Statement(label=understood, verdict=verdict, says=judgements[0].why, grounds=grounds)
     if all(one.verdict == verdict for one in judgements):
-        return Statement(label=understood, verdict=verdict, says="That holds for each of them.", grounds=grounds)
+        return Statement(
+            label=understood, verdict=verdict, says="That holds for each of them.", grounds=grounds
+        )
     each = "; ".join(f"{one.material.name} {one.verdict}" for one in judgements)
     return Statement(label=understood, verdict=verdict, says=f"{capital(each)}.", grounds=grounds)
 

@@ -1,4 +1,4 @@
-"""How a whole assembly may be cleaned, told: what is open, what to take off for more, what closes the rest."""
+"""How a whole assembly may be cleaned: what is open, what to take off for more, what closes the rest."""
 
 from __future__ import annotations
 
@@ -75,7 +75,9 @@ def _headline(found: Sequence[Route]) -> Statement:
     told: list[str] = []
     used: list[Route] = []
     if bath := next((route for route in baths if route.open), None):
-        return Statement(verdict=bath.verdict, says=f"{capital(bath.says)}.", grounds=bath.grounds)
+        return Statement(
+            label="gentlest bath", verdict=bath.verdict, says=f"{capital(bath.says)}.", grounds=bath.grounds
+        )
     if bath := next((route for route in baths if route.can_open), None):
         told.append(f"No bath as it stands. Take off the {_the(bath.take_off)} first: then {bath.says}.")
         used.append(bath)
@@ -96,7 +98,9 @@ def _the(names: Sequence[str]) -> str:
 
 
 def _open(found: Sequence[Route]) -> Section:
-    return Section(title="Open as it stands, the gentlest first", lines=tuple(_ways(r for r in found if r.open)))
+    return Section(
+        title="Open as it stands, the gentlest first", lines=tuple(_ways(r for r in found if r.open))
+    )
 
 
 def _ways(found: Iterable[Route]) -> Iterable[Statement]:
@@ -126,7 +130,9 @@ def _by_hand(assembly: Sequence[Part], found: Sequence[Route]) -> Iterable[Secti
     names = list(dict.fromkeys(part.name for part in assembly))
     if len(names) > 1 and any(not route.open for route in local):
         lines = [line for name in names for line in _on_part(name, local)]
-        yield Section(title="By hand, on each part alone; keep what runs off from the others", lines=tuple(lines))
+        yield Section(
+            title="By hand, on each part alone; keep what runs off from the others", lines=tuple(lines)
+        )
 
 
 def _on_part(name: str, local: Sequence[Route]) -> Iterable[Statement]:

@@ -68,12 +68,14 @@ def cautions(read: Tables, agents: Iterable[Agent]) -> tuple[Statement, ...]:
             if method.kind == "bath" and (barred := method.with_flammable) and barred.verdict == "never"
         ]
         says = (
-            f"Flammable ({listed((agent.name for agent in burning), 3)}): moving air, no flame, no spark, little at "
-            "a time; never into the tank of an ultrasonic bath."
+            f"Flammable ({listed((agent.name for agent in burning), 3)}): moving air, no flame, no spark, "
+            "little at a time; never into the tank of an ultrasonic bath."
         )
         told.append(Statement(says=says, grounds=joined(*(agent.grounds for agent in burning), tank)))
     told += [
-        Statement(label=agent.name, says=agent.caution, grounds=agent.grounds) for agent in agents if agent.caution
+        Statement(label=agent.name, says=agent.caution, grounds=agent.grounds)
+        for agent in agents
+        if agent.caution
     ]
     return tuple(told)
 
