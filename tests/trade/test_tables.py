@@ -4,19 +4,24 @@ from collections import Counter
 
 import pytest
 
-from pegwood.trade.glues import GLUES
-from pegwood.trade.lubricants import BEHAVIOURS, LUBRICANTS, PLACES
+from pegwood.trade.agents import AGENTS, METHODS
 from pegwood.trade.cells import CELLS, SIZES, SYSTEMS
 from pegwood.trade.films import FILMS
-from pegwood.trade.agents import AGENTS, METHODS
+from pegwood.trade.glues import GLUES
+from pegwood.trade.lubricants import BEHAVIOURS, LUBRICANTS, PLACES
 from pegwood.trade.materials import MATERIALS
 from pegwood.trade.metals import CORROSION, ENVIRONMENTS, RUST_GRADES
 from pegwood.trade.names import spellings
 from pegwood.trade.reference import Reference
 from pegwood.trade.safety import HAZARDS, SUBSTANCES
+from pegwood.trade.series import SERIES
+from pegwood.trade.shims import FOIL_SETS
+from pegwood.trade.springs import SPRING_WIRES, WIRE_SIZES
 
 NAMED = [
     MATERIALS,
+    AGENTS,
+    METHODS,
     CORROSION,
     ENVIRONMENTS,
     RUST_GRADES,
@@ -26,12 +31,6 @@ NAMED = [
     LUBRICANTS,
     PLACES,
     BEHAVIOURS,
-from pegwood.trade.series import SERIES
-from pegwood.trade.shims import FOIL_SETS
-from pegwood.trade.springs import SPRING_WIRES, WIRE_SIZES
-
-NAMED = [
-    MATERIALS,
     SPRING_WIRES,
     WIRE_SIZES,
     FOIL_SETS,
@@ -41,7 +40,6 @@ NAMED = [
     FILMS,
     SERIES,
 ]
-NAMED = [MATERIALS, AGENTS, METHODS]
 
 
 @pytest.mark.parametrize("table", NAMED, ids=lambda table: table.stem)

@@ -25,7 +25,7 @@ def tell_method(reference: Reference, method: str) -> Answer:
     never = [name for name, reason in told if reason.verdict == "never"]
     refused = f"Never: {listed(never, 8)}." if never else "Nothing in the tables is harmed by it."
     barred = found.with_flammable
-    cautions = ()
+    cautions: tuple[Statement, ...] = ()
     if barred:
         ground = Ground(barred.source, barred.mark, found.own)
         cautions = (Statement(label="flammable liquids", says=barred.why, grounds=(ground,)),)

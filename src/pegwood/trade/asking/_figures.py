@@ -32,6 +32,9 @@ UNITS = (*FARADS, *VOLTS, *OHMS, *METRES, *DEGREES, *PER_INCH, *CELSIUS, *PERCEN
 #: As the commands take them where nothing else is said: a calliper on wire and coil, turns counted by eye.
 WIRE_U_M, COIL_U_M, TURNS_U = 0.01e-3, 0.03e-3, 0.15
 
+#: What a fit is reckoned for where no temperature is told.
+FROST_C = -10.0
+
 _MARKINGS = re.compile(r"(?:(?:f/\S+|1/\d+|\d+(?:\.\d+)?\s?s|ev\s*-?\d+(?:\.\d+)?)(?:\s+|$)){1,2}")
 
 
@@ -99,8 +102,9 @@ def fit(reference: Reference, words: Words) -> Answer | None:
     if len(metals) != 2 or len(across) != 1:
         return None
     warm = [figure.value for figure in words.figures if figure.unit in CELSIUS]
-    to_c = {"to_c": warm[0]} if warm else {}
-    return tell_fit(reference, metals[0], metals[1], diameter_m=_metres(across[0]), **to_c)
+    return tell_fit(
+        reference, metals[0], metals[1], diameter_m=_metres(across[0]), to_c=warm[0] if warm else FROST_C
+    )
 
 
 def rust(reference: Reference, words: Words) -> Answer | None:

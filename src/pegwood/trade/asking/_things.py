@@ -15,6 +15,7 @@ from pegwood.trade.reference import Reference
 from pegwood.trade.safety import SUBSTANCES, tell_hazard, tell_mixture, tell_substance
 
 BATH = "detergent"  # what is in an ultrasonic bath where nobody says more
+USUAL = "normal"  # where two metals live where nobody says
 
 
 def unclear(reference: Reference, words: Words) -> Answer | None:
@@ -57,7 +58,8 @@ def couple(reference: Reference, words: Words) -> Answer | None:
         return None
     if not words.all_of("material", "environment"):
         return None
-    return with_hazards(reference, metals, tell_couple(reference, *metals, *where))
+    told = tell_couple(reference, metals[0], metals[1], where[0] if where else USUAL)
+    return with_hazards(reference, metals, told)
 
 
 def join(reference: Reference, words: Words) -> Answer | None:
