@@ -7,7 +7,7 @@ from click.testing import CliRunner
 
 from pegwood.cli.root import main
 from pegwood.cli.trade import QUESTIONS, trade
-from tests.trade.sources import unsourced
+from trade.sources import unsourced
 
 
 def run(*words):

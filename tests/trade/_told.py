@@ -1,7 +1,7 @@
 """What every answer must keep, whatever it is about."""
 
 from pegwood.trade.answers import Answer, as_json
-from tests.trade.walk_json import unsourced
+from trade.walk_json import unsourced
 
 
 def keeps_its_word(answer: Answer) -> bool:

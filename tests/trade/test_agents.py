@@ -22,8 +22,8 @@ from pegwood.trade.materials import MATERIALS
 from pegwood.trade.names import UnknownWord, spellings
 from pegwood.trade.reference import Reference, read_rows
 from pegwood.trade.typed_toml import TableError
-from tests.trade.facts_materials import AGENTS as FACTS_AGENTS
-from tests.trade.facts_materials import LETTERS, STRICTER
+from trade.facts_materials import AGENTS as FACTS_AGENTS
+from trade.facts_materials import LETTERS, STRICTER
 
 REFERENCE = Reference()
 READ = tables(REFERENCE)

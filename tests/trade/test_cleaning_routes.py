@@ -9,7 +9,7 @@ import pytest
 from pegwood.trade.agents import Route, routes, tables, tell_agent, tell_material, tell_routes
 from pegwood.trade.answers import as_json
 from pegwood.trade.reference import Reference
-from tests.trade.walk_json import unsourced
+from trade.walk_json import unsourced
 
 REFERENCE = Reference()
 READ = tables(REFERENCE)

@@ -7,7 +7,7 @@ from pegwood.trade.materials import MATERIALS
 from pegwood.trade.metals import CORROSION, corrosion_of, corrosion_seen, tell_corrosion
 from pegwood.trade.names import UnknownWord
 from pegwood.trade.reference import Reference
-from tests.trade._told import keeps_its_word
+from trade._told import keeps_its_word
 
 REFERENCE = Reference()
 

@@ -18,7 +18,7 @@ from pegwood.trade.metals import (
 )
 from pegwood.trade.names import UnknownWord
 from pegwood.trade.reference import Reference
-from tests.trade._told import keeps_its_word
+from trade._told import keeps_its_word
 
 REFERENCE = Reference()
 

@@ -5,7 +5,7 @@ import pytest
 from pegwood.trade.films import FILMS, tell_film
 from pegwood.trade.names import UnknownWord
 from pegwood.trade.reference import Reference
-from tests.trade.sources import told
+from trade.sources import told
 
 TABLES = Reference()
 ROWS = TABLES.rows(FILMS)

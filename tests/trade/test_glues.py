@@ -20,8 +20,8 @@ from pegwood.trade.glues import (
 from pegwood.trade.materials import MATERIALS
 from pegwood.trade.names import UnknownWord
 from pegwood.trade.reference import Reference
-from tests.trade._told import keeps_its_word
-from tests.trade.test_corrosion import AGENTS
+from trade._told import keeps_its_word
+from trade.test_corrosion import AGENTS
 
 REFERENCE = Reference()
 NOON = datetime(2030, 3, 4, 12)

@@ -25,7 +25,7 @@ from pegwood.trade.springs import (
     windings,
 )
 from pegwood.trade.springs.coils import rate
-from tests.trade.sources import told
+from trade.sources import told
 
 TABLES = Reference()
 MUSIC = TABLES.rows(SPRING_WIRES)["music-wire"]

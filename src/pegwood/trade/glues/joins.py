@@ -136,7 +136,7 @@ def _spoils(reference: Reference, glue: Glue, materials: tuple[Material, ...]) -
     """What the matrix holds against a glue's own solvent; a weld is meant to dissolve its plastic."""
     if glue.removable == "no":
         return ()
-    touched = dict.fromkeys(one for one in materials if one.kind in SPOILED)
+    touched = sorted({one for one in materials if one.kind in SPOILED}, key=lambda one: one.key)
     judged = (verdict(reference, agent, one.key) for one in touched for agent in glue.carries)
     return tuple(one for one in judged if one.verdict == "never")
 
