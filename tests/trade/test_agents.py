@@ -11,8 +11,8 @@ from pegwood.trade.agents import (
     METHODS,
     METHODS_ON,
     UNCLEAR,
+    Tables,
     UnclearWord,
-    tables,
     verdict,
     worst,
 )
@@ -26,7 +26,7 @@ from trade.facts_materials import AGENTS as FACTS_AGENTS
 from trade.facts_materials import LETTERS, STRICTER
 
 REFERENCE = Reference()
-READ = tables(REFERENCE)
+READ = Tables(REFERENCE)
 PAIRS = list(product(READ.agents.values(), READ.materials.values()))
 CELLS = [
     (agent, material, letter)
@@ -152,37 +152,35 @@ def test_a_row_of_ones_own_takes_the_place_of_the_pair_alone_and_says_so(tmp_pat
 )
 def test_a_row_that_would_never_be_found_is_refused(tmp_path, files, says):
     with pytest.raises(ValueError, match=re.escape(says)):
-        tables(own(tmp_path, **files))
+        verdict(own(tmp_path, **files), "water", "brass", "soak")
 
 
 def test_substances_are_those_that_the_table_of_dangers_knows():
     known = {
-        
-            "heptane",
-            "light-naphtha",
-            "propan-2-ol",
-            "ethanol",
-            "acetone",
-            "ammonia",
-            "hydrogen-peroxide",
-            "acetic-acid",
-            "citric-acid",
-            "oxalic-acid",
-            "phosphoric-acid",
-            "edta",
-            "sodium-bicarbonate",
-            "tannic-acid",
-            "toluene",
-            "xylene",
-            "turpentine",
-            "white-spirit",
-            "butanone",
-            "ethyl-acetate",
-            "methanol",
-            "dichloromethane",
-            "sodium-hypochlorite",
-            "water",
-        ,
+        "heptane",
+        "light-naphtha",
+        "propan-2-ol",
+        "ethanol",
+        "acetone",
+        "ammonia",
+        "hydrogen-peroxide",
+        "acetic-acid",
+        "citric-acid",
+        "oxalic-acid",
+        "phosphoric-acid",
+        "edta",
+        "sodium-bicarbonate",
+        "tannic-acid",
+        "toluene",
+        "xylene",
+        "turpentine",
+        "white-spirit",
+        "butanone",
+        "ethyl-acetate",
+        "methanol",
+        "dichloromethane",
+        "sodium-hypochlorite",
+        "water",
     }
     assert {one for agent in READ.agents.values() for one in agent.substances} == known
 

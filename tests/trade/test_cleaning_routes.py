@@ -6,13 +6,13 @@ from itertools import combinations
 
 import pytest
 
-from pegwood.trade.agents import Route, routes, tables, tell_agent, tell_material, tell_routes
+from pegwood.trade.agents import Route, Tables, routes, tell_agent, tell_material, tell_routes
 from pegwood.trade.answers import as_json
 from pegwood.trade.reference import Reference
 from trade.walk_json import unsourced
 
 REFERENCE = Reference()
-READ = tables(REFERENCE)
+READ = Tables(REFERENCE)
 WAYS_FOR_SURE = {"air-puffer", "dry-brush", "vacuum"}
 
 

@@ -17,7 +17,7 @@ from pegwood.trade.agents._kinds import (
     Unclear,
 )
 from pegwood.trade.agents._routes import Bearing, Part, Route, Step, parts_of, routes
-from pegwood.trade.agents._tables import Tables, UnclearWord, tables
+from pegwood.trade.agents._tables import Tables, UnclearWord
 from pegwood.trade.agents._telling import tell_agent, tell_material
 from pegwood.trade.agents._telling_method import tell_method
 from pegwood.trade.agents._telling_routes import tell_routes
@@ -44,7 +44,6 @@ __all__ = [
     "UnclearWord",
     "parts_of",
     "routes",
-    "tables",
     "tell_agent",
     "tell_material",
     "tell_method",

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from pegwood.trade.agents._kinds import WORST_LAST, Agent, Method, Verdict
-from pegwood.trade.agents._tables import Tables, tables
+from pegwood.trade.agents._tables import Tables
 from pegwood.trade.grounds import Ground, Grounds, joined
 from pegwood.trade.materials import Material
 from pegwood.trade.reference import Reference
@@ -101,7 +101,7 @@ def verdict(reference: Reference, agent: str, material: str, method: str | None 
     UnknownWord
         If a table does not have it.
     """
-    read = tables(reference)
+    read = Tables(reference)
     put_on = None if method is None else read.method(method)
     return judged(read, read.agent(agent), read.material(material), put_on)
 

@@ -15,7 +15,7 @@ from typing import get_args
 
 from pegwood.trade.agents._judging import Reason, agent_by, agent_on, method_on, worst
 from pegwood.trade.agents._kinds import OPEN, WORST_LAST, Agent, Dirt, Method, Verdict
-from pegwood.trade.agents._tables import Tables, tables
+from pegwood.trade.agents._tables import Tables
 from pegwood.trade.grounds import Grounds, joined
 from pegwood.trade.materials import Material
 from pegwood.trade.reference import Reference
@@ -145,7 +145,7 @@ def parts_of(reference: Reference, parts: Iterable[str | tuple[str, str]]) -> tu
     UnclearWord, UnknownWord
         If a material is not found.
     """
-    read = tables(reference)
+    read = Tables(reference)
     found = dict.fromkeys(_part(read, one) for one in parts)
     if not found:
         raise ValueError("no part is named. Give materials, such as brass, or parts, such as barrel=brass.")
@@ -187,7 +187,7 @@ def routes(
             f"{dirt!r} is no dirt that the tables know. Expected one of: {', '.join(get_args(Dirt))}."
         )
     assembly = parts_of(reference, parts)
-    return tuple(sorted(_routes(tables(reference), assembly, dirt), key=_gentlest))
+    return tuple(sorted(_routes(Tables(reference), assembly, dirt), key=_gentlest))
 
 
 def _gentlest(route: Route) -> tuple[object, ...]:

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Hashable, Iterable, Mapping
-from dataclasses import dataclass
+from collections.abc import Callable, Hashable, Iterable, Mapping
+from functools import cached_property
 from typing import TypeVar
 from weakref import WeakKeyDictionary
 
@@ -21,9 +21,10 @@ from pegwood.trade.agents._kinds import (
 )
 from pegwood.trade.materials import MATERIALS, Material
 from pegwood.trade.names import UnknownWord, find, nearest, plain
-from pegwood.trade.reference import Named, Reference
+from pegwood.trade.reference import Named, Reference, Row, Table
 
 N = TypeVar("N", bound=Named)
+R = TypeVar("R", bound=Row)
 
 
 class UnclearWord(ValueError):
@@ -45,16 +46,57 @@ class UnclearWord(ValueError):
         super().__init__(f"{word!r}: {row.says}{which}")
 
 
-@dataclass(frozen=True)
 class Tables:
-    """All that is known of agents, methods and materials."""
+    """
+    All that is known of agents, methods and materials; each table read when first asked for, and checked
+    against the others.
 
-    agents: Mapping[Hashable, Agent]
-    methods: Mapping[Hashable, Method]
-    materials: Mapping[Hashable, Material]
-    matrix: Mapping[Hashable, AgentsOn]
-    methods_on: Mapping[Hashable, MethodsOn]
-    unclear: Mapping[Hashable, Unclear]
+    Parameters
+    ----------
+    reference : Reference
+        Where they are read from.
+
+    Raises
+    ------
+    TableError
+        When a table is read whose file is not as its schema says.
+    ValueError
+        When a table is read that speaks of an agent, a method or a material that no table holds: such a row
+        would never be found.
+    """
+
+    def __init__(self, reference: Reference) -> None:
+        self.reference = reference
+
+    @cached_property
+    def agents(self) -> Mapping[Hashable, Agent]:
+        """Agents by key."""
+        return self._checked(AGENTS, self._check_agents)
+
+    @cached_property
+    def methods(self) -> Mapping[Hashable, Method]:
+        """Methods by key."""
+        return self._checked(METHODS, self._check_methods)
+
+    @cached_property
+    def materials(self) -> Mapping[Hashable, Material]:
+        """Materials by key."""
+        return self.reference.rows(MATERIALS)
+
+    @cached_property
+    def matrix(self) -> Mapping[Hashable, AgentsOn]:
+        """What is said of agents on materials, by their keys."""
+        return self._checked(MATRIX, self._check_matrix)
+
+    @cached_property
+    def methods_on(self) -> Mapping[Hashable, MethodsOn]:
+        """What is said of methods on materials, by their keys."""
+        return self._checked(METHODS_ON, self._check_methods_on)
+
+    @cached_property
+    def unclear(self) -> Mapping[Hashable, Unclear]:
+        """Words that are asked back, by where they are unclear and the word."""
+        return self.reference.rows(UNCLEAR)
 
     def agent(self, word: str) -> Agent:
         """The agent of that name; `UnclearWord` or `UnknownWord` if there is not just one."""
@@ -78,50 +120,46 @@ class Tables:
                     raise UnclearWord(word, row) from None
             raise
 
+    def _checked(
+        self, table: Table[R], check: Callable[[Mapping[Hashable, R]], None]
+    ) -> Mapping[Hashable, R]:
+        rows = self.reference.rows(table)
+        done = _done.setdefault(self.reference, set())
+        if table.stem not in done:
+            check(rows)
+            done.add(table.stem)
+        return rows
 
-_checked: WeakKeyDictionary[Reference, Tables] = WeakKeyDictionary()
+    def _check_agents(self, agents: Mapping[Hashable, Agent]) -> None:
+        methods = self.reference.rows(METHODS)
+        for agent in agents.values():
+            where = f"agents.toml, {agent.key!r}"
+            _known((*agent.put_on, *agent.dry), methods, where, "method")
+            _known((one for row in agent.rinse for one in row), agents, where, "agent")
+
+    def _check_methods(self, methods: Mapping[Hashable, Method]) -> None:
+        for method in methods.values():
+            rinsed_by = [method.rinsed_by] if method.rinsed_by else []
+            _known(rinsed_by, methods, f"methods.toml, {method.key!r}", "method")
+
+    def _check_matrix(self, matrix: Mapping[Hashable, AgentsOn]) -> None:
+        for row in _each_once(matrix):
+            _known(row.agents, self.agents, "matrix.toml", "agent")
+            _known(row.on, self.materials, "matrix.toml", "material")
+
+    def _check_methods_on(self, methods_on: Mapping[Hashable, MethodsOn]) -> None:
+        for row in _each_once(methods_on):
+            _known(row.methods, self.methods, "methods-on.toml", "method")
+            _known(row.on, self.materials, "methods-on.toml", "material")
 
 
-def tables(reference: Reference) -> Tables:
-    """
-    The tables of a reference.
-
-    Raises
-    ------
-    TableError
-        If a file is not as its schema says.
-    ValueError
-        If a row speaks of an agent, a method or a material that no table holds: it would never be found.
-    """
-    if reference not in _checked:
-        read = Tables(
-            reference.rows(AGENTS),
-            reference.rows(METHODS),
-            reference.rows(MATERIALS),
-            reference.rows(MATRIX),
-            reference.rows(METHODS_ON),
-            reference.rows(UNCLEAR),
-        )
-        _check(read)
-        _checked[reference] = read
-    return _checked[reference]
+#: Which tables of a reference have been checked: once is enough, its rows never change.
+_done: WeakKeyDictionary[Reference, set[str]] = WeakKeyDictionary()
 
 
-def _check(read: Tables) -> None:
-    for row in set(read.matrix.values()):
-        _known(row.agents, read.agents, "matrix.toml", "agent")
-        _known(row.on, read.materials, "matrix.toml", "material")
-    for spoken in set(read.methods_on.values()):
-        _known(spoken.methods, read.methods, "methods-on.toml", "method")
-        _known(spoken.on, read.materials, "methods-on.toml", "material")
-    for agent in read.agents.values():
-        _known((*agent.put_on, *agent.dry), read.methods, f"agents.toml, {agent.key!r}", "method")
-        _known(
-            (one for row in agent.rinse for one in row), read.agents, f"agents.toml, {agent.key!r}", "agent"
-        )
-    for method in read.methods.values():
-        if method.rinsed_by:
-            _known([method.rinsed_by], read.methods, f"methods.toml, {method.key!r}", "method")
+def _each_once(rows: Mapping[Hashable, R]) -> Iterable[R]:
+    """Rows that stand under many keys, without comparing what they say."""
+    return {id(row): row for row in rows.values()}.values()
 
 
 def _known(keys: Iterable[str], rows: Mapping[Hashable, Named], where: str, what: str) -> None:

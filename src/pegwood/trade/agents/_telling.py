@@ -6,7 +6,7 @@ from collections.abc import Iterable
 
 from pegwood.trade.agents._judging import NO_ROW, Judgement, Reason, agent_on, judged, method_on, worst
 from pegwood.trade.agents._kinds import Agent, Method
-from pegwood.trade.agents._tables import Tables, tables
+from pegwood.trade.agents._tables import Tables
 from pegwood.trade.agents._words import as_data, capital, cautions, listed, sections
 from pegwood.trade.answers import Answer, Section, Statement
 from pegwood.trade.grounds import joined
@@ -36,7 +36,7 @@ def tell_agent(reference: Reference, agent: str, on: Iterable[str] = (), method:
     UnclearWord, UnknownWord
         If a name is not found, or may mean several things.
     """
-    read = tables(reference)
+    read = Tables(reference)
     found = read.agent(agent)
     materials = tuple(dict.fromkeys(read.material(one) for one in on))
     put_on = read.method(method) if method else None
@@ -149,7 +149,7 @@ def tell_material(reference: Reference, material: str) -> Answer:
     UnclearWord, UnknownWord
         If the name is not found, or may mean several things.
     """
-    read = tables(reference)
+    read = Tables(reference)
     found = read.material(material)
     gentlest = sorted(read.agents.values(), key=lambda agent: agent.gentle)
     agents = [(agent.name, agent_on(read, agent, found)) for agent in gentlest]

@@ -9,7 +9,7 @@ from typing import Any
 from pegwood.trade.agents._judging import Reason
 from pegwood.trade.agents._kinds import Agent, Dirt
 from pegwood.trade.agents._routes import Part, Route, parts_of, routes
-from pegwood.trade.agents._tables import tables
+from pegwood.trade.agents._tables import Tables
 from pegwood.trade.agents._words import as_data, capital, cautions, listed
 from pegwood.trade.answers import Answer, Section, Statement
 from pegwood.trade.grounds import Ground, Grounds, joined, sourced
@@ -50,7 +50,7 @@ def tell_routes(
         understood=_understood(assembly, dirt),
         headline=_headline(found),
         sections=tuple(section for section in told if section.lines),
-        cautions=cautions(tables(reference), _first_agents(found)),
+        cautions=cautions(Tables(reference), _first_agents(found)),
         also=tuple(dict.fromkeys(part.material.name for part in assembly))[:3],
         data={
             "parts": [{"part": part.name, "material": part.material.key} for part in assembly],
