@@ -74,7 +74,7 @@ def test_the_extension_spring_of_a_textbook():
 def test_factors_of_curvature():
     assert wahl(10) == pytest.approx(1.145, abs=5e-4)  # facts, section 8
     # Shigley's worked torsion spring, D 0.521 in of 0.072 in wire: Ki = 1.115 (recalled); the page that
-    # quotes EN 13906-3 prints 1.106 for C = 8, where its own formula gives 247/224 = 1.103: a slip of the page
+    # quotes EN 13906-3 prints 1.106 for C = 8, where its own formula gives 247/224 = 1.103: a slip of it
     assert inner_bending(0.521 / 0.072) == pytest.approx(1.115, abs=5e-4)
 
 

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from weakref import WeakKeyDictionary
+
 from django.conf import settings
 
 from pegwood.book.refusal import Refused
+from pegwood.trade.all_tables import check
 from pegwood.trade.materials import MATERIALS, Material
 from pegwood.trade.names import find
 from pegwood.trade.reference import Reference, reference_in
@@ -12,9 +15,28 @@ from pegwood.trade.reference import Reference, reference_in
 BETWEEN = ", "
 
 
-def tables() -> Reference:
-    """The tables; a workshop's own file is read again when it has changed."""
-    return reference_in(settings.WORKSHOP.tables)
+#: What was found wrong in the own tables as they stood; empty where nothing was.
+_slips: WeakKeyDictionary[Reference, str] = WeakKeyDictionary()
+
+
+def tables() -> tuple[Reference, str]:
+    """
+    The tables, and what is wrong with the workshop's own: then they are left aside until that is mended.
+
+    A file is read again when it has changed.
+    """
+    reference = reference_in(settings.WORKSHOP.tables)
+    if reference not in _slips:
+        _slips[reference] = _slip(reference)
+    return (Reference(), _slips[reference]) if _slips[reference] else (reference, "")
+
+
+def _slip(reference: Reference) -> str:
+    try:
+        check(reference)
+    except ValueError as slip:
+        return str(slip)
+    return ""
 
 
 def materials_named(written: str) -> tuple[Material, ...]:
@@ -24,11 +46,11 @@ def materials_named(written: str) -> tuple[Material, ...]:
     Raises
     ------
     Refused
-        If one of them is in no table, with the nearest names; or if an own table has a slip in it.
+        If one of them is in no table, with the nearest names.
     """
     names = [name for name in written.split(",") if name.strip()]
     try:
-        return tuple(find(tables().rows(MATERIALS), name, "material") for name in names)
+        return tuple(find(tables()[0].rows(MATERIALS), name, "material") for name in names)
     except ValueError as reason:
         raise Refused(str(reason)) from None
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from pegwood.trade.agents._judging import Judgement, Reason, verdict, worst
+from pegwood.trade.agents._judging import Judgement, Reason, judged, method_on, verdict, worst
 from pegwood.trade.agents._kinds import (
     AGENTS,
     MATRIX,
@@ -15,6 +15,7 @@ from pegwood.trade.agents._kinds import (
     Method,
     MethodsOn,
     Unclear,
+    Verdict,
 )
 from pegwood.trade.agents._routes import Bearing, Part, Route, Step, parts_of, routes
 from pegwood.trade.agents._tables import Tables, UnclearWord
@@ -42,6 +43,9 @@ __all__ = [
     "Tables",
     "Unclear",
     "UnclearWord",
+    "Verdict",
+    "judged",
+    "method_on",
     "parts_of",
     "routes",
     "tell_agent",

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from pegwood.trade.agents._judging import method_on
-from pegwood.trade.agents._tables import tables
+from pegwood.trade.agents._tables import Tables
 from pegwood.trade.agents._words import as_data, capital, listed, sections
 from pegwood.trade.answers import Answer, Section, Statement
 from pegwood.trade.grounds import Ground, joined
@@ -19,7 +19,7 @@ def tell_method(reference: Reference, method: str) -> Answer:
     UnknownWord
         If there is no such way.
     """
-    read = tables(reference)
+    read = Tables(reference)
     found = read.method(method)
     told = [(one.name, method_on(read, found, one)) for one in read.materials.values()]
     never = [name for name, reason in told if reason.verdict == "never"]

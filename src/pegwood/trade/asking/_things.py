@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from pegwood.trade.agents import AGENTS, tables, tell_agent, tell_material, tell_method, tell_routes
+from pegwood.trade.agents import AGENTS, Tables, tell_agent, tell_material, tell_method, tell_routes
 from pegwood.trade.answers import Answer
 from pegwood.trade.asking._beside import with_hazards, with_safety
 from pegwood.trade.asking._figures import celsius
@@ -20,7 +20,7 @@ USUAL = "normal"  # where two metals live where nobody says
 
 def unclear(reference: Reference, words: Words) -> Answer | None:
     """A word that may mean several things is told to be just that."""
-    read = tables(reference)
+    read = Tables(reference)
     for things in words.named:
         if {thing.kind for thing in things} == {"unclear"}:
             look_up = read.agent if things[0].key == "agent" else read.material

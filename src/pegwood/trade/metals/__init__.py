@@ -17,7 +17,7 @@ from pegwood.trade.metals._tables import (
     Treatment,
 )
 from pegwood.trade.metals._telling_corrosion import tell_corrosion, tell_rust
-from pegwood.trade.metals.corrosion import Seen, corrosion_of, corrosion_seen
+from pegwood.trade.metals.corrosion import Seen, corrosion_of, corrosion_on, corrosion_seen
 from pegwood.trade.metals.couples import Couple, couple, in_order, index_of
 from pegwood.trade.metals.grades import FLAGS, Graded, grade_from_area, grade_from_look, rp_by_formula
 from pegwood.trade.metals.telling import tell_couple, tell_metal
@@ -40,6 +40,7 @@ __all__ = [
     "Seen",
     "Treatment",
     "corrosion_of",
+    "corrosion_on",
     "corrosion_seen",
     "couple",
     "grade_from_area",

@@ -51,6 +51,27 @@ def corrosion_of(reference: Reference, material: str) -> tuple[Corrosion, ...]:
     return _on(reference, [find(reference.rows(MATERIALS), material, "material")])
 
 
+def corrosion_on(reference: Reference, materials: Iterable[str], words: str) -> tuple[Corrosion, ...]:
+    """
+    What words about a part may mean among what comes on its materials, the best fit first.
+
+    Words that say nothing of corrosion ("at the hinge") are passed over: somebody described a part and did
+    not ask. What fits no better than by a word of a look is left out.
+
+    Parameters
+    ----------
+    materials : iterable of str
+        Keys of the part's materials.
+    words : str
+        How it was found, such as "green verdigris at the contacts".
+    """
+    among = [row for row in reference.rows(CORROSION).values() if set(materials) & set(row.bases)]
+    wanted = [word for word in dict.fromkeys(_words(words)) if word not in SILENT]
+    fits = [(fit, row) for row in among if (fit := _fit(wanted, row)) >= IN_NAME]
+    best = max((fit for fit, _ in fits), default=0)
+    return tuple(row for fit, row in sorted(fits, key=lambda one: -one[0]) if fit * 2 > best)
+
+
 def corrosion_seen(reference: Reference, words: str) -> Seen:
     """
     What a look may be, such as "white powder on zinc".

@@ -16,7 +16,6 @@ from pegwood.trade.asking import EXAMPLES, ask
 from pegwood.trade.grounds import Ground, Grounds, joined
 from pegwood.trade.names import UnknownWord
 from pegwood.trade.reference import Reference
-from pegwood.trade.typed_toml import TableError
 
 LONGEST_QUESTION = 200
 
@@ -86,17 +85,12 @@ def trade_page(question: str) -> TradePage:
     question = " ".join(question.replace("\0", "").split())[:LONGEST_QUESTION]
     if not question:
         return TradePage(question, None)
-    try:
-        return _told(question, tables())
-    except TableError as slip:
-        return _told(question, Reference(), str(slip))
+    return _told(question, *tables())
 
 
-def _told(question: str, reference: Reference, slip: str = "") -> TradePage:
+def _told(question: str, reference: Reference, slip: str) -> TradePage:
     try:
         return TradePage(question, shown(ask(reference, question)), slip=slip)
-    except TableError:
-        raise
     except UnknownWord as unknown:
         instead = tuple(_instead(question, unknown.word, near) for near in unknown.nearest)
         return TradePage(question, None, refused=str(unknown), instead=instead, slip=slip)
