@@ -52,6 +52,11 @@ class Touching:
     told: Shown | None
     done: tuple[str, ...]
 
+    @property
+    def clean(self) -> str:
+        """The question how a part of these materials may be cleaned."""
+        return f"clean {', '.join(one.name for one in self.made_of.materials)}"
+
 
 def made_of(finding: Finding) -> MadeOf | None:
     """What the part of a finding is made of; None where neither the finding nor the table of parts says."""

@@ -19,6 +19,7 @@ from pegwood.book.refusal import Refused
 from pegwood.web.bench_request import CANNOT, go_to, is_live, job_numbered, who
 from pegwood.web.forms.findings import FindingForm, FindingLineForm, StrikeOutForm
 from pegwood.web.onward import onward
+from pegwood.web.touching import Touching, touching
 
 
 @dataclass(frozen=True)
@@ -41,6 +42,7 @@ class FindingPage:
     finding: Finding
     form: FindingForm
     strike: StrikeOutForm
+    touching: Touching | None
     largest_mb: int = LARGEST_FILE // 1024**2
 
     @property
@@ -124,7 +126,7 @@ def strike(request: HttpRequest, pk: int) -> HttpResponse:
 def _show(
     request: HttpRequest, found: Finding, form: FindingForm, strike: StrikeOutForm, *, status: int = 200
 ) -> HttpResponse:
-    page = FindingPage(found, form, strike)
+    page = FindingPage(found, form, strike, touching(found))
     return render(
         request, "bench/finding.html", {"page": page, "job": found.job, "form": form}, status=status
     )

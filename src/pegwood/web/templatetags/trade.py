@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from django import template
 from django.templatetags.static import static
 from django.utils.html import format_html, format_html_join
 from django.utils.safestring import SafeString
 
+from pegwood.book.models import Finding
 from pegwood.trade.answers import Verdict
+from pegwood.web import touching
 from pegwood.web.pages.trade import Line
 
 register = template.Library()
@@ -56,6 +60,12 @@ def known(line: Line) -> SafeString:
         own,
         numbers,
     )
+
+
+@register.inclusion_tag("bench/parts/_made_of.html")
+def made_of(found: Finding) -> dict[str, Any]:
+    """{% made_of finding %}: what the part is made of, and whether something may be done about it."""
+    return {"found": found, "made": touching.made_of(found)}
 
 
 @register.simple_tag
