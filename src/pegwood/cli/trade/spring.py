@@ -11,10 +11,7 @@ from pegwood.cli.trade._show import json_option, reference, show, told_in_one_li
 MM = 1e-3
 
 
-@click.command(
-    epilog="Example: pegwood trade spring 0.30 3.3 10 --load 1 --again. Or from a rate: "
-    "pegwood trade spring --rate 0.31 --over 2.4 --within 4"
-)
+@click.command(epilog="Example: pegwood trade spring 0.30 3.3 10 --load 1")
 @click.argument("wire", type=float, required=False)
 @click.argument("coil", type=float, required=False)
 @click.argument("turns", type=float, required=False)
@@ -51,7 +48,8 @@ def spring(as_json: bool, **said: Any) -> None:
     """
     A spring's rate and stress, and what to wind another from.
 
-    WIRE and COIL in mm; TURNS are those free to move: leave out the closed ones at the ends.
+    WIRE and COIL in mm; TURNS are those free to move: leave out the closed ones at the ends. To wind one from
+    a rate alone: --rate 0.31 --over 2.4 --within 4.
     """
     from pegwood.trade.measured import Measured
     from pegwood.trade.springs import Coil, tell_spring

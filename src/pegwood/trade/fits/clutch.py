@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 
@@ -34,9 +35,9 @@ class Clutch:
     inner_m: float
 
     def __post_init__(self) -> None:
-        if not 0 < self.friction < 2 or not self.force_n > 0 or self.faces < 1:
+        if not 0 < self.friction < 2 or not 0 < self.force_n < math.inf or self.faces < 1:
             raise ValueError("friction lies between 0 and 2, the force is above 0, one face at least rubs.")
-        if not 0 <= self.inner_m < self.outer_m:
+        if not 0 <= self.inner_m < self.outer_m < math.inf:
             raise ValueError("the faces touch between an inner and a greater outer diameter.")
 
     @property

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections import deque
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -108,28 +109,27 @@ def _ways(reach: int, measure: int, stock: Sequence[Leaf]) -> list[list[int]]:
     """After each thickness: the cost of the best way to every sum, leaves times 1024 plus thicknesses."""
     table = [[0] + [_INF] * reach]
     for leaf in stock:
-        size, before = leaf.units // measure, table[-1]
-        table.append(_without_end(before, size) if leaf.count is None else _counted(before, size, leaf.count))
+        count = reach if leaf.count is None else leaf.count
+        table.append(_with(table[-1], leaf.units // measure, count))
     return table
 
 
-def _counted(before: list[int], size: int, count: int) -> list[int]:
+def _with(before: list[int], size: int, count: int) -> list[int]:
+    """The best ways once up to so many leaves of one more thickness may be laid too."""
     after = before[:]
-    for copies in range(1, min(count, len(before) // size + 1) + 1):
-        cost, shift = copies * _PER_LEAF + 1, copies * size
-        for total in range(shift, len(before)):
-            if (way := before[total - shift] + cost) < after[total]:
-                after[total] = way
-    return after
-
-
-def _without_end(before: list[int], size: int) -> list[int]:
-    after, ending = before[:], [_INF] * len(before)
-    for total in range(size, len(before)):
-        # a further leaf of this thickness, or the first one
-        ending[total] = min(ending[total - size], before[total - size] + 1) + _PER_LEAF
-        if ending[total] < after[total]:
-            after[total] = ending[total]
+    for rest in range(min(size, len(before))):
+        # ways to sums that are a whole number of leaves apart, cheapest first, none out of reach
+        window: deque[tuple[int, int]] = deque()
+        for copies, total in enumerate(range(rest, len(before), size)):
+            while window and window[0][0] < copies - count:
+                window.popleft()
+            if window:
+                after[total] = min(after[total], window[0][1] + copies * _PER_LEAF + 1)
+            if before[total] < _INF:
+                here = before[total] - copies * _PER_LEAF
+                while window and window[-1][1] >= here:
+                    window.pop()
+                window.append((copies, here))
     return after
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import re
 from dataclasses import dataclass
 
@@ -86,7 +87,7 @@ def units(size: float, unit: str) -> int:
         If it is not above zero, thicker than any shim, or finer than 0.1 um.
     """
     exact = size * (UNITS_PER_MM if unit == "mm" else UNITS_PER_INCH)
-    whole = round(exact)
+    whole = round(exact) if math.isfinite(exact) else 0
     if not 0 < whole <= THICKEST:
         raise ValueError(f"{size:g} {unit} is no shim. Expected above 0 and at most 10 mm.")
     if abs(exact - whole) > 1e-6 * max(whole, 1):

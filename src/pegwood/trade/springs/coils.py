@@ -171,6 +171,40 @@ def body(kind: Kind, wire_m: float, turns: float, ends: Ends) -> float:
     return wire_m * (turns + 1)
 
 
+def measured_body(coil: Coil, kind: Kind, ends: Ends) -> Outcome:
+    """The shortest length of `body` with what wire and turns leave uncertain, m."""
+
+    def of(wire: float, turns: float) -> float:
+        return body(kind, wire, turns, ends)
+
+    return propagated(of, wire=coil.wire, turns=coil.turns)
+
+
+def pressed_solid(coil: Coil, ends: Ends, modulus: Measured, free: Measured) -> tuple[Outcome, Outcome]:
+    """
+    Force, N, and shear stress, Pa, of a compression spring of a free length, m, pressed solid.
+
+    Wire, diameter and turns go into rate, solid height and stress alike; so each is reckoned as one formula.
+    """
+
+    def force(modulus: float, wire: float, diameter: float, turns: float, free: float) -> float:
+        mean = mean_of(wire, diameter, coil.across)
+        return helical_rate(modulus, wire, mean, turns) * (free - body("compression", wire, turns, ends))
+
+    def strain(modulus: float, wire: float, diameter: float, turns: float, free: float) -> float:
+        mean = mean_of(wire, diameter, coil.across)
+        return stress_pa("compression", force(modulus, wire, diameter, turns, free), wire, mean)
+
+    given = {
+        "modulus": modulus,
+        "wire": coil.wire,
+        "diameter": coil.diameter,
+        "turns": coil.turns,
+        "free": free,
+    }
+    return propagated(force, **given), propagated(strain, **given)
+
+
 def legs_as_turns(legs_m: float, mean_m: float) -> float:
     """
     What the straight legs of a torsion spring bend, as turns of its coil: (l1 + l2) / (3 pi D).

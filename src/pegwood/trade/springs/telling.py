@@ -29,6 +29,8 @@ from pegwood.trade.springs.coils import (
     bearable_pa,
     body,
     legs_as_turns,
+    measured_body,
+    pressed_solid,
     rate,
     stress,
 )
@@ -47,6 +49,11 @@ FLIES = Statement(
 #: The relative uncertainty a better gauge of the wire would leave: a micrometer, rather than a calliper.
 MICROMETER_U_M = 2e-6
 
+_ENDS: Mapping[Ends, str] = {
+    "closed": "one closed turn at each end",
+    "ground": "closed and ground ends",
+    "plain": "plain ends",
+}
 _SAID = {"modulus": "the modulus", "wire": "the wire", "diameter": "the coil", "turns": "the turns"}
 
 
@@ -98,16 +105,18 @@ def tell_spring(
         bends = legs_as_turns(legs_m, coil.mean_m)
         coil = replace(coil, turns=Measured(coil.turns.value + bends, coil.turns.u))
     modulus, said = wire.modulus("young" if kind == "torsion" else "shear")
+    # the free length is taken with the same gauge as the coil
+    free = None if free_length_m is None else Measured(free_length_m, coil.diameter.u)
     found = rate(coil, kind, modulus)
     grounds = joined((TORSION if kind == "torsion" else HELICAL,), said.grounds, (LEGS,) if legs_m else ())
     sections = [
         Section(title="How sure that is", lines=tuple(_sureness(coil, found, said, grounds))),
-        Section(title="Its lengths", lines=tuple(_lengths(coil, kind, ends, free_length_m))),
+        Section(title="Its lengths", lines=tuple(_lengths(coil, kind, ends, free))),
     ]
     if load is not None:
         sections.append(_under(load, coil, kind, wire, found, initial_n, grounds))
-    if kind == "compression" and free_length_m is not None:
-        sections.append(_pressed_shut(coil, wire, ends, free_length_m, found, grounds))
+    if free is not None:
+        sections.append(_pressed_shut(coil, wire, ends, free, modulus, grounds))
     warned = (Statement(says=wire.note.capitalize() + ".", grounds=wire.grounds),) if wire.note else ()
     return Answer(
         subject="spring",
@@ -133,6 +142,9 @@ def _check(
     initial: float | None,
     legs: float,
 ) -> None:
+    given = [one for one in (free, load, initial, legs) if one is not None]
+    if not all(math.isfinite(one) for one in given):
+        raise ValueError("length, load, initial tension and legs are plain numbers.")
     if load is not None and not load > 0:
         raise ValueError("the load must be above 0.")
     if initial is not None and (kind != "extension" or initial < 0):
@@ -176,8 +188,8 @@ def _sureness(coil: Coil, found: Outcome, said: Spread, grounds: Grounds) -> lis
                 says=(
                     f"{figure(coil.wire.u * 1000, 2)} mm on a {mm(coil.wire.value)} wire is "
                     f"{per_cent(shares['wire'])} of the rate. "
-                    f"A micrometer (0.002 mm) would leave {per_cent(better)} in all; so does weighing it: "
-                    "hang a known weight and measure how far it goes."
+                    f"A micrometer (0.002 mm) would leave {per_cent(better)} in all. "
+                    "Surest: hang a known weight on it and measure how far it goes."
                 ),
                 grounds=joined((GUM, BENCH), grounds),
             )
@@ -201,34 +213,32 @@ def _sureness(coil: Coil, found: Outcome, said: Spread, grounds: Grounds) -> lis
     return lines
 
 
-def _lengths(coil: Coil, kind: Kind, ends: Ends, free: float | None) -> list[Statement]:
-    short = body(kind, coil.wire.value, coil.turns.value, ends)
-    if kind == "compression":
-        how = {
-            "closed": "one closed turn at each end",
-            "ground": "closed and ground ends",
-            "plain": "plain ends",
-        }
-        lines = [
-            Statement(label="solid height", says=f"{mm(short)} with {how[ends]}.", grounds=(ENDS,)),
-        ]
-        if free is not None:
-            lines.append(
-                Statement(
-                    label="travel", says=f"{mm(free - short)} from {mm(free)} to solid.", grounds=(ENDS,)
-                )
-            )
-        return lines
-    return [Statement(label="body", says=f"{mm(short)} of turns lying close.", grounds=(BODY,))]
+def _lengths(coil: Coil, kind: Kind, ends: Ends, free: Measured | None) -> list[Statement]:
+    short = measured_body(coil, kind, ends)
+    if kind != "compression":
+        return [Statement(label="body", says=f"{_mm(short.measured)}, turns lying close.", grounds=(BODY,))]
+    says = f"{_mm(short.measured)}, with {_ENDS[ends]}."
+    lines = [Statement(label="solid height", says=says, grounds=(ENDS,))]
+    if free is not None:
+        travel = Measured(free.value - short.value, math.hypot(free.u, short.u))
+        lines.append(
+            Statement(label="travel", says=f"{_mm(travel)}, from {mm(free.value)} to solid.", grounds=(ENDS,))
+        )
+    return lines
+
+
+def _mm(length: Measured) -> str:
+    return f"{mm(length.value)}, give or take {figure(COVERAGE * length.u * 1e3, 2)}"
 
 
 def _pressed_shut(
-    coil: Coil, wire: SpringWire, ends: Ends, free: float, found: Outcome, grounds: Grounds
+    coil: Coil, wire: SpringWire, ends: Ends, free: Measured, modulus: Measured, grounds: Grounds
 ) -> Section:
-    load = found.value * (free - body("compression", coil.wire.value, coil.turns.value, ends))
+    force, strain = pressed_solid(coil, ends, modulus, free)
+    says = f"{figure(force.value)} N, give or take {figure(COVERAGE * force.u, 2)}."
     lines = (
-        Statement(label="force", says=f"{figure(load)} N.", grounds=joined(grounds, (ENDS,))),
-        _stress_line(load, coil, "compression", wire),
+        Statement(label="force", says=says, grounds=joined(grounds, (ENDS,))),
+        _stress_line(strain, coil, "compression", wire),
     )
     return Section(title="Pressed solid", lines=lines)
 
@@ -243,17 +253,20 @@ def _under(
     grounds: Grounds,
 ) -> Section:
     lines = []
+    unsure = COVERAGE * found.relative
     if kind == "torsion":
         title = f"Under {figure(load * 1000)} N mm"
-        lines.append(
-            Statement(label="turned", says=f"{figure(load / found.value * 360)} degrees.", grounds=grounds)
-        )
+        turned = load / found.value * 360
+        says = f"{figure(turned)} degrees, give or take {figure(turned * unsure, 2)}."
+        lines.append(Statement(label="turned", says=says, grounds=grounds))
     else:
         title = f"Under {figure(load)} N"
         pulls = max(load - (initial or 0.0), 0.0)
-        moved = f"{mm(pulls / found.value)}" if pulls else "not at all: the load is below the initial tension"
+        moved = Measured(pulls / found.value, pulls / found.value * found.relative)
+        most = "at most " if kind == "extension" and initial is None else ""
+        says = f"{most}{_mm(moved)}." if pulls else "not at all: the load is below the initial tension."
         known = (INITIAL,) if initial is not None else ()
-        lines.append(Statement(label="moves", says=f"{moved}.", grounds=joined(grounds, known)))
+        lines.append(Statement(label="moves", says=says, grounds=joined(grounds, known)))
     if kind == "extension" and initial is None:
         lines.append(
             Statement(
@@ -263,7 +276,7 @@ def _under(
                 grounds=(INITIAL, BENCH),
             )
         )
-    lines.append(_stress_line(load, coil, kind, wire))
+    lines.append(_stress_line(stress(coil, kind, load), coil, kind, wire))
     if kind == "extension":
         lines.append(
             Statement(
@@ -275,8 +288,7 @@ def _under(
     return Section(title=title, lines=tuple(lines))
 
 
-def _stress_line(load: float, coil: Coil, kind: Kind, wire: SpringWire) -> Statement:
-    found = stress(coil, kind, load)
+def _stress_line(found: Outcome, coil: Coil, kind: Kind, wire: SpringWire) -> Statement:
     by = (BENDING,) if kind == "torsion" else (WAHL,)
     sort = "bending" if kind == "torsion" else "shear"
     told = f"{figure(found.value / 1e6)} MPa in {sort}"

@@ -152,7 +152,7 @@ def _advice(wanted: Measured, best: Winding, kind: Kind, grounds: Grounds) -> li
                 label="how sure",
                 says=(
                     f"The rate is known to {per_cent(unsure)} (k = 1), so the turns are "
-                    f"{round(best.turns, 2):g} give or take {figure(2 * unsure * best.turns, 2)} (95 %): wind "
+                    f"{round(best.turns, 2):g}, give or take {figure(2 * unsure * best.turns, 2)}: wind "
                     "more than that, try it, and cut back until it pulls as it should."
                 ),
                 grounds=joined(grounds, (BENCH,)),

@@ -54,7 +54,7 @@ class Space:
     height_m: float = math.inf
 
     def __post_init__(self) -> None:
-        if self.over_m < 0 or self.height_m <= 0 or self.within_m <= self.over_m:
+        if not (0 <= self.over_m < self.within_m and self.height_m > 0):
             raise ValueError(
                 f"there is no room between {self.over_m * 1000:g} and {self.within_m * 1000:g} mm. "
                 "Give what the spring goes over, what it goes into and its greatest height, in mm."
