@@ -112,3 +112,23 @@ def test_a_number_is_found_with_letters_around_it(typed, key):
 def test_an_iec_name_that_is_not_there_is_not_taken_for_a_number(typed):
     with pytest.raises(UnknownWord, match=r"is no cell that the tables know\. Nearest: "):
         known(TABLES, typed)
+
+
+def test_a_slip_in_an_own_table_of_cells_is_told(tmp_path):
+    (tmp_path / "cells.toml").write_text(
+        'source = "my drawer"\nmark = "practice"\n'
+        '[[row]]\nkey = "mr9"\nname = "MR9"\nsystem = "mercury"\nsize = "r99"\n',
+        "utf-8",
+    )
+    with pytest.raises(UnknownWord, match=r"'r99' is no size of cells that the tables know\. Nearest: r9"):
+        tell_cell(Reference(tmp_path), "mr9")
+
+
+def test_a_cell_of_the_workshops_own_table_says_so(tmp_path):
+    (tmp_path / "cells.toml").write_text(
+        'source = "my drawer"\nmark = "practice"\n'
+        '[[row]]\nkey = "lr9"\nname = "LR9"\nsystem = "alkaline"\nsize = "r9"\n',
+        "utf-8",
+    )
+    assert tell_cell(Reference(tmp_path), "lr9").headline.own
+    assert not tell_cell(TABLES, "lr9").headline.own

@@ -9,9 +9,31 @@ from pegwood.trade.grounds import Ground, Grounds, Mark, joined
 
 
 @dataclass(frozen=True, kw_only=True)
-class Figure:
+class Nested:
     """
-    One figure from one source, nested in a row of a table.
+    Something inside a row of a table that has a source of its own.
+
+    Attributes
+    ----------
+    source, mark : str
+        As `Ground`.
+    """
+
+    source: str
+    mark: Mark
+
+    def __post_init__(self) -> None:
+        Ground(self.source, self.mark)  # refuses an empty source
+
+    def grounds(self, own: bool = False) -> Grounds:
+        """What it rests on; `own` if it stands in the workshop's own tables."""
+        return (Ground(self.source, self.mark, own),)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Figure(Nested):
+    """
+    One figure from one source.
 
     Attributes
     ----------
@@ -19,17 +41,10 @@ class Figure:
         In the unit that the field of the row names.
     of : str
         Which alloy or size the source speaks of.
-    source, mark : str
-        As `Ground`.
     """
 
     value: float
-    source: str
-    mark: Mark
     of: str = ""
-
-    def __post_init__(self) -> None:
-        Ground(self.source, self.mark)
 
 
 @dataclass(frozen=True)
@@ -70,5 +85,5 @@ def spread(figures: Sequence[Figure], own: bool = False) -> Spread:
         Whether they stand in the workshop's own tables.
     """
     values = [one.value for one in figures]
-    grounds = joined([Ground(one.source, one.mark, own) for one in figures])
+    grounds = joined(*(one.grounds(own) for one in figures))
     return Spread(values[0], min(values), max(values), grounds)

@@ -1,6 +1,6 @@
 """Cells and what may stand in for them."""
 
-from pegwood.trade.cells.table import CELLS, SIZES, SYSTEMS, Cell, Known, Size, System, known
+from pegwood.trade.cells.table import CELLS, SIZES, SYSTEMS, Cell, Known, Size, System, known, stand_ins
 from pegwood.trade.cells.telling import current_ev, reads_high_ev, tell_cell
 
 __all__ = [
@@ -14,5 +14,6 @@ __all__ = [
     "current_ev",
     "known",
     "reads_high_ev",
+    "stand_ins",
     "tell_cell",
 ]

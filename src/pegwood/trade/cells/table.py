@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Hashable, Mapping
 from dataclasses import dataclass
+from typing import TypeVar
 
-from pegwood.trade.grounds import Ground, Grounds, Mark
-from pegwood.trade.names import find, plain
+from pegwood.trade.figures import Nested
+from pegwood.trade.grounds import Grounds
+from pegwood.trade.names import UnknownWord, find, nearest, plain
 from pegwood.trade.reference import Named, Reference, Table
 
 
@@ -61,17 +63,15 @@ class Size(Named):
 
 
 @dataclass(frozen=True, kw_only=True)
-class StandIn:
+class StandIn(Nested):
     """A cell, or several, that may take another's place, and what must be done for it."""
 
     cell: str
-    source: str
-    mark: Mark
     number: int = 1
     note: str = ""
 
     def __post_init__(self) -> None:
-        Ground(self.source, self.mark)
+        super().__post_init__()
         if self.number < 1:
             raise ValueError("at least one cell stands in.")
 
@@ -102,6 +102,8 @@ class Cell(Named):
 SYSTEMS = Table("cell-systems", System)
 SIZES = Table("cell-sizes", Size)
 CELLS = Table("cells", Cell)
+
+N = TypeVar("N", bound=Named)
 
 #: A number that stands in a battery chamber, with the letters that this and that seller put around it.
 _NUMBERED = re.compile(r"^[a-z]{1,4}\s?(?P<number>\d{2,3})\s?(?P<kind>a|s|px)?$")
@@ -142,12 +144,27 @@ def known(reference: Reference, word: str) -> Known:
         With the three nearest, if there is none.
     """
     rows = reference.rows(CELLS)
-    cell = find(rows, _without_letters(rows, word), "cell")
-    system = find(reference.rows(SYSTEMS), cell.system, "system of cells")
-    return Known(cell, system, find(reference.rows(SIZES), cell.size, "size of cells"))
+    return _whole(reference, find(rows, _without_letters(rows, word), "cell"))
 
 
-def _without_letters(rows: Mapping[object, Cell], word: str) -> str:
+def stand_ins(reference: Reference, old: Known) -> list[tuple[StandIn, Known]]:
+    """What may stand in for a cell, each with its own system and size; the nearest in volts first."""
+    rows = reference.rows(CELLS)
+    return [(one, _whole(reference, _row(rows, one.cell, "cell"))) for one in old.cell.stand_ins]
+
+
+def _whole(reference: Reference, cell: Cell) -> Known:
+    system = _row(reference.rows(SYSTEMS), cell.system, "system of cells")
+    return Known(cell, system, _row(reference.rows(SIZES), cell.size, "size of cells"))
+
+
+def _row(rows: Mapping[Hashable, N], key: str, what: str) -> N:
+    if key not in rows:
+        raise UnknownWord(key, what, nearest(key, (str(one) for one in rows)))
+    return rows[key]
+
+
+def _without_letters(rows: Mapping[Hashable, Cell], word: str) -> str:
     names = {plain(one) for row in rows.values() for one in (row.key, *row.also)}
     found = _NUMBERED.match(plain(word))
     if plain(word) in names or not found or plain(word)[: found.start("number")].strip().endswith("r"):

@@ -5,12 +5,12 @@ from __future__ import annotations
 import math
 
 from pegwood.trade.answers import Answer, Section, Statement
-from pegwood.trade.cells.table import Known, StandIn, known
+from pegwood.trade.cells.table import Known, StandIn, known, stand_ins
 from pegwood.trade.grounds import Ground, Grounds, joined, sourced
 from pegwood.trade.numbers import figure
+from pegwood.trade.practice import BENCH
 from pegwood.trade.reference import Reference
 
-BENCH = Ground("common bench practice", "practice")
 RATIO = Ground("arithmetic: log2 of the ratio of the volts", "memory")
 SERIES = Ground("a series circuit with a CdS cell of gamma 0.7: reads log2(V / V0) / 0.7 EV high", "memory")
 BRIDGE = Ground("circuit theory: a bridge at balance does not see its supply", "memory")
@@ -56,7 +56,7 @@ def tell_cell(reference: Reference, word: str) -> Answer:
         If the tables know no such cell.
     """
     old = known(reference, word)
-    others = [(one, known(reference, one.cell)) for one in old.cell.stand_ins]
+    others = stand_ins(reference, old)
     gone = ", no longer sold" if old.system.mercury else ""
     best = ""
     if others:
@@ -137,7 +137,7 @@ def _stands_in(old: Known, one: StandIn, other: Known) -> Statement:
     return Statement(
         label=_name(one, other),
         says="; ".join(told) + ".",
-        grounds=joined((Ground(one.source, one.mark, old.cell.own), RATIO), old.grounds, other.grounds),
+        grounds=joined(one.grounds(old.cell.own), (RATIO,), old.grounds, other.grounds),
     )
 
 

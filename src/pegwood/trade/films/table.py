@@ -5,12 +5,12 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from pegwood.trade.grounds import Ground, Grounds, Mark
+from pegwood.trade.figures import Nested
 from pegwood.trade.reference import Named, Table
 
 
 @dataclass(frozen=True, kw_only=True)
-class Frame:
+class Frame(Nested):
     """
     A picture on a film, mm.
 
@@ -29,13 +29,11 @@ class Frame:
     name: str
     across_mm: float
     along_mm: float
-    source: str
-    mark: Mark
     count: int | None = None
     spacing_mm: float | None = None
 
     def __post_init__(self) -> None:
-        Ground(self.source, self.mark)
+        super().__post_init__()
         if self.across_mm <= 0 or self.along_mm <= 0:
             raise ValueError("a frame has a size above 0.")
         if self.spacing_mm is not None and self.spacing_mm <= self.along_mm:
@@ -46,47 +44,25 @@ class Frame:
         """Corner to corner, mm."""
         return math.hypot(self.across_mm, self.along_mm)
 
-    @property
-    def grounds(self) -> Grounds:
-        """What the size rests on."""
-        return (Ground(self.source, self.mark),)
-
 
 @dataclass(frozen=True, kw_only=True)
-class Width:
+class Width(Nested):
     """How wide a film is, mm, and its tolerance, plus and minus, where it is known."""
 
     mm: float
-    source: str
-    mark: Mark
     within_mm: float | None = None
 
     def __post_init__(self) -> None:
-        Ground(self.source, self.mark)
+        super().__post_init__()
         if self.mm <= 0:
             raise ValueError("a film has a width above 0.")
 
-    @property
-    def grounds(self) -> Grounds:
-        """What the width rests on."""
-        return (Ground(self.source, self.mark),)
-
 
 @dataclass(frozen=True, kw_only=True)
-class Note:
+class Note(Nested):
     """What one should know beside the figures."""
 
     says: str
-    source: str
-    mark: Mark
-
-    def __post_init__(self) -> None:
-        Ground(self.source, self.mark)
-
-    @property
-    def grounds(self) -> Grounds:
-        """What it rests on."""
-        return (Ground(self.source, self.mark),)
 
 
 @dataclass(frozen=True, kw_only=True)

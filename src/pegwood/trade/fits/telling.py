@@ -8,10 +8,10 @@ from pegwood.trade.fits.expansion import Expansion, Fit, expansion_of, fit
 from pegwood.trade.grounds import Ground, joined, sourced
 from pegwood.trade.measured import Measured
 from pegwood.trade.numbers import figure, mm
+from pegwood.trade.practice import BENCH
 from pegwood.trade.reference import Reference
 
 LAW = Ground("physics: diametral change D (a1 - a2) dT", "memory")
-BENCH = Ground("common bench practice", "practice")
 CLUTCH = Ground("lesson on clutches, even wear and even pressure; the formulae recalled", "memory")
 
 #: The least a repairer would call a change of a fit, m: below it, look for another reason.

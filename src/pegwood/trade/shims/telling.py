@@ -8,13 +8,13 @@ from pegwood.trade.answers import Answer, Section, Statement
 from pegwood.trade.grounds import Ground, Grounds, joined, sourced
 from pegwood.trade.measured import COVERAGE
 from pegwood.trade.numbers import figure
+from pegwood.trade.practice import BENCH
 from pegwood.trade.reference import Reference
 from pegwood.trade.shims.packing import Pack, packed
 from pegwood.trade.shims.stock import UNIT_M, UNITS_PER_MM, read_stock, units
 
 COUNTED = Ground("the stock as given; every sum of its leaves looked at", "practice")
 FOIL = Ground("common bench practice: foil is within about 5 % of its name, 2 um at least", "practice")
-BENCH = Ground("common bench practice", "practice")
 
 #: Standard uncertainty of a leaf: a rectangle of the bounds that `FOIL` names.
 _SHARE, _LEAST_M = 0.05 / math.sqrt(3), 2e-6 / math.sqrt(3)

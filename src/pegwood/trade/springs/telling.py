@@ -13,6 +13,7 @@ from pegwood.trade.grounds import Ground, Grounds, joined, sourced
 from pegwood.trade.measured import COVERAGE, Measured, Outcome
 from pegwood.trade.names import find
 from pegwood.trade.numbers import figure, mm, per_cent
+from pegwood.trade.practice import BENCH
 from pegwood.trade.reference import Reference
 from pegwood.trade.springs.coils import (
     BENDING,
@@ -36,7 +37,6 @@ from pegwood.trade.springs.coils import (
 )
 from pegwood.trade.springs.wires import SPRING_WIRES, SpringWire
 
-BENCH = Ground("common bench practice", "practice")
 EYES = Ground("29 CFR 1910.133, eye protection", "memory")
 LEGS = Ground("beam theory: two straight legs bend as (l1 + l2) / (3 pi D) turns of the coil", "memory")
 INITIAL = Ground("spring handbooks: F = Fi + k x, Fi the initial tension", "memory")

@@ -9,9 +9,10 @@ from pegwood.trade.grounds import Ground, Grounds, joined, sourced
 from pegwood.trade.measured import Measured
 from pegwood.trade.names import find
 from pegwood.trade.numbers import figure, mm, per_cent
+from pegwood.trade.practice import BENCH
 from pegwood.trade.reference import Reference
 from pegwood.trade.springs.coils import BODY, ENDS, HELICAL, TORSION, Coil, Ends, Kind, body, rate
-from pegwood.trade.springs.telling import BENCH, FLIES
+from pegwood.trade.springs.telling import FLIES
 from pegwood.trade.springs.winding import Space, Winding, windings
 from pegwood.trade.springs.wires import SPRING_WIRES, WIRE_SIZES
 

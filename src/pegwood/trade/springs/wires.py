@@ -5,8 +5,8 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from pegwood.trade.figures import Figure, Spread, spread
-from pegwood.trade.grounds import Ground, Grounds, Mark
+from pegwood.trade.figures import Figure, Nested, Spread, spread
+from pegwood.trade.grounds import Grounds, joined
 from pegwood.trade.measured import Measured
 from pegwood.trade.reference import Named, Table
 
@@ -18,7 +18,7 @@ LEAST_MODULUS_U = 0.01
 
 
 @dataclass(frozen=True, kw_only=True)
-class Strength:
+class Strength(Nested):
     """
     Least tensile strength of wire up to each size, from a specification.
 
@@ -32,11 +32,9 @@ class Strength:
 
     up_to_in: tuple[float, ...]
     ksi: tuple[float, ...]
-    source: str
-    mark: Mark
 
     def __post_init__(self) -> None:
-        Ground(self.source, self.mark)
+        super().__post_init__()
         if len(self.up_to_in) != len(self.ksi) or not self.ksi:
             raise ValueError("the strength needs as many figures as sizes.")
         if list(self.up_to_in) != sorted(set(self.up_to_in)):
@@ -46,16 +44,14 @@ class Strength:
 
 
 @dataclass(frozen=True, kw_only=True)
-class Bearable:
+class Bearable(Nested):
     """The share of its tensile strength that a wire bears in a spring at rest without taking a set."""
 
     shear: float
     bending: float
-    source: str
-    mark: Mark
 
     def __post_init__(self) -> None:
-        Ground(self.source, self.mark)
+        super().__post_init__()
         if not (0 < self.shear < 1 and 0 < self.bending < 1):
             raise ValueError("the shares lie between 0 and 1.")
 
@@ -124,7 +120,7 @@ class SpringWire(Named):
     def strength_grounds(self) -> Grounds:
         """What the strength and the share of it rest on."""
         said = [one for one in (self.strength, self.bearable) if one]
-        return tuple(Ground(one.source, one.mark, self.own) for one in said) or self.grounds
+        return joined(*(one.grounds(self.own) for one in said)) or self.grounds
 
 
 @dataclass(frozen=True, kw_only=True)
