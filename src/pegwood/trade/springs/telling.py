@@ -128,7 +128,6 @@ def tell_spring(
         headline=Statement(label="rate", says=_rate_line(found, kind), grounds=grounds),
         sections=tuple(sections),
         cautions=(FLIES, *warned),
-        also=(f"{figure(found.value / 1e3)} N/mm spring",) if kind != "torsion" else (),
         data=_data(coil, kind, wire, found, ends, grounds),
     )
 
