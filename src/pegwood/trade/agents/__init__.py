@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from pegwood.trade.agents._bearing import Bearing, Part, Step
 from pegwood.trade.agents._judging import Judgement, Reason, judged, method_on, verdict, worst
 from pegwood.trade.agents._kinds import (
     AGENTS,
@@ -17,7 +18,7 @@ from pegwood.trade.agents._kinds import (
     Unclear,
     Verdict,
 )
-from pegwood.trade.agents._routes import Bearing, Part, Route, Step, parts_of, routes
+from pegwood.trade.agents._routes import Route, parts_of, routes
 from pegwood.trade.agents._tables import Tables, UnclearWord
 from pegwood.trade.agents._telling import tell_agent, tell_material
 from pegwood.trade.agents._telling_method import tell_method

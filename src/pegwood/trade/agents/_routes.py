@@ -13,42 +13,12 @@ from dataclasses import dataclass
 from itertools import product
 from typing import get_args
 
-from pegwood.trade.agents._judging import Reason, agent_by, agent_on, method_on, worst
+from pegwood.trade.agents._bearing import Bearing, Bearings, Part, Step, Taken
+from pegwood.trade.agents._judging import Reason, worst
 from pegwood.trade.agents._kinds import OPEN, WORST_LAST, Agent, Dirt, Method, Verdict
 from pegwood.trade.agents._tables import Tables
 from pegwood.trade.grounds import Grounds, joined
-from pegwood.trade.materials import Material
 from pegwood.trade.reference import Reference
-
-
-@dataclass(frozen=True)
-class Part:
-    """A part of an assembly and one material in it; one of several materials stands there several times."""
-
-    name: str
-    material: Material
-
-
-@dataclass(frozen=True)
-class Step:
-    """A method with its liquid, or alone."""
-
-    method: Method
-    agent: Agent | None = None
-
-    @property
-    def says(self) -> str:
-        """Such as "soak in naphtha" or "dry in open air"."""
-        return f"{self.method.does} {self.agent.name}" if self.agent else self.method.does
-
-
-@dataclass(frozen=True)
-class Bearing:
-    """How a part bears a step that is not simply safe for it."""
-
-    part: Part
-    step: Step
-    reason: Reason
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -197,17 +167,17 @@ def _gentlest(route: Route) -> tuple[object, ...]:
 
 
 def _routes(read: Tables, assembly: Sequence[Part], dirt: Dirt | None) -> Iterator[Route]:
-    bears = _Bears(read, assembly)
+    names = tuple(dict.fromkeys(part.name for part in assembly))
+    bearings = Bearings(read, assembly)
     for method in read.methods.values():
         if method.kind == "dry" and (dirt is None or dirt in method.lifts):
-            yield bears.route((Step(method),))
+            yield _route(_Way((bearings.take(method),), ()), names)
     for agent in read.agents.values():
         if dirt is not None and dirt not in agent.lifts:
             continue
         for method in read.methods.values():
             if method.key in agent.put_on or _tempting(agent, method):
-                ways = list(_variants(read, agent, method))
-                yield bears.route(min(ways, key=bears.losses) if len(ways) > 1 else ways[0])
+                yield _route(min(_ways(read, bearings, agent, method), key=_losses), names)
 
 
 def _tempting(agent: Agent, method: Method) -> bool:
@@ -216,97 +186,47 @@ def _tempting(agent: Agent, method: Method) -> bool:
     return bool(agent.put_on and agent.flammable and barred and method.kind == "bath")
 
 
-def _variants(read: Tables, agent: Agent, method: Method) -> Iterator[tuple[Step, ...]]:
-    for rinse, dry in product(agent.rinse, agent.dry):
-        rinses = (Step(read.methods[method.rinsed_by], read.agents[one]) for one in rinse)
-        yield Step(method, agent), *rinses, Step(read.methods[dry])
-
-
 @dataclass(frozen=True)
-class _Borne:
-    """How all parts bear one agent, or one method."""
+class _Way:
+    """One of the ways to rinse and dry, with what speaks against its steps whatever the part."""
 
-    closed: tuple[tuple[Part, Reason], ...]
-    care: tuple[tuple[Part, Reason], ...]
-    grounds: Grounds
-    off: frozenset[str]
-    minded: frozenset[str]
+    taken: tuple[Taken, ...]
+    against: tuple[Reason, ...]
 
 
-class _Bears:
-    """How the parts of an assembly bear each agent and each method, looked up once."""
+def _ways(read: Tables, bearings: Bearings, agent: Agent, method: Method) -> Iterator[_Way]:
+    rinsing = read.methods[method.rinsed_by]
+    for rinse, dry in product(agent.rinse, agent.dry):
+        wet = [agent, *(read.agents[one] for one in rinse)]
+        first, *rinses = wet
+        drying = read.methods[dry]
+        taken = (bearings.take(method, first), *(bearings.take(rinsing, one) for one in rinses))
+        against = [reason for one in taken for reason in one.against]
+        yield _Way((*taken, bearings.take(drying)), (*against, *bearings.drying(wet[-1], drying)))
 
-    def __init__(self, read: Tables, assembly: Sequence[Part]) -> None:
-        self.read = read
-        self.assembly = assembly
-        self.names = tuple(dict.fromkeys(part.name for part in assembly))
-        self.by_agent: dict[tuple[str, str], tuple[Reason, ...]] = {}
-        self.found: dict[tuple[type, str], _Borne] = {}
 
-    def losses(self, steps: tuple[Step, ...]) -> tuple[int, int, int, bool]:
-        """
-        What speaks against one of several rinses and dryings: barred, parts to take off, parts to mind, and
-        whether water is left to dry on something that water harms.
-        """
-        borne = [one for _, one in self._along(steps)]
-        off = frozenset().union(*(one.off for one in borne))
-        minded = frozenset().union(*(one.minded for one in borne))
-        barred = sum(reason.verdict not in OPEN for reason in self._of_agent(steps))
-        last = [step.agent for step in steps if step.agent][-1]
-        wet = last.water_based and bool(self._borne(last).minded - off)
-        return barred, len(off), len(minded - off), wet
+def _losses(way: _Way) -> tuple[int, int, int, bool]:
+    """
+    What speaks against one of several rinses and dryings: barred, parts to take off, parts to mind, and
+    whether water is left to dry on something that water harms.
+    """
+    off = frozenset().union(*(one.off for one in way.taken))
+    minded = frozenset().union(*(one.minded for one in way.taken))
+    barred = sum(reason.verdict not in OPEN for reason in way.against)
+    last = next(one for one in reversed(way.taken) if one.step.agent)
+    wet = bool(last.step.agent and last.step.agent.water_based and last.liquid_minded - off)
+    return barred, len(off), len(minded - off), wet
 
-    def route(self, steps: tuple[Step, ...]) -> Route:
-        """The route with what closes it and what wants care on it."""
-        by_agent = self._of_agent(steps)
-        along = self._along(steps)
-        closed = [Bearing(part, step, why) for step, one in along for part, why in one.closed]
-        off = {one.part.name for one in closed}
-        care = [Bearing(part, step, why) for step, one in along for part, why in one.care]
-        return Route(
-            steps=steps,
-            never=tuple(reason for reason in by_agent if reason.verdict not in OPEN),
-            closed_by=tuple(closed),
-            care=tuple(one for one in care if one.part.name not in off),
-            cautions=tuple(reason for reason in by_agent if reason.verdict == "with care"),
-            take_off=tuple(name for name in self.names if name in off),
-            parts=self.names,
-            rests_on=(*(one.grounds for _, one in along), *(reason.grounds for reason in by_agent)),
-        )
 
-    def _along(self, steps: tuple[Step, ...]) -> list[tuple[Step, _Borne]]:
-        things = [(step, thing) for step in steps for thing in (step.method, step.agent) if thing]
-        return [(step, self._borne(thing)) for step, thing in things]
-
-    def _borne(self, thing: Agent | Method) -> _Borne:
-        key = type(thing), thing.key
-        if key not in self.found:
-            reasons = [(part, self._reason(thing, part.material)) for part in self.assembly]
-            closed = tuple(one for one in reasons if one[1].verdict not in OPEN)
-            care = tuple(one for one in reasons if one[1].verdict == "with care")
-            self.found[key] = _Borne(
-                closed,
-                care,
-                joined(*(reason.grounds for _, reason in reasons)),
-                frozenset(part.name for part, _ in closed),
-                frozenset(part.name for part, _ in care),
-            )
-        return self.found[key]
-
-    def _reason(self, thing: Agent | Method, material: Material) -> Reason:
-        if isinstance(thing, Agent):
-            return agent_on(self.read, thing, material)
-        return method_on(self.read, thing, material)
-
-    def _of_agent(self, steps: tuple[Step, ...]) -> list[Reason]:
-        """What speaks against the agents by these methods; what is flammable must be gone before warm air."""
-        wetted = [(step.agent, step.method) for step in steps if step.agent]
-        if wetted and steps[-1].method.kind == "drying":
-            wetted.append((wetted[-1][0], steps[-1].method))
-        found: dict[tuple[str, str], Reason] = {}
-        for agent, method in wetted:
-            pair = agent.key, method.key
-            if pair not in self.by_agent:
-                self.by_agent[pair] = agent_by(agent, method)
-            found.update({(one.about, one.verdict): one for one in self.by_agent[pair]})
-        return list(found.values())
+def _route(way: _Way, names: tuple[str, ...]) -> Route:
+    off = frozenset().union(*(one.off for one in way.taken))
+    return Route(
+        steps=tuple(one.step for one in way.taken),
+        never=tuple(reason for reason in way.against if reason.verdict not in OPEN),
+        closed_by=tuple(bearing for one in way.taken for bearing in one.closing),
+        care=tuple(bearing for one in way.taken for bearing in one.care if bearing.part.name not in off),
+        cautions=tuple(reason for reason in way.against if reason.verdict == "with care"),
+        take_off=tuple(name for name in names if name in off),
+        parts=names,
+        rests_on=tuple(grounds for one in way.taken for grounds in one.rests_on),
+    )

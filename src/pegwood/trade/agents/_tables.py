@@ -111,6 +111,8 @@ class Tables:
         return find(self.methods, word, "way of cleaning")
 
     def _named(self, rows: Mapping[Hashable, N], word: str, what: str) -> N:
+        if by_key := rows.get(plain(word).replace(" ", "-")):
+            return by_key
         try:
             return find(rows, word, what)
         except UnknownWord:

@@ -6,11 +6,12 @@ from collections.abc import Iterable, Sequence
 from itertools import groupby
 from typing import Any
 
+from pegwood.trade.agents._bearing import Part
 from pegwood.trade.agents._judging import Reason
 from pegwood.trade.agents._kinds import Agent, Dirt
-from pegwood.trade.agents._routes import Part, Route, parts_of, routes
+from pegwood.trade.agents._routes import Route, parts_of, routes
 from pegwood.trade.agents._tables import Tables
-from pegwood.trade.agents._words import as_data, capital, cautions, listed
+from pegwood.trade.agents._words import capital, cautions, listed
 from pegwood.trade.answers import Answer, Section, Statement
 from pegwood.trade.grounds import Ground, Grounds, joined, sourced
 from pegwood.trade.reference import Reference
@@ -224,6 +225,7 @@ def _first_agents(found: Sequence[Route]) -> list[Agent]:
 
 
 def _as_data(route: Route) -> dict[str, Any]:
+    closing = {(one.part.name, one.reason.what, one.reason.verdict) for one in route.closed_by}
     return sourced(
         route.grounds,
         steps=[
@@ -233,6 +235,6 @@ def _as_data(route: Route) -> dict[str, Any]:
         verdict=route.verdict,
         take_off=list(route.take_off),
         **({"verdict_then": route.verdict_then} if route.can_open else {}),
-        closed_by=[as_data(one.reason, part=one.part.name, about=one.reason.about) for one in route.closed_by]
-        + [as_data(reason, about=reason.about) for reason in route.never],
+        closed_by=[{"part": part, "by": what, "verdict": verdict} for part, what, verdict in sorted(closing)],
+        **({"closed_always": [reason.why for reason in route.never]} if route.never else {}),
     )
