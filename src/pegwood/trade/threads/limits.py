@@ -27,10 +27,10 @@ class Limits(NamedTuple):
 
 
 ISO_6G = Ground(
-    "ISO 965-1, class 6g by its formulae for deviation and tolerance (6h up to M1.4), checked against an "
-    "open library's table of limits",
+    "ISO 965-1, class 6g by its formulae for deviation and tolerance, checked against an open table",
     "seen",
 )
+ISO_6H = Ground("ISO 965-2: the medium class is 6h up to M1.4; tolerance as for 6g", "memory")
 ISO_1501 = Ground(
     "ASME B1.10M, limits of size as printed in Machinery's Handbook, 31st edition, table 5", "seen"
 )
@@ -42,9 +42,18 @@ A_FIFTH = Ground("no limits known: taken as a fifth of the pitch under the name,
 
 
 def _iso_6g(d: float, p: float) -> tuple[float, float]:
-    """ISO 965-1: es = -(15 + 11 p) um for g, Td = 180 p^(2/3) - 3.15 / sqrt(p) um for grade 6; p in mm."""
-    high = d if d < 1.41 else d - (15 + 11 * p) * 1e-3
-    return high - (180 * p ** (2 / 3) - 3.15 / math.sqrt(p)) * 1e-3, high
+    """ISO 965-1: es = -(15 + 11 p) um for g; tolerance of grade 6 below it; p in mm."""
+    high = d - (15 + 11 * p) * 1e-3
+    return high - _grade_6(p), high
+
+
+def _iso_6h(d: float, p: float) -> tuple[float, float]:
+    return d - _grade_6(p), d
+
+
+def _grade_6(p: float) -> float:
+    """ISO 965-1: Td = 180 p^(2/3) - 3.15 / sqrt(p) um."""
+    return 0.180 * math.pow(p, 2 / 3) - 0.00315 / math.sqrt(p)
 
 
 def _iso_1501(d: float, p: float) -> tuple[float, float]:
@@ -74,9 +83,13 @@ def _a_fifth(d: float, p: float) -> tuple[float, float]:
     return d - 0.2 * p, d
 
 
+#: ISO 965-2's medium class is 6h up to M1.4 and 6g above, [m].
+_LARGEST_6H_M = 1.41e-3
+
 #: Each from diameter and pitch in millimetres to lowest and highest diameter in millimetres.
 CLASSES: dict[str, tuple[Callable[[float, float], tuple[float, float]], Ground]] = {
     "iso 6g": (_iso_6g, ISO_6G),
+    "iso 6h": (_iso_6h, ISO_6H),
     "iso 1501": (_iso_1501, ISO_1501),
     "2A": (_unified_2a, UNIFIED_2A),
     "ba": (_ba, BA_NORMAL),
@@ -102,6 +115,8 @@ def limits_of(name: str, diameter_m: float, pitch_m: float) -> Limits:
     """
     if name not in CLASSES:
         raise ValueError(f"{name!r} is no class of limits. Expected one of: {', '.join(CLASSES)}.")
+    if name == "iso 6g" and diameter_m < _LARGEST_6H_M:
+        name = "iso 6h"
     rule, ground = CLASSES[name]
     low, high = rule(diameter_m * 1e3, pitch_m * 1e3)
     return Limits(low * 1e-3, high * 1e-3, ground)
