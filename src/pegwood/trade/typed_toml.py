@@ -7,11 +7,13 @@ from __future__ import annotations
 
 import difflib
 import re
-import tomllib
 import types
+from collections.abc import Callable
 from dataclasses import MISSING, fields, is_dataclass
-from functools import cache
+from functools import cache, partial
 from typing import Any, Literal, TypeVar, Union, cast, get_args, get_origin, get_type_hints
+
+import tomli
 
 T = TypeVar("T")
 Place = tuple[str | int, ...]
@@ -39,12 +41,18 @@ class Source:
     def __init__(self, text: str, name: str) -> None:
         self.text = text
         self.name = name
+        self._table: dict[str, Any] | None = None
 
     def table(self) -> dict[str, Any]:
-        """The parsed file; text that is not TOML raises `TableError`."""
+        """The parsed file, parsed once; text that is not TOML raises `TableError`."""
+        if self._table is None:
+            self._table = self._parsed()
+        return self._table
+
+    def _parsed(self) -> dict[str, Any]:
         try:
-            return tomllib.loads(self.text)
-        except tomllib.TOMLDecodeError as error:
+            return tomli.loads(self.text)
+        except tomli.TOMLDecodeError as error:
             raise TableError(f"{self.name}: {error}") from error
 
     def error(self, place: Place, says: str) -> TableError:
@@ -105,18 +113,17 @@ def built(kind: type[T], value: Any, source: Source, place: Place = ()) -> T:
     """
     if not isinstance(value, dict):
         raise source.error(place, f"expected a table, found {value!r}.")
-    hints = _hints(cast(Any, kind))
-    known = {f.name: f for f in fields(kind)}  # type: ignore[arg-type]
+    readers = _readers(cast(Any, kind))
     for name in value:
-        if name not in known:
-            near = difflib.get_close_matches(name, known, 1)
-            hint = f"Did you mean '{near[0]}'?" if near else f"Expected one of: {', '.join(known)}."
+        if name not in readers:
+            near = difflib.get_close_matches(name, readers, 1)
+            hint = f"Did you mean '{near[0]}'?" if near else f"Expected one of: {', '.join(readers)}."
             raise source.error((*place, name), f"there is no such field. {hint}")
     given: dict[str, Any] = {}
-    for name, f in known.items():
+    for name, (read, is_needed) in readers.items():
         if name in value:
-            given[name] = _as(hints[name], value[name], source, (*place, name))
-        elif f.default is MISSING and f.default_factory is MISSING:
+            given[name] = read(value[name], source, (*place, name))
+        elif is_needed:
             raise source.error(place, f"'{name}' is missing.")
     try:
         return kind(**given)
@@ -124,32 +131,61 @@ def built(kind: type[T], value: Any, source: Source, place: Place = ()) -> T:
         raise source.error(place, str(error)) from error
 
 
+Reader = Callable[[Any, Source, Place], Any]
+
+
 @cache
-def _hints(kind: Any) -> dict[str, Any]:
-    """The types of a dataclass's fields; worked out once, for a table has hundreds of rows."""
-    return get_type_hints(kind)
+def _readers(kind: Any) -> dict[str, tuple[Reader, bool]]:
+    """For each field how it is read and whether it must be there; worked out once, rows come by hundreds."""
+    hints = get_type_hints(kind)
+    return {
+        f.name: (_reader(hints[f.name]), f.default is MISSING and f.default_factory is MISSING)
+        for f in fields(kind)
+    }
 
 
-def _as(hint: Any, value: Any, source: Source, place: Place) -> Any:
-    """A value checked against a type hint."""
+@cache
+def _reader(hint: Any) -> Reader:
+    """How a value is checked against a type hint."""
     origin, inside = get_origin(hint), get_args(hint)
     if origin in (Union, types.UnionType):
-        return _as(next(one for one in inside if one is not type(None)), value, source, place)
+        return _reader(next(one for one in inside if one is not type(None)))
     if origin is Literal:
-        if value not in inside:
-            raise source.error(place, f"{value!r}. Expected one of: {', '.join(map(repr, inside))}.")
-        return value
+        return _one_of(inside)
     if origin is tuple:
+        return _several(_reader(inside[0]))
+    if is_dataclass(hint) and isinstance(hint, type):
+        return partial(built, hint)
+    return _plain(hint)
+
+
+def _one_of(choices: tuple[Any, ...]) -> Reader:
+    def read(value: Any, source: Source, place: Place) -> Any:
+        if value not in choices:
+            raise source.error(place, f"{value!r}. Expected one of: {', '.join(map(repr, choices))}.")
+        return value
+
+    return read
+
+
+def _several(each: Reader) -> Reader:
+    def read(value: Any, source: Source, place: Place) -> Any:
         if not isinstance(value, list):
             raise source.error(place, f"expected a list, found {value!r}.")
-        return tuple(_as(inside[0], one, source, (*place, i)) for i, one in enumerate(value))
-    if is_dataclass(hint) and isinstance(hint, type):
-        return built(hint, value, source, place)
-    if hint is float and type(value) is int:
-        return float(value)
-    if type(value) is not hint:
-        raise source.error(place, f"expected {_SAID[hint]}, found {value!r}.")
-    return value.strip() if isinstance(value, str) else value
+        return tuple(each(one, source, (*place, i)) for i, one in enumerate(value))
+
+    return read
+
+
+def _plain(kind: type) -> Reader:
+    def read(value: Any, source: Source, place: Place) -> Any:
+        if kind is float and type(value) is int:
+            return float(value)
+        if type(value) is not kind:
+            raise source.error(place, f"expected {_SAID[kind]}, found {value!r}.")
+        return value.strip() if isinstance(value, str) else value
+
+    return read
 
 
 _SAID = {str: "text", int: "a whole number", float: "a number", bool: "true or false"}

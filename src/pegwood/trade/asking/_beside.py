@@ -5,10 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import replace
 
-from pegwood.trade.agents import AGENTS
 from pegwood.trade.answers import Answer, Section, Statement
 from pegwood.trade.reference import Reference
-from pegwood.trade.safety import HAZARDS, SUBSTANCES, tell_substance
 
 #: Sections of a substance's own answer that belong beside the agent it is in.
 BESIDE = ("What the label says", "At the bench", "Know too")
@@ -16,6 +14,9 @@ BESIDE = ("What the label says", "At the bench", "Know too")
 
 def with_safety(reference: Reference, agent: str, answer: Answer) -> Answer:
     """The answer about an agent, with how what is in it burns, poisons and is labelled."""
+    from pegwood.trade.agents import AGENTS
+    from pegwood.trade.safety import SUBSTANCES, tell_substance
+
     rows = reference.rows(SUBSTANCES)
     held = [one for one in reference.rows(AGENTS)[agent].substances if one in rows and rows[one].classified]
     sections = [_section(tell_substance(reference, one)) for one in held[:1]]
@@ -29,6 +30,8 @@ def with_safety(reference: Reference, agent: str, answer: Answer) -> Answer:
 
 def with_hazards(reference: Reference, materials: Iterable[str], answer: Answer) -> Answer:
     """The answer about some materials, with what in them can hurt, before everything else."""
+    from pegwood.trade.safety import HAZARDS
+
     wanted = set(materials)
     told = tuple(
         Statement(label=row.name, says=row.short, grounds=row.grounds)

@@ -7,16 +7,7 @@ from collections.abc import Callable
 
 from pegwood.trade.answers import Answer
 from pegwood.trade.asking._words import Figure, Words
-from pegwood.trade.films import FILMS, tell_film
-from pegwood.trade.fits import tell_fit
-from pegwood.trade.measured import Measured
-from pegwood.trade.metals import tell_rust
 from pegwood.trade.reference import Reference
-from pegwood.trade.safety import tell_capacitor
-from pegwood.trade.series import tell_markings
-from pegwood.trade.shims import tell_shims
-from pegwood.trade.springs import Coil, tell_spring
-from pegwood.trade.threads import tell_thread, tell_torque
 
 INCH_M = 0.0254
 FARADS = {"nf": 1e-9, "uf": 1e-6, "µf": 1e-6, "mf": 1e-3, "f": 1.0}
@@ -44,6 +35,8 @@ def markings(reference: Reference, question: str) -> Answer | None:
     if not _MARKINGS.fullmatch(question):
         return None
     spaced = re.sub(r"^ev\s*(?=[-\d])", "ev ", question)
+    from pegwood.trade.series import tell_markings
+
     return tell_markings(reference, tuple(re.sub(r"(?<=\d)\s+s\b", "s", spaced).split()))
 
 
@@ -56,6 +49,8 @@ def thread(reference: Reference, words: Words) -> Answer | None:
         return None
     diameter, pitch = of
     pitch_m = INCH_M / pitch.value if pitch.unit in PER_INCH and pitch.value > 0 else _metres(pitch)
+    from pegwood.trade.threads import tell_thread
+
     return tell_thread(reference, _metres(diameter), pitch_m, angle_deg=angles[0] if angles else None)
 
 
@@ -64,6 +59,8 @@ def torque(reference: Reference, words: Words) -> Answer | None:
     threads, holes = words.of("thread"), words.of("material")
     if len(threads) != 1 or len(holes) > 1 or words.figures or not words.all_of("thread", "material"):
         return None
+    from pegwood.trade.threads import tell_torque
+
     return tell_torque(reference, threads[0], *holes)
 
 
@@ -72,6 +69,8 @@ def capacitor(reference: Reference, words: Words) -> Answer | None:
     farads, volts, ohms = (_in(words, units) for units in (FARADS, VOLTS, OHMS))
     if farads is None or volts is None:
         return None
+    from pegwood.trade.safety import tell_capacitor
+
     return tell_capacitor(reference, farads, volts, ohms)
 
 
@@ -80,6 +79,9 @@ def spring(reference: Reference, words: Words) -> Answer | None:
     if len(words.figures) != 3:
         return None
     wire, coil, turns = words.figures
+    from pegwood.trade.measured import Measured
+    from pegwood.trade.springs import Coil, tell_spring
+
     return tell_spring(
         reference,
         Coil(
@@ -92,6 +94,8 @@ def spring(reference: Reference, words: Words) -> Answer | None:
 
 def shim(reference: Reference, words: Words) -> Answer | None:
     """A thickness."""
+    from pegwood.trade.shims import tell_shims
+
     return tell_shims(reference, _metres(words.figures[0]) * 1e3) if len(words.figures) == 1 else None
 
 
@@ -102,6 +106,8 @@ def fit(reference: Reference, words: Words) -> Answer | None:
     if len(metals) != 2 or len(across) != 1:
         return None
     warm = [figure.value for figure in words.figures if figure.unit in CELSIUS]
+    from pegwood.trade.fits import tell_fit
+
     return tell_fit(
         reference, metals[0], metals[1], diameter_m=_metres(across[0]), to_c=warm[0] if warm else FROST_C
     )
@@ -112,12 +118,16 @@ def rust(reference: Reference, words: Words) -> Answer | None:
     if not words.all_of("corrosion"):
         return None
     share = [figure for figure in words.figures if figure.unit in PERCENT]
+    from pegwood.trade.metals import tell_rust
+
     return tell_rust(reference, f"{share[0].value:g}") if len(share) == 1 else None
 
 
 def film(reference: Reference, words: Words) -> Answer | None:
     """A film by its number alone."""
     names = words.of("film")
+    from pegwood.trade.films import FILMS, tell_film
+
     if not names and len(words.figures) == 1 and not words.named:
         names = tuple(key for key in map(str, reference.rows(FILMS)) if key == f"{words.figures[0].value:g}")
     return tell_film(reference, names[0]) if len(names) == 1 else None

@@ -8,8 +8,7 @@ from dataclasses import dataclass
 from pegwood.trade.answers import Answer
 from pegwood.trade.asking import _figures, _things
 from pegwood.trade.asking._vocabulary import vocabulary
-from pegwood.trade.asking._words import Words, take_apart
-from pegwood.trade.metals import corrosion_seen, tell_corrosion
+from pegwood.trade.asking._words import JOINING, Words, split, take_apart
 from pegwood.trade.names import UnknownWord
 from pegwood.trade.reference import Reference
 
@@ -36,6 +35,11 @@ class Subject:
     announced: bool = False
 
 
+CELL = _things.alone("cell", "pegwood.trade.cells:tell_cell")
+PLACE = _things.alone("place", "pegwood.trade.lubricants:tell_place")
+HAZARD = _things.alone("hazard", "pegwood.trade.safety:tell_hazard")
+METHOD = _things.alone("method", "pegwood.trade.agents:tell_method")
+
 #: In the order in which they are asked.
 SUBJECTS: tuple[Subject, ...] = (
     Subject((), _things.unclear),
@@ -46,28 +50,28 @@ SUBJECTS: tuple[Subject, ...] = (
     Subject(("shim", "shims"), _figures.shim, announced=True),
     Subject(("fit", "clearance"), _figures.fit, announced=True),
     Subject(("film",), _figures.film),
-    Subject(("cell", "battery"), _things.cell),
+    Subject(("cell", "battery"), CELL),
     Subject(("on",), _things.agent_on),
     Subject(("mix", "mixed"), _things.mixture),
     Subject(("couple",), _things.couple),
     Subject(("winter", "cold"), _things.winter, announced=True),
     Subject(("oil", "grease", "lubricant"), _things.lubricant),
-    Subject(("lubricate", "lubrication"), _things.place),
+    Subject(("lubricate", "lubrication"), PLACE),
     Subject(("glue", "stick"), _things.join, announced=True),
     Subject(("glue",), _things.glue),
     Subject(("covering",), _things.covering, announced=True),
     Subject(("safety", "danger", "label"), _things.safety, announced=True),
-    Subject(("hazard", "caution"), _things.hazard, announced=True),
+    Subject(("hazard", "caution"), HAZARD, announced=True),
     Subject((), _figures.rust),
     Subject(("metal", "index"), _things.metal, announced=True),
     Subject(("clean", "cleaning"), _things.clean, announced=True),
     Subject(("corrosion",), _things.corrosion),
     Subject(("material",), _things.material),
     Subject(("agent",), _things.agent),
-    Subject((), _things.method),
+    Subject((), METHOD),
     Subject((), _things.environment),
     Subject((), _things.safety),
-    Subject((), _things.hazard),
+    Subject((), HAZARD),
     Subject((), _things.several),
 )
 TOPICS = {word: word for subject in SUBJECTS for word in subject.topics if word not in {"on"}}
@@ -116,9 +120,13 @@ def ask(reference: Reference, question: str) -> Answer:
 
 
 def _look(reference: Reference, question: str) -> Answer | None:
-    """What was seen, in words of no table's ("green wax on brass"), if each of them belongs to one look."""
+    """What was seen, in words of no table's ("green wax on brass"), if each of them belongs to some look."""
+    from pegwood.trade.metals import corrosion_seen, tell_corrosion
+
     try:
-        seen = corrosion_seen(reference, question)
+        for word in split(question):
+            if word not in JOINING:
+                corrosion_seen(reference, word)
+        return tell_corrosion(reference, question)
     except ValueError:
         return None
-    return tell_corrosion(reference, question) if seen.likely else None

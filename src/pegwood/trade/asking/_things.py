@@ -2,17 +2,14 @@
 
 from __future__ import annotations
 
-from pegwood.trade.agents import AGENTS, Tables, tell_agent, tell_material, tell_method, tell_routes
+from collections.abc import Callable
+from importlib import import_module
+
 from pegwood.trade.answers import Answer
 from pegwood.trade.asking._beside import with_hazards, with_safety
 from pegwood.trade.asking._figures import celsius
 from pegwood.trade.asking._words import Words
-from pegwood.trade.cells import tell_cell
-from pegwood.trade.glues import tell_covering, tell_glue, tell_join
-from pegwood.trade.lubricants import tell_cold, tell_lubricant, tell_place
-from pegwood.trade.metals import ANODIC_INDEX, CORROSION, tell_corrosion, tell_couple, tell_metal
 from pegwood.trade.reference import Reference
-from pegwood.trade.safety import SUBSTANCES, tell_hazard, tell_mixture, tell_substance
 
 BATH = "detergent"  # what is in an ultrasonic bath where nobody says more
 USUAL = "normal"  # where two metals live where nobody says
@@ -20,11 +17,14 @@ USUAL = "normal"  # where two metals live where nobody says
 
 def unclear(reference: Reference, words: Words) -> Answer | None:
     """A word that may mean several things is told to be just that."""
-    read = Tables(reference)
-    for things in words.named:
-        if {thing.kind for thing in things} == {"unclear"}:
-            look_up = read.agent if things[0].key == "agent" else read.material
-            look_up(things[0].typed)  # says which it may be, as an error
+    doubtful = [things[0] for things in words.named if {one.kind for one in things} == {"unclear"}]
+    if doubtful:
+        from pegwood.trade.agents import Tables
+
+        read = Tables(reference)
+        for one in doubtful:
+            look_up = read.agent if one.key == "agent" else read.material
+            look_up(one.typed)  # says which it may be, as an error
     return None
 
 
@@ -37,6 +37,8 @@ def agent_on(reference: Reference, words: Words) -> Answer | None:
     if not words.all_of("agent", "material", "method"):
         return None
     put_on = agents[0] if agents else BATH
+    from pegwood.trade.agents import tell_agent
+
     told = with_safety(reference, put_on, tell_agent(reference, put_on, materials, *methods))
     return with_hazards(reference, materials, told)
 
@@ -45,18 +47,20 @@ def mixture(reference: Reference, words: Words) -> Answer | None:
     """Two substances, or agents that hold them."""
     if len(words.named) != 2 or not words.all_of("substance", "agent"):
         return None
+    from pegwood.trade.safety import tell_mixture
+
     first, second = (_substance(reference, things) for things in words.named)
     return tell_mixture(reference, first, second) if first and second and first != second else None
 
 
 def couple(reference: Reference, words: Words) -> Answer | None:
     """Two metals or finishes, perhaps where they live."""
-    metals = _only(words, "material", beside=("environment",))
-    indexed = reference.rows(ANODIC_INDEX)
-    where = words.of("environment")
-    if len(metals) != 2 or len(where) > 1 or not all(metal in indexed for metal in metals):
+    metals, where = _only(words, "material", beside=("environment",)), words.of("environment")
+    if len(metals) != 2 or len(where) > 1 or not words.all_of("material", "environment"):
         return None
-    if not words.all_of("material", "environment"):
+    from pegwood.trade.metals import ANODIC_INDEX, tell_couple
+
+    if not all(metal in reference.rows(ANODIC_INDEX) for metal in metals):
         return None
     told = tell_couple(reference, metals[0], metals[1], where[0] if where else USUAL)
     return with_hazards(reference, metals, told)
@@ -67,19 +71,29 @@ def join(reference: Reference, words: Words) -> Answer | None:
     materials = words.of("material")
     if len(materials) != 2 or not words.all_of("material"):
         return None
+    from pegwood.trade.glues import tell_join
+
     return tell_join(reference, *materials)
 
 
 def glue(reference: Reference, words: Words) -> Answer | None:
     """One glue."""
     glues = words.of("glue")
-    return tell_glue(reference, glues[0], celsius(words)) if len(words.named) == 1 and glues else None
+    if len(words.named) != 1 or not glues:
+        return None
+    from pegwood.trade.glues import tell_glue
+
+    return tell_glue(reference, glues[0], celsius(words))
 
 
 def covering(reference: Reference, words: Words) -> Answer | None:
     """A covering: how it comes off and goes back."""
     materials = words.of("material")
-    return tell_covering(reference, materials[0]) if len(materials) == 1 else None
+    if len(materials) != 1:
+        return None
+    from pegwood.trade.glues import tell_covering
+
+    return tell_covering(reference, materials[0])
 
 
 def clean(reference: Reference, words: Words) -> Answer | None:
@@ -87,6 +101,8 @@ def clean(reference: Reference, words: Words) -> Answer | None:
     materials = words.of("material")
     if not materials or not words.all_of("material"):
         return None
+    from pegwood.trade.agents import tell_routes
+
     return with_hazards(reference, materials, tell_routes(reference, materials))
 
 
@@ -95,40 +111,55 @@ def several(reference: Reference, words: Words) -> Answer | None:
     return clean(reference, words) if len(words.named) > 1 else None
 
 
+def alone(kind: str, told_by: str) -> Callable[[Reference, Words], Answer | None]:
+    """
+    The question that is one name by itself.
+
+    Parameters
+    ----------
+    kind : str
+        What the name must stand for.
+    told_by : str
+        Who tells it, as ``"module:function"``; imported when it is asked.
+    """
+
+    def answers(reference: Reference, words: Words) -> Answer | None:
+        named = words.of(kind)
+        if len(words.named) != 1 or not named:
+            return None
+        module, _, function = told_by.partition(":")
+        told: Answer = getattr(import_module(module), function)(reference, named[0])
+        return told
+
+    return answers
+
+
 def lubricant(reference: Reference, words: Words) -> Answer | None:
     """An oil or grease, perhaps at a temperature."""
-    named = words.of("lubricant")
-    if len(named) != 1 or len(words.named) != 1:
+    named, at = words.of("lubricant"), celsius(words)
+    if len(words.named) != 1 or not named:
         return None
-    at = celsius(words)
+    from pegwood.trade.lubricants import tell_lubricant
+
     return tell_lubricant(reference, named[0]) if at is None else tell_lubricant(reference, named[0], [at])
 
 
 def winter(reference: Reference, words: Words) -> Answer | None:
     """An oil or grease in the cold."""
-    named = words.of("lubricant")
-    at = celsius(words)
-    if len(named) != 1:
+    named, at = words.of("lubricant"), celsius(words)
+    if len(words.named) != 1 or not named:
         return None
+    from pegwood.trade.lubricants import tell_cold
+
     return tell_cold(reference, named[0]) if at is None else tell_cold(reference, named[0], at)
-
-
-def place(reference: Reference, words: Words) -> Answer | None:
-    """Where something may or may not be lubricated."""
-    named = words.of("place")
-    return tell_place(reference, named[0]) if len(named) == 1 and len(words.named) == 1 else None
-
-
-def hazard(reference: Reference, words: Words) -> Answer | None:
-    """Something that can hurt."""
-    named = words.of("hazard")
-    return tell_hazard(reference, named[0]) if len(named) == 1 and len(words.named) == 1 else None
 
 
 def safety(reference: Reference, words: Words) -> Answer | None:
     """How a substance, or what an agent is made of, burns, poisons and is labelled."""
-    if len(words.named) != 1:
+    if len(words.named) != 1 or not words.all_of("substance", "agent"):
         return None
+    from pegwood.trade.safety import tell_substance
+
     found = _substance(reference, words.named[0])
     return tell_substance(reference, found) if found else None
 
@@ -138,6 +169,8 @@ def corrosion(reference: Reference, words: Words) -> Answer | None:
     named = words.of("corrosion")
     if not named:
         return None
+    from pegwood.trade.metals import CORROSION, tell_corrosion
+
     try:
         told = tell_corrosion(reference, words.text)
     except ValueError:
@@ -150,16 +183,12 @@ def corrosion(reference: Reference, words: Words) -> Answer | None:
 
 def metal(reference: Reference, words: Words) -> Answer | None:
     """One metal or finish: its index, what comes on it."""
-    metals = [key for key in words.of("material") if key in reference.rows(ANODIC_INDEX)]
-    if len(metals) != 1 or len(words.named) != 1:
+    metals = words.of("material")
+    if len(words.named) != 1 or not metals:
         return None
-    return with_hazards(reference, metals, tell_metal(reference, metals[0]))
+    from pegwood.trade.metals import tell_metal
 
-
-def cell(reference: Reference, words: Words) -> Answer | None:
-    """A cell by its designation."""
-    named = words.of("cell")
-    return tell_cell(reference, named[0]) if len(named) == 1 and len(words.named) == 1 else None
+    return with_hazards(reference, metals[:1], tell_metal(reference, metals[0]))
 
 
 def material(reference: Reference, words: Words) -> Answer | None:
@@ -167,6 +196,8 @@ def material(reference: Reference, words: Words) -> Answer | None:
     named = words.of("material")
     if len(words.named) != 1 or not named:
         return None
+    from pegwood.trade.agents import tell_material
+
     return with_hazards(reference, named[:1], tell_material(reference, named[0]))
 
 
@@ -175,13 +206,9 @@ def agent(reference: Reference, words: Words) -> Answer | None:
     named = words.of("agent")
     if len(words.named) != 1 or not named:
         return None
+    from pegwood.trade.agents import tell_agent
+
     return with_safety(reference, named[0], tell_agent(reference, named[0]))
-
-
-def method(reference: Reference, words: Words) -> Answer | None:
-    """A way of cleaning alone: what bears it."""
-    named = words.of("method")
-    return tell_method(reference, named[0]) if len(words.named) == 1 and named else None
 
 
 def environment(_: Reference, words: Words) -> Answer | None:
@@ -206,6 +233,9 @@ def _substance(reference: Reference, things: tuple[object, ...]) -> str | None:
     keys = {thing.kind: thing.key for thing in things}  # type: ignore[attr-defined]
     if "substance" in keys:
         return str(keys["substance"])
+    from pegwood.trade.agents import AGENTS
+    from pegwood.trade.safety import SUBSTANCES
+
     if "agent" in keys:
         held = reference.rows(AGENTS)[keys["agent"]].substances
         return next((one for one in held if one in reference.rows(SUBSTANCES)), None)

@@ -3,37 +3,37 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Iterator
-from typing import Any
+from collections.abc import Iterator
 from weakref import WeakKeyDictionary
 
-from pegwood.trade.agents import AGENTS, METHODS, UNCLEAR
 from pegwood.trade.asking._words import Thing, Vocabulary, split
-from pegwood.trade.cells import CELLS
-from pegwood.trade.films import FILMS
-from pegwood.trade.glues import GLUES
-from pegwood.trade.lubricants import LUBRICANTS, PLACES
-from pegwood.trade.materials import MATERIALS
-from pegwood.trade.metals import CORROSION, ENVIRONMENTS
-from pegwood.trade.names import plain, spellings
-from pegwood.trade.reference import Named, Reference, Table
-from pegwood.trade.safety import HAZARDS, SUBSTANCES
-from pegwood.trade.threads import threads
+from pegwood.trade.reference import Reference
 
-#: Tables of named things, by what a thing in them is.
-TABLES: dict[str, Table[Any]] = {
-    "material": MATERIALS,
-    "agent": AGENTS,
-    "method": METHODS,
-    "environment": ENVIRONMENTS,
-    "corrosion": CORROSION,
-    "substance": SUBSTANCES,
-    "hazard": HAZARDS,
-    "lubricant": LUBRICANTS,
-    "place": PLACES,
-    "glue": GLUES,
-    "cell": CELLS,
-    "film": FILMS,
+#: Files of named things, by what a thing in them is. Only the names are read: whoever asks for one thing need
+#: not wait until all rows of all tables are built.
+FILES: dict[str, tuple[str, ...]] = {
+    "material": ("materials",),
+    "agent": ("agents",),
+    "method": ("methods",),
+    "environment": ("environments",),
+    "corrosion": ("corrosion",),
+    "substance": ("substances",),
+    "hazard": ("hazards",),
+    "lubricant": ("lubricants",),
+    "place": ("lubricated",),
+    "glue": ("glues",),
+    "cell": ("cells",),
+    "film": ("films",),
+    "thread": (
+        "threads-iso",
+        "threads-old-metric",
+        "threads-iso-1501",
+        "threads-unified",
+        "threads-ba",
+        "threads-loewenherz",
+        "threads-thury",
+        "threads",
+    ),
 }
 
 _made: WeakKeyDictionary[Reference, Vocabulary] = WeakKeyDictionary()
@@ -51,16 +51,22 @@ def vocabulary(reference: Reference) -> Vocabulary:
 
 
 def _all(reference: Reference) -> Iterator[tuple[str, Thing]]:
-    for kind, table in TABLES.items():
-        yield from _of(kind, dict.fromkeys(reference.rows(table).values()))
-    yield from _of("thread", [thread.row for thread in threads(reference).values()])
-    for row in dict.fromkeys(reference.rows(UNCLEAR).values()):
-        yield from ((plain(word), Thing("unclear", row.of, word)) for word in row.words)
+    for kind, stems in FILES.items():
+        for stem in stems:
+            for row in reference.raw(stem):
+                yield from _names(kind, str(row.get("key", "")), row)
+    for row in reference.raw("unclear"):
+        yield from ((word, Thing("unclear", row["of"], word)) for word in map(_spelt, row["words"]))
 
 
-def _of(kind: str, rows: Iterable[Named]) -> Iterator[tuple[str, Thing]]:
-    for row in rows:
-        for spelling in spellings(row):
-            # a bare number is a figure first: "120" alone is a film, in "spring 0.3 3 120" it is none
-            if not spelling.replace(".", "").isdecimal():
-                yield " ".join(split(spelling)), Thing(kind, row.key, spelling)
+def _names(kind: str, key: str, row: dict[str, object]) -> Iterator[tuple[str, Thing]]:
+    also = row.get("also", [])
+    names = (key, row.get("name", ""), *(also if isinstance(also, list) else ()))
+    for spelling in map(_spelt, map(str, names)):
+        # a bare number is a figure first: "120" alone is a film, in "spring 0.3 3 120" it is none
+        if not spelling.replace(".", "").isdecimal():
+            yield spelling, Thing(kind, key, spelling)
+
+
+def _spelt(name: str) -> str:
+    return " ".join(split(name))
