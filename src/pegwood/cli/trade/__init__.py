@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import gc
+
 import click
 
 from pegwood.cli.lazy import LazyGroup
@@ -85,3 +87,4 @@ class PlainWords(LazyGroup):
 @click.group(cls=PlainWords, lazy=QUESTIONS, epilog='Example: pegwood trade "brass + steel, salt"')
 def trade() -> None:
     """Ask what the trade knows: metals, agents, threads, oils."""
+    gc.disable()  # it ends with its answer: looking for rubbish meanwhile takes a tenth of the time

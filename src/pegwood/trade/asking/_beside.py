@@ -30,9 +30,11 @@ def with_safety(reference: Reference, agent: str, answer: Answer) -> Answer:
 
 def with_hazards(reference: Reference, materials: Iterable[str], answer: Answer) -> Answer:
     """The answer about some materials, with what in them can hurt, before everything else."""
+    wanted = set(materials)
+    if not any(wanted & set(row.get("materials", ())) for row in reference.raw("hazards")):
+        return answer
     from pegwood.trade.safety import HAZARDS
 
-    wanted = set(materials)
     told = tuple(
         Statement(label=row.name, says=row.short, grounds=row.grounds)
         for row in reference.rows(HAZARDS).values()

@@ -69,4 +69,6 @@ def _names(kind: str, key: str, row: dict[str, object]) -> Iterator[tuple[str, T
 
 
 def _spelt(name: str) -> str:
+    if name.isascii() and name.replace(" ", "").isalnum():  # nearly all: saves a quarter of the time to start
+        return " ".join(name.lower().split())
     return " ".join(split(name))
