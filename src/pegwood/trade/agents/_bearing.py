@@ -56,10 +56,8 @@ class Taken:
         What speaks against this agent by this method, whatever the part.
     off, minded : frozenset of str
         The parts of `closing` and of `care`.
-    liquid_minded : frozenset of str
-        Of those minded, the ones for the liquid's sake.
-    rests_on : tuple of tuple of Ground
-        The grounds of all that was asked.
+    grounds : tuple of Ground
+        What it rests on.
     """
 
     step: Step
@@ -68,8 +66,7 @@ class Taken:
     against: tuple[Reason, ...]
     off: frozenset[str]
     minded: frozenset[str]
-    liquid_minded: frozenset[str]
-    rests_on: tuple[Grounds, ...]
+    grounds: Grounds
 
 
 class Bearings:
@@ -105,6 +102,10 @@ class Bearings:
             self._dryings[key] = agent_by(agent, method)
         return self._dryings[key]
 
+    def minding(self, agent: Agent) -> frozenset[str]:
+        """The parts that want care with an agent, however it is put on."""
+        return frozenset(part.name for part, reason in self._of(agent)[0] if reason.verdict == "with care")
+
     def _taken(self, method: Method, agent: Agent | None) -> Taken:
         step = Step(method, agent)
         of_method, method_grounds = self._of(method)
@@ -120,8 +121,7 @@ class Bearings:
             against=against,
             off=frozenset(one.part.name for one in closing),
             minded=frozenset(one.part.name for one in care),
-            liquid_minded=frozenset(part.name for part, reason in of_agent if reason.verdict == "with care"),
-            rests_on=(method_grounds, agent_grounds, *(reason.grounds for reason in against)),
+            grounds=joined(method_grounds, agent_grounds),
         )
 
     def _of(self, thing: Agent | Method) -> tuple[tuple[tuple[Part, Reason], ...], Grounds]:

@@ -10,8 +10,10 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from itertools import product
 from typing import get_args
+from weakref import WeakKeyDictionary
 
 from pegwood.trade.agents._bearing import Bearing, Bearings, Part, Step, Taken
 from pegwood.trade.agents._judging import Reason, worst
@@ -55,18 +57,18 @@ class Route:
     parts: tuple[str, ...]
     rests_on: tuple[Grounds, ...]
 
-    @property
+    @cached_property
     def grounds(self) -> Grounds:
         """What it rests on."""
         return joined(*self.rests_on)
 
-    @property
+    @cached_property
     def verdict(self) -> Verdict:
         """For the assembly as it stands."""
         stops = [*self.never, *(one.reason for one in self.closed_by)]
         return worst(self.verdict_then, *(reason.verdict for reason in stops))
 
-    @property
+    @cached_property
     def verdict_then(self) -> Verdict:
         """For what is left when `take_off` is off."""
         if self.never:
@@ -157,7 +159,19 @@ def routes(
             f"{dirt!r} is no dirt that the tables know. Expected one of: {', '.join(get_args(Dirt))}."
         )
     assembly = parts_of(reference, parts)
-    return tuple(sorted(_routes(Tables(reference), assembly, dirt), key=_gentlest))
+    kept = _kept.setdefault(reference, {})
+    if (assembly, dirt) not in kept:
+        if len(kept) >= MOST_KEPT:
+            kept.clear()
+        kept[assembly, dirt] = tuple(sorted(_routes(Tables(reference), assembly, dirt), key=_gentlest))
+    return kept[assembly, dirt]
+
+
+#: Routes found before: a job's card asks for the same assembly each time it is looked at.
+_kept: WeakKeyDictionary[Reference, dict[tuple[tuple[Part, ...], Dirt | None], tuple[Route, ...]]] = (
+    WeakKeyDictionary()
+)
+MOST_KEPT = 100
 
 
 def _gentlest(route: Route) -> tuple[object, ...]:
@@ -171,13 +185,21 @@ def _routes(read: Tables, assembly: Sequence[Part], dirt: Dirt | None) -> Iterat
     bearings = Bearings(read, assembly)
     for method in read.methods.values():
         if method.kind == "dry" and (dirt is None or dirt in method.lifts):
-            yield _route(_Way((bearings.take(method),), ()), names)
+            yield _route(bearings.take(method), NOTHING_AFTER, names)
     for agent in read.agents.values():
-        if dirt is not None and dirt not in agent.lifts:
-            continue
-        for method in read.methods.values():
-            if method.key in agent.put_on or _tempting(agent, method):
-                yield _route(min(_ways(read, bearings, agent, method), key=_losses), names)
+        if dirt is None or dirt in agent.lifts:
+            yield from _with(read, bearings, agent, names)
+
+
+def _with(read: Tables, bearings: Bearings, agent: Agent, names: tuple[str, ...]) -> Iterator[Route]:
+    """All routes that begin with an agent; what may follow is the same for all methods that rinse alike."""
+    after: dict[str, list[_After]] = {}
+    for method in read.methods.values():
+        if method.key in agent.put_on or _tempting(agent, method):
+            if method.rinsed_by not in after:
+                after[method.rinsed_by] = list(_afters(read, bearings, agent, read.methods[method.rinsed_by]))
+            first = bearings.take(method, agent)
+            yield _route(first, _best(first, after[method.rinsed_by]), names)
 
 
 def _tempting(agent: Agent, method: Method) -> bool:
@@ -187,46 +209,65 @@ def _tempting(agent: Agent, method: Method) -> bool:
 
 
 @dataclass(frozen=True)
-class _Way:
-    """One of the ways to rinse and dry, with what speaks against its steps whatever the part."""
+class _After:
+    """
+    One of the ways to rinse an agent off and to dry: how all of it is borne, what speaks against it whatever
+    the part, and the parts that mind the liquid which is left to dry.
+    """
 
     taken: tuple[Taken, ...]
     against: tuple[Reason, ...]
+    off: frozenset[str]
+    minded: frozenset[str]
+    left_wet: frozenset[str]
 
 
-def _ways(read: Tables, bearings: Bearings, agent: Agent, method: Method) -> Iterator[_Way]:
-    rinsing = read.methods[method.rinsed_by]
+NOTHING_AFTER = _After((), (), frozenset(), frozenset(), frozenset())
+
+
+def _afters(read: Tables, bearings: Bearings, agent: Agent, rinsing: Method) -> Iterator[_After]:
     for rinse, dry in product(agent.rinse, agent.dry):
-        wet = [agent, *(read.agents[one] for one in rinse)]
-        first, *rinses = wet
-        drying = read.methods[dry]
-        taken = (bearings.take(method, first), *(bearings.take(rinsing, one) for one in rinses))
-        against = [reason for one in taken for reason in one.against]
-        yield _Way((*taken, bearings.take(drying)), (*against, *bearings.drying(wet[-1], drying)))
+        rinses = [bearings.take(rinsing, read.agents[one]) for one in rinse]
+        drying = bearings.take(read.methods[dry])
+        last = read.agents[rinse[-1]] if rinse else agent
+        taken = (*rinses, drying)
+        yield _After(
+            taken,
+            (
+                *(reason for one in rinses for reason in one.against),
+                *bearings.drying(last, drying.step.method),
+            ),
+            frozenset().union(*(one.off for one in taken)),
+            frozenset().union(*(one.minded for one in taken)),
+            bearings.minding(last) if last.water_based else frozenset(),
+        )
 
 
-def _losses(way: _Way) -> tuple[int, int, int, bool]:
+def _best(first: Taken, after: Sequence[_After]) -> _After:
     """
-    What speaks against one of several rinses and dryings: barred, parts to take off, parts to mind, and
-    whether water is left to dry on something that water harms.
+    The way to rinse and dry with the least against it: barred, parts to take off, parts to mind, and water
+    left to dry on something that it harms.
     """
-    off = frozenset().union(*(one.off for one in way.taken))
-    minded = frozenset().union(*(one.minded for one in way.taken))
-    barred = sum(reason.verdict not in OPEN for reason in way.against)
-    last = next(one for one in reversed(way.taken) if one.step.agent)
-    wet = bool(last.step.agent and last.step.agent.water_based and last.liquid_minded - off)
-    return barred, len(off), len(minded - off), wet
+
+    def losses(one: _After) -> tuple[int, int, int, bool]:
+        off = first.off | one.off
+        barred = sum(reason.verdict not in OPEN for reason in one.against)
+        return barred, len(off), len((first.minded | one.minded) - off), bool(one.left_wet - off)
+
+    return after[0] if len(after) == 1 else min(after, key=losses)
 
 
-def _route(way: _Way, names: tuple[str, ...]) -> Route:
-    off = frozenset().union(*(one.off for one in way.taken))
+def _route(first: Taken, after: _After, names: tuple[str, ...]) -> Route:
+    taken = (first, *after.taken)
+    against = (*first.against, *after.against)
+    off = first.off | after.off
     return Route(
-        steps=tuple(one.step for one in way.taken),
-        never=tuple(reason for reason in way.against if reason.verdict not in OPEN),
-        closed_by=tuple(bearing for one in way.taken for bearing in one.closing),
-        care=tuple(bearing for one in way.taken for bearing in one.care if bearing.part.name not in off),
-        cautions=tuple(reason for reason in way.against if reason.verdict == "with care"),
+        steps=tuple(one.step for one in taken),
+        never=tuple(reason for reason in against if reason.verdict not in OPEN),
+        closed_by=tuple(bearing for one in taken for bearing in one.closing),
+        care=tuple(bearing for one in taken for bearing in one.care if bearing.part.name not in off),
+        cautions=tuple(reason for reason in against if reason.verdict == "with care"),
         take_off=tuple(name for name in names if name in off),
         parts=names,
-        rests_on=tuple(grounds for one in way.taken for grounds in one.rests_on),
+        rests_on=(*(one.grounds for one in taken), *(reason.grounds for reason in against)),
     )
