@@ -56,7 +56,7 @@ def _on_some(read: Tables, agent: Agent, materials: tuple[Material, ...], method
         headline=_headline(understood, judgements),
         sections=(Section(title="On each", lines=tuple(lines)), _about(read, agent)),
         cautions=cautions(read, [agent]),
-        also=(f"{agent.name} safety", *(material.name for material in materials[:2])),
+        also=(f"{agent.name} safety", *(f"material {material.name}" for material in materials[:2])),
         data={
             "agent": agent.key,
             **({"method": method.key} if method else {}),

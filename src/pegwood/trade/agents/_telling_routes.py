@@ -52,7 +52,7 @@ def tell_routes(
         headline=_headline(found),
         sections=tuple(section for section in told if section.lines),
         cautions=cautions(Tables(reference), _first_agents(found)),
-        also=tuple(dict.fromkeys(part.material.name for part in assembly))[:3],
+        also=tuple(dict.fromkeys(f"material {part.material.name}" for part in assembly))[:3],
         data={
             "parts": [{"part": part.name, "material": part.material.key} for part in assembly],
             **({"dirt": dirt} if dirt else {}),
