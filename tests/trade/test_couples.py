@@ -74,16 +74,16 @@ def test_the_worked_cases_of_the_anodic_index_rule(a, b, apart, verdicts, anode)
 
 
 def test_just_over_the_limit_is_too_close_to_call_and_just_under_has_little_to_spare():
-    # copper 0.35 against stainless 0.50 and soft solder 0.65: 0.15 and 0.30 V; rounding alone, half a step of
-    # 0.05 V each way on both, is an expanded uncertainty of 2 x 0.025 x sqrt(2/3) by hand
+    # copper 0.35 against soft solder 0.65: rounding alone, half a step of 0.05 V each way on both, is by hand
+    # an expanded uncertainty of 2 x 0.025 x sqrt(2/3)
     solder = couple(REFERENCE, "copper", "solder", "indoor")
     assert solder.uncertainty_v == pytest.approx(2 * 0.025 * math.sqrt(2 / 3))
     assert solder.asked.verdict == "outside"  # 0.30 is 0.05 over, more than 0.041
     brass = couple(REFERENCE, "brass", "solder", "indoor")
     assert brass.asked.verdict == "within"
     assert brass.asked.little_to_spare
-    nickel = couple(REFERENCE, "silver", "brass", "indoor")
-    assert nickel.asked.little_to_spare
+    silver = couple(REFERENCE, "silver", "brass", "indoor")
+    assert silver.asked.little_to_spare
     close = couple(REFERENCE, "brass", "chrome", "salt")
     assert (close.difference_v, close.asked.verdict) == (0.20, "too close to call")
     assert not couple(REFERENCE, "gold", "nickel", "dry cabinet").asked.little_to_spare
