@@ -18,7 +18,7 @@ FOUND, LEFT = Measurement.Phase.FOUND, Measurement.Phase.LEFT
 
 
 def facts_of(job: Job) -> Facts:
-    return facts(with_facts(Job.objects.all()).get(pk=job.pk), workshop(), timezone.localdate())
+    return facts(with_facts(Job.objects.all()).get(pk=job.pk), workshop(), timezone.now())
 
 
 def measured(job: Job, marked: str, phase: str, verdict: str = "within", *, set_aside: bool = False) -> None:
