@@ -85,6 +85,9 @@ class PlainWords(LazyGroup):
 
 
 @click.group(cls=PlainWords, lazy=QUESTIONS, epilog='Example: pegwood trade "brass + steel, salt"')
-def trade() -> None:
+@click.pass_context
+def trade(context: click.Context) -> None:
     """Ask what the trade knows: metals, agents, threads, oils."""
-    gc.disable()  # it ends with its answer: looking for rubbish meanwhile takes a tenth of the time
+    if gc.isenabled():  # it ends with its answer: looking for rubbish meanwhile takes a tenth of the time
+        gc.disable()
+        context.call_on_close(gc.enable)
