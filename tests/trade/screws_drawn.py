@@ -39,14 +39,28 @@ def section(place: Array, profile: str) -> Array:
     return np.clip(under, 0.0, depth)
 
 
-def edges(x: Array, diameter: float, pitch: float, profile: str, phase: float) -> tuple[Array, Array]:
-    """The upper and lower edge of the screw seen from the side, at places along its axis."""
-    around = np.radians(np.linspace(-30, 30, 121))
+def edges(
+    x: Array, diameter: float, pitch: float, profile: str, phase: float, level_deg: float = 0.0
+) -> tuple[Array, Array]:
+    """
+    The upper and lower edge of the screw seen from the side, at even places along its axis.
+
+    The outermost of a cloud of points on the helicoid; with `level_deg` one end of it lies nearer to the eye.
+    """
+    step = x[1] - x[0]
+    along = np.arange(x[0] - diameter, x[-1] + diameter, step / 2)[:, None]
+    around = np.radians(np.arange(-45.0, 46.0))[None, :]
+    level = np.radians(level_deg)
     found = []
     for start in (0.0, np.pi):
-        turned = x[:, None] - pitch * (around[None, :] + start) / (2 * np.pi) - phase * pitch
+        turned = along - pitch * (around + start) / (2 * np.pi) - phase * pitch
         radius = diameter / 2 - pitch * section(turned / pitch, profile)
-        found.append((radius * np.cos(around)).max(axis=1))
+        seen_at = along * np.cos(level) + np.cos(start) * radius * np.sin(around) * np.sin(level)
+        place = np.rint((seen_at - x[0]) / step).astype(int)
+        inside = (place >= 0) & (place < len(x))
+        edge = np.full(len(x), -np.inf)
+        np.maximum.at(edge, place[inside], (radius * np.cos(around))[inside])
+        found.append(edge)
     return found[0], -found[1]
 
 
@@ -63,6 +77,7 @@ def draw(
     phase: float = 0.0,
     head: bool = True,
     taper_deg: float = 0.0,
+    level_deg: float = 0.0,
     ground: float = 0.9,
     screw: float = 0.1,
     glints: bool = False,
@@ -71,8 +86,8 @@ def draw(
     """
     A picture of a screw, brightness from 0 to 1; sizes in millimetres.
 
-    `taper_deg` lets the two edges run together, as a picture taken at a slant does; `glints` puts light
-    streaks on the turns, as a lamp from above does.
+    `level_deg` lifts one end towards the eye; `taper_deg` lets the two edges run together, as a picture
+    taken at a slant does; `glints` puts light streaks on the turns, as a lamp from above does.
     """
     length = 12 * pitch if length is None else length
     head_long, head_wide = 0.5 * diameter, 1.8 * diameter
@@ -85,7 +100,7 @@ def draw(
     cos, sin = np.cos(np.radians(turned_deg)), np.sin(np.radians(turned_deg))
     x, y = along * cos + across * sin, -along * sin + across * cos
     places = np.linspace(-length / 2, length / 2, int(length / step) + 1)
-    up, low = edges(places, diameter, pitch, profile, phase)
+    up, low = edges(places, diameter, pitch, profile, phase, level_deg)
     lean = np.tan(np.radians(taper_deg / 2)) * places
     up, low = up - lean, low + lean
     inside = (np.abs(x) < length / 2) & (y < np.interp(x, places, up)) & (y > np.interp(x, places, low))

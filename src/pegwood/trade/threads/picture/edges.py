@@ -56,8 +56,8 @@ def _half(outline: Outline, sign: float) -> tuple[Array, Array]:
     """One side of the outline as a curve; where it folds back, at head and tip, the outermost counts."""
     side = outline.across * sign > 0
     along, out = outline.along[side], outline.across[side] * sign
-    first, last = along.min(), along.max()
-    if last - first < 30:
+    first, last = along.min(initial=np.inf), along.max(initial=-np.inf)
+    if last - first < 30 or len(along) < 30:
         raise UnclearPicture("The screw is too small in the picture. Come nearer, or use a longer lens.")
     bins = np.rint((along - first) / STEP).astype(int)
     outermost = np.full(bins.max() + 1, -np.inf)

@@ -19,6 +19,10 @@ MAX_PIXELS = 60_000_000
 _MIN_CONTRAST, _MIN_CONTRAST_IN_NOISE = 0.15, 5.0
 #: Width of the smoothing before edges are looked for, [pixel].
 _SMOOTHING = 1.0
+#: How much ground is kept around the screw, [pixel].
+_GROUND = 30
+#: How much lighter one rim of the screw may be than the other, of the contrast.
+_SHADOW = 0.12
 
 
 class UnclearPicture(ValueError):
@@ -81,13 +85,12 @@ def outline_of(brightness: Array) -> Outline:
         raise UnclearPicture(
             "There is no dark screw on a light ground in the picture. Lay it on white paper."
         )
-    edge = np.concatenate([dark[0], dark[-1], dark[:, 0], dark[:, -1]])
-    if edge.mean() > 0.5:
+    border = np.concatenate([dark[0], dark[-1], dark[:, 0], dark[:, -1]])
+    if border.mean() > 0.5:
         raise UnclearPicture(
             "The ground is darker than the screw. Lay it on white paper, or light it from behind."
         )
     thing = _largest(measure.label(dark))
-    filled = ndimage.binary_fill_holes(thing)
     ground, screw = float(np.median(picture[~dark])), float(np.median(picture[thing]))
     contrast = ground - screw
     noise = _noise(picture)
@@ -96,10 +99,13 @@ def outline_of(brightness: Array) -> Outline:
             f"Screw and ground differ by {contrast:.2f} of black to white, with a noise of {noise:.2f}: too "
             "little to see the edge. More light on the ground, or a lighter one."
         )
+    around = _around(thing)
+    picture, smooth = picture[around], smooth[around]
+    filled = ndimage.binary_fill_holes(thing[around])
     # inside the screw everything counts as dark: glints on the crests are no edges
-    inside = ndimage.binary_erosion(filled, iterations=4)
+    depth = ndimage.distance_transform_edt(filled)
+    seen = np.where(depth > 4, screw, smooth)
     level = ground - contrast / 2
-    seen = np.where(inside, screw, smooth)
     points = max(measure.find_contours(seen, level), key=len)
     spread = np.argwhere(filled).astype(float)
     centre = spread.mean(axis=0)
@@ -107,12 +113,16 @@ def outline_of(brightness: Array) -> Outline:
     if values[1] < 2.5 * values[0]:
         raise UnclearPicture("What is seen is hardly longer than wide. Show the screw from the side, whole.")
     axis = axes[:, 1] * (1 if axes[1, 1] >= 0 else -1)
+    sideways = np.array([axis[1], -axis[0]])
     away = points - centre
+    blur = _blur(picture, points, contrast)
+    rim = np.argwhere((depth > 1 + 1.5 * blur) & (depth < 3 + 1.5 * blur))
+    _refuse_shadow(picture[rim[:, 0], rim[:, 1]] / contrast, (rim - centre) @ sideways)
     return Outline(
         along=away @ axis,
-        across=away @ np.array([axis[1], -axis[0]]),
+        across=away @ sideways,
         turned_rad=math.atan2(axis[0], axis[1]),
-        blur_pixels=_blur(picture, points, contrast),
+        blur_pixels=blur,
     )
 
 
@@ -132,6 +142,26 @@ def _largest(labels: NDArray[np.int_]) -> NDArray[np.bool_]:
     sizes[0] = 0
     found: NDArray[np.bool_] = labels == sizes.argmax()
     return found
+
+
+def _around(thing: NDArray[np.bool_]) -> tuple[slice, slice]:
+    """The part of the picture with the thing in it, and some ground."""
+    rows, columns = np.flatnonzero(thing.any(axis=1)), np.flatnonzero(thing.any(axis=0))
+    return (
+        slice(max(rows[0] - _GROUND, 0), rows[-1] + _GROUND + 1),
+        slice(max(columns[0] - _GROUND, 0), columns[-1] + _GROUND + 1),
+    )
+
+
+def _refuse_shadow(brightness: Array, side: Array) -> None:
+    """A hard shadow beside the screw is dark too, but less so: then the rim is lighter on one side."""
+    rims = [brightness[half] for half in (side > 0, side <= 0)]
+    one, other = (float(np.quantile(rim, 0.75)) if len(rim) else 0.0 for rim in rims)
+    if abs(one - other) > _SHADOW:
+        raise UnclearPicture(
+            "One edge is much lighter than the other: a shadow beside the screw, or light from one side. "
+            "Light it from behind, or from all around."
+        )
 
 
 def _noise(picture: Array) -> float:

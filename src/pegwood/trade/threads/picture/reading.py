@@ -10,13 +10,12 @@ from numpy.typing import NDArray
 
 from pegwood.trade.threads.picture.crests import crests_of
 from pegwood.trade.threads.picture.edges import edges_of
+from pegwood.trade.threads.picture.level import level_of
 from pegwood.trade.threads.picture.outline import outline_of
 from pegwood.trade.threads.picture.turns import turns_of
 
 #: A scale beside the screw, read over fifty millimetres: standard uncertainty as a share.
 U_SCALE_SHARE = 0.005
-#: A screw laid flat lies level to this much, evenly to either side; its pitch is seen shortened, [rad].
-_LEVEL = math.radians(3.0)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -74,7 +73,8 @@ def read_screw(
     Raises
     ------
     UnclearPicture
-        If it is blurred, shows too few turns, was taken at a slant or shows no screw; the message says
+        If it is blurred, shows too few turns, was taken at a slant, shows no screw or
+        a doubtful one; the message says
         which, and what would help.
     ValueError
         If the scale cannot be.
@@ -89,18 +89,18 @@ def read_screw(
     outline = outline_of(brightness)
     edges = edges_of(outline)
     turns = turns_of(edges)
+    level = level_of(edges, turns.pitch)
     crests = crests_of(edges, turns.pitch, outline.blur_pixels)
     # few turns know their own scatter badly: Student's t against the normal at equal variance
     widened = math.sqrt(turns.degrees_of_freedom / max(turns.degrees_of_freedom - 2, 1))
-    shortened = _LEVEL**2 / 6  # mean of 1 - cos over the range; its spread is about as large
-    pitch_m = turns.pitch * m_per_pixel / (1 - shortened)
+    pitch_m = turns.pitch * m_per_pixel / (1 - level.shortened)
     diameter_m = crests.diameter * m_per_pixel
     return ScrewPicture(
         diameter_m=diameter_m,
         u_diameter_m=math.hypot(crests.u_diameter * m_per_pixel, u_scale_share * diameter_m),
         pitch_m=pitch_m,
         u_pitch_m=pitch_m
-        * math.sqrt((widened * turns.u_pitch / turns.pitch) ** 2 + u_scale_share**2 + shortened**2),
+        * math.sqrt((widened * turns.u_pitch / turns.pitch) ** 2 + u_scale_share**2 + level.u_shortened**2),
         angle_deg=crests.angle_deg,
         u_angle_deg=crests.u_angle_deg,
         turns=turns.count,
