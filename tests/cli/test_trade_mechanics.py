@@ -7,7 +7,7 @@ from click.testing import CliRunner
 
 from pegwood.cli.root import main
 from pegwood.cli.trade import QUESTIONS, trade
-from trade.sources import unsourced
+from trade.walk_json import unsourced
 
 
 def run(*words):

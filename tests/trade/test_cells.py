@@ -7,7 +7,7 @@ import pytest
 from pegwood.trade.cells import CELLS, SIZES, SYSTEMS, current_ev, known, reads_high_ev, tell_cell
 from pegwood.trade.names import UnknownWord
 from pegwood.trade.reference import Reference
-from trade.sources import told
+from trade._told import told
 
 TABLES = Reference()
 ROWS = list(TABLES.rows(CELLS).values())

@@ -5,7 +5,7 @@ import pytest
 from pegwood.trade.films import FILMS, tell_film
 from pegwood.trade.names import UnknownWord
 from pegwood.trade.reference import Reference
-from trade.sources import told
+from trade._told import told
 
 TABLES = Reference()
 ROWS = TABLES.rows(FILMS)

@@ -8,7 +8,7 @@ from pegwood.trade.materials import MATERIALS
 from pegwood.trade.measured import Measured
 from pegwood.trade.names import UnknownWord
 from pegwood.trade.reference import Reference
-from trade.sources import told
+from trade._told import told
 
 TABLES = Reference()
 

@@ -16,7 +16,7 @@ from pegwood.trade.series import (
     value,
 )
 from pegwood.trade.series.levels import K_LIMITS
-from trade.sources import told
+from trade._told import told
 
 TABLES = Reference()
 ROWS = TABLES.rows(SERIES)

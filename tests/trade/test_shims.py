@@ -8,7 +8,7 @@ import pytest
 
 from pegwood.trade.reference import Reference
 from pegwood.trade.shims import FOIL_SETS, Leaf, packed, read_stock, tell_shims
-from trade.sources import told
+from trade._told import told
 
 TABLES = Reference()
 HUNDREDTH = 100  # tenths of a micrometre

@@ -25,7 +25,7 @@ from pegwood.trade.springs import (
     windings,
 )
 from pegwood.trade.springs.coils import pressed_solid, rate
-from trade.sources import told
+from trade._told import told
 
 TABLES = Reference()
 MUSIC = TABLES.rows(SPRING_WIRES)["music-wire"]

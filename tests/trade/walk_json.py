@@ -8,17 +8,22 @@ from typing import Any
 MARKS = {"seen", "memory", "practice"}
 
 
-def unsourced(value: Any, where: str = "answer") -> Iterator[str]:
+def unsourced(answer: Any) -> list[str]:
+    """The places of an answer's JSON that `_without` finds; none is as it should be."""
+    return list(_without(answer, "answer"))
+
+
+def _without(value: Any, where: str) -> Iterator[str]:
     """The places of mappings that hold a number, or say something, without source and mark beside it."""
     if isinstance(value, Mapping):
         told = _figures(value) or (where != "answer" and "says" in value)
         if told and not _has_source(value):
             yield where
         for name, inside in value.items():
-            yield from unsourced(inside, f"{where}.{name}")
+            yield from _without(inside, f"{where}.{name}")
     elif isinstance(value, (list, tuple)):
         for place, inside in enumerate(value):
-            yield from unsourced(inside, f"{where}[{place}]")
+            yield from _without(inside, f"{where}[{place}]")
 
 
 def _is_figure(value: Any) -> bool:

@@ -42,7 +42,6 @@ METHOD = _things.alone("method", "pegwood.trade.agents:tell_method")
 
 #: In the order in which they are asked.
 SUBJECTS: tuple[Subject, ...] = (
-    Subject((), _things.unclear),
     Subject(("torque", "tight", "tighten"), _figures.torque),
     Subject(("thread", "screw"), _figures.thread),
     Subject(("capacitor",), _figures.capacitor),
@@ -73,6 +72,7 @@ SUBJECTS: tuple[Subject, ...] = (
     Subject((), _things.safety),
     Subject((), HAZARD),
     Subject((), _things.several),
+    Subject((), _things.unclear),
 )
 TOPICS = {word: word for subject in SUBJECTS for word in subject.topics if word not in {"on"}}
 EXAMPLES = (

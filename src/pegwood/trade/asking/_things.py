@@ -174,9 +174,9 @@ def corrosion(reference: Reference, words: Words) -> Answer | None:
     try:
         told = tell_corrosion(reference, words.text)
     except ValueError:
-        if len(words.named) > 1:
+        if not words.all_of("corrosion", "unclear"):
             raise
-        # its name reads as a look on something else: "mould on lens"
+        # its name reads as a look on something else, or the other name may mean several: "mould on lens"
         told = tell_corrosion(reference, reference.rows(CORROSION)[named[0]].name)
     return with_hazards(reference, reference.rows(CORROSION)[named[0]].bases, told)
 

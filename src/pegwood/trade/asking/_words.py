@@ -14,6 +14,8 @@ _JOINING = (
 )
 #: Words that join others and mean nothing by themselves. None of them can turn an answer round.
 JOINING = frozenset(_JOINING.split())
+#: Words that would turn a question round; no answer here is about what is not there.
+TURNING = frozenset(["but", "except", "never", "no", "not", "unless", "without"])
 LONGEST_NAME = 9
 _FIGURE = re.compile(r"(−?(?:\d+\.?\d*|\.\d+))([a-zµω°%]*)")
 _TIMES = re.compile(r"(\d*\.?\d+)[x×](\d*\.?\d+[a-zµ]*)")
@@ -95,6 +97,8 @@ def take_apart(text: str, vocabulary: Vocabulary, topics: Mapping[str, str], uni
     ------
     UnknownWord
         With the three nearest names, if a word is none of all this: it is never passed over in silence.
+    ValueError
+        If a word would turn the question round ("without").
     """
     units = frozenset(units)
     tokens = split(text)
@@ -117,6 +121,8 @@ def take_apart(text: str, vocabulary: Vocabulary, topics: Mapping[str, str], uni
             topic = topics[tokens.pop(0)]
         elif tokens[0] in JOINING:
             tokens.pop(0)
+        elif tokens[0] in TURNING:
+            raise ValueError(f"{tokens[0]!r} turns the question round: ask for what is there.")
         else:
             known = [*vocabulary, *topics]
             raise UnknownWord(tokens[0], "word", nearest(tokens[0], known))
