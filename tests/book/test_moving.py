@@ -75,3 +75,14 @@ def test_a_wait_of_no_sensible_length_is_refused(on_the_bench, long):
         moving.let_wait(on_the_bench, "curing", long=long, by=BY)
     on_the_bench.refresh_from_db()
     assert on_the_bench.standing == "on the bench"
+
+
+def test_a_wait_for_a_glue_lasts_until_it_surely_bears_its_load(on_the_bench):
+    waiting = moving.let_wait(on_the_bench, "curing", long="contact cement", by=BY, at=MONDAY)
+    # a full day is what the bench gives contact cement (facts: full strength after about 24 h)
+    assert waiting.waits_until >= MONDAY + timedelta(hours=24)
+
+
+def test_a_glue_that_nobody_knows_is_refused_with_the_nearest(on_the_bench):
+    with pytest.raises(Refused, match=r"Nearest: .*shellac"):
+        moving.let_wait(on_the_bench, "curing", long="shelac", by=BY)

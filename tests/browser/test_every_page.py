@@ -57,6 +57,10 @@ PAGES = {
     "gear": "/workshop/gear/1/",
     "find nothing yet": "/find/",
     "find": "/find/?q=vorrin",
+    "trade, nothing asked": "/trade/",
+    "trade": "/trade/?q=brass+%2B+steel%2C+salt",
+    "trade, a danger": "/trade/?q=acetone+on+celluloid",
+    "trade, misspelt": "/trade/?q=bras",
     "owner": "/owner/1/",
     "workshop": "/workshop/",
     "sign in": "/sign-in/",
@@ -94,6 +98,7 @@ MAIN = {
     "workshop",
     "find",
     "price",
+    "trade",
 }
 EVERY = [*PAGES, *REFUSALS]
 

@@ -2,11 +2,33 @@
 
 from __future__ import annotations
 
+import re
+from html.parser import HTMLParser
+
 import pytest
 from django.test import Client
 
+from pegwood.book.looking import FindingDetails, note_finding
+from pegwood.trade.asking import EXAMPLES
+
 pytestmark = pytest.mark.django_db
 LIVE = {"HX-Request": "true"}
+
+
+@pytest.fixture
+def own_tables(settings):
+    """Writes tables of the workshop's own; they are gone after the test."""
+    written = []
+
+    def write(stem: str, text: str) -> None:
+        path = settings.WORKSHOP.tables / f"{stem}.toml"
+        path.parent.mkdir(parents=True, exist_ok=True)
+        path.write_text(text, "utf-8")
+        written.append(path)
+
+    yield write
+    for path in written:
+        path.unlink()
 
 
 def ask(client: Client, question: str, headers=None) -> str:
@@ -29,3 +51,119 @@ def test_htmx_gets_the_answer_only(client: Client):
 
 def test_only_looking_is_possible(client: Client):
     assert client.post("/trade/", {"q": "brass"}).status_code == 405
+
+
+class Lines(HTMLParser):
+    """The lines of an answer that tell something, each with its marks and the numbers of its sources."""
+
+    def __init__(self, page: str) -> None:
+        super().__init__()
+        self.lines: list[str] = []
+        self.sources = 0
+        self._depth = 0
+        self.feed(page)
+
+    def handle_starttag(self, tag, attributes):
+        given = dict(attributes)
+        tells = given.get("class") in ("headline", "caution", "labelled") or (
+            tag == "li" and self._in_told and not given.get("id")
+        )
+        if given.get("class") == "told":
+            self._in_told = True
+        if (given.get("id") or "").startswith("source-"):
+            self.sources += 1
+        if tells:
+            self.lines.append("")
+
+    def handle_endtag(self, tag):
+        if tag == "ul":
+            self._in_told = False
+
+    def handle_data(self, data):
+        if self.lines:
+            self.lines[-1] += data
+
+    _in_told = False
+
+
+@pytest.mark.parametrize("question", EXAMPLES)
+def test_no_line_reaches_the_page_without_its_mark_and_its_source(client: Client, question):
+    page = Lines(ask(client, question, headers=LIVE))
+    assert page.lines
+    for line in page.lines:
+        known = re.search(r"(seen|memory|practice)(?: own)? \[([\d,]+)\]", line)
+        assert known, line
+        assert all(1 <= int(number) <= page.sources for number in known[2].split(","))
+
+
+def test_an_answer_names_what_it_rests_on_and_what_comes_first(client: Client):
+    page = ask(client, "brass + steel, salt")
+    assert "local rules and licensed practice come before" in page
+    assert "ASTM G82" in page
+
+
+def test_symbols_of_an_agents_dangers_stand_on_the_page(client: Client):
+    page = ask(client, "acetone on shellac")
+    assert "bench/ghs/GHS02" in page
+    assert "flammable" in page
+
+
+def test_a_workshops_own_row_says_that_it_is_its_own(client: Client, own_tables):
+    own_tables(
+        "agents",
+        'source = "my own test"\nmark = "practice"\n\n[[row]]\nkey = "brew"\nname = "my brew"\nuse = "gum"\n'
+        'strength = "as mixed"\ngentle = 90\nflammable = false\nresidue = false\nwater_based = true\n',
+    )
+    page = ask(client, "my brew")
+    assert "my own test" in page
+    assert "your own table" in page
+
+
+def test_a_slip_in_an_own_table_is_told_and_the_page_answers_without_it(client: Client, own_tables):
+    own_tables("agents", '[[row]]\nkey = "brew"\n')
+    page = ask(client, "brass + steel, salt")
+    assert "agents.toml, line 1" in page
+    assert "Answered without your own tables" in page
+    assert "steel suffers" in page
+
+
+def test_a_finding_says_what_its_part_is_usually_made_of_and_where_that_leads(client: Client, arrived):
+    note_finding(arrived, FindingDetails(part="selenium cell", condition="lid cracked"), by="x")
+    page = client.get(f"/job/{arrived.number}/").content.decode()
+    assert "usually of" in page
+    assert 'href="/trade/?q=selenium%20cell"' in page
+    assert "What may be done about it" not in page
+
+
+def test_corrosion_on_a_finding_leads_to_what_its_materials_allow(client: Client, arrived):
+    found = note_finding(
+        arrived, FindingDetails(part="struts", condition="red rust", made_of="steel, blued steel"), by="x"
+    )
+    assert "What may be done about it" in client.get(f"/job/{arrived.number}/").content.decode()
+    page = client.get(f"/finding/{found.pk}/").content.decode()
+    assert "It is made of" in page
+    closed = page.partition("Closed to it")[2]
+    assert "citric acid" in closed
+    assert "minutes" in page.partition("Closed to it")[0]
+
+
+def test_a_treatment_is_written_down_as_work_with_one_press(client: Client, arrived):
+    found = note_finding(
+        arrived, FindingDetails(part="struts", condition="red rust", made_of="steel"), by="x"
+    )
+    page = client.get(f"/finding/{found.pk}/").content.decode()
+    done = re.search(r'name="done" value="(treated red-brown rust: naphtha[^"]*)"', page)
+    assert done
+    client.post(f"/job/{arrived.number}/work/", {"part": "struts", "done": done[1]})
+    assert arrived.work.get().done == done[1]
+
+
+def test_what_a_part_is_made_of_is_kept_by_its_keys_and_refused_if_unknown(client: Client, arrived):
+    found = note_finding(arrived, FindingDetails(part="struts", condition="worn"), by="x")
+    typed = {"part": "struts", "condition": "worn", "made_of": "Chrome, German silver"}
+    client.post(f"/finding/{found.pk}/", typed)
+    found.refresh_from_db()
+    assert found.made_of == "chromium-plate, nickel-silver"
+    answer = client.post(f"/finding/{found.pk}/", {**typed, "made_of": "moonstone"})
+    assert answer.status_code == 422
+    assert "&#x27;moonstone&#x27; is no material" in answer.content.decode()

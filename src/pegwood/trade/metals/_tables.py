@@ -188,6 +188,14 @@ class Treatment:
         return self.waiting_h.times(3600)
 
 
+_UNDONE = {
+    "yes": "Can be undone",
+    "film only": "The film can be undone",
+    "partly": "Can be undone in part",
+    "no": "Cannot be undone",
+}
+
+
 @dataclass(frozen=True, kw_only=True)
 class Corrosion(Named):
     """
@@ -222,6 +230,11 @@ class Corrosion(Named):
     hazard: str = ""
     from_couple: bool = False
     treatments: tuple[Treatment, ...] = ()
+
+    @property
+    def can_be_undone(self) -> str:
+        """Whether it can be undone and what stays, as a sentence."""
+        return f"{_UNDONE[self.reversible]}: {self.undone}."
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -27,13 +27,6 @@ PAINTED = Ground(
     "ISO 4628-3 is made for painted steel; bare steel has ISO 8501-1, plated parts ISO 10289", "seen"
 )
 
-_UNDONE = {
-    "yes": "Can be undone",
-    "film only": "The film can be undone",
-    "partly": "Can be undone in part",
-    "no": "Cannot be undone",
-}
-
 
 def tell_corrosion(reference: Reference, words: str) -> Answer:
     """What a look such as "white powder on zinc" is and what to do about it; errors as `corrosion_seen`."""
@@ -74,7 +67,7 @@ def tell_corrosion(reference: Reference, words: str) -> Answer:
         subject="corrosion",
         understood=words,
         headline=Statement(
-            says=sentence(f"{sure}{first.name}. {_UNDONE[first.reversible]}: {first.undone}."),
+            says=sentence(f"{sure}{first.name}. {first.can_be_undone}"),
             grounds=first.grounds,
         ),
         sections=tuple(section for section in sections if section.lines),

@@ -33,8 +33,8 @@ def tell_treatments(reference: Reference, found: Treatments, made_of: Grounds) -
     if not found.products:
         raise ValueError("nothing here reads as corrosion or decay that the tables know.")
     first = found.products[0]
-    ways = f"{len(found.open)} ways" if len(found.open) > 1 else "One way" if found.open else "No way"
-    says = f"{sentence(first.name)}. {ways} in the tables that its materials allow; {first.undone}."
+    ways = f"{len(found.open)} ways" if len(found.open) > 1 else "one way" if found.open else "no way"
+    says = f"{sentence(first.name)}: {ways} in the tables that its materials allow. {first.can_be_undone}"
     return Answer(
         subject="treatment",
         understood="; or ".join(one.name for one in found.products),
