@@ -15,7 +15,10 @@ from pegwood.cli.trade._show import json_option, reference, show, told_in_one_li
 def agent(agent: str, materials: str, method: str | None, as_json: bool) -> None:
     """Tell what an agent does to materials."""
     from pegwood.trade.agents import tell_agent
+    from pegwood.trade.beside import with_hazards, with_safety
 
     on = [one.strip() for one in materials.split(",") if one.strip()]
     with told_in_one_line():
-        show(tell_agent(reference(), agent, on, method), as_json)
+        tables = reference()
+        told = with_safety(tables, agent, tell_agent(tables, agent, on, method))
+        show(with_hazards(tables, on, told), as_json)

@@ -16,10 +16,13 @@ from pegwood.cli.trade._show import json_option, reference, show, told_in_one_li
 def clean(parts: tuple[str, ...], dirt: Any, as_json: bool) -> None:
     """Tell how an assembly may be cleaned, and what must come off it first."""
     from pegwood.trade.agents import tell_routes
+    from pegwood.trade.beside import with_hazards
 
     named = [one.strip() for one in " ".join(parts).split(",") if one.strip()]
     with told_in_one_line():
-        show(tell_routes(reference(), [_part(one) for one in named], dirt), as_json)
+        tables, assembly = reference(), [_part(one) for one in named]
+        made_of = [one if isinstance(one, str) else one[1] for one in assembly]
+        show(with_hazards(tables, made_of, tell_routes(tables, assembly, dirt)), as_json)
 
 
 def _part(told: str) -> str | tuple[str, str]:

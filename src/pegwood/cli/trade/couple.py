@@ -17,7 +17,10 @@ from pegwood.cli.trade._show import json_option, reference, show, told_in_one_li
 @json_option
 def couple(a: str, b: str, environment: str, area_ratio: float | None, as_json: bool) -> None:
     """Judge two metals that touch: which one suffers, and where."""
+    from pegwood.trade.beside import with_hazards
     from pegwood.trade.metals import tell_couple
 
     with told_in_one_line():
-        show(tell_couple(reference(), a, b, environment, area_ratio), as_json)
+        tables = reference()
+        told = tell_couple(tables, a, b, environment, area_ratio)
+        show(with_hazards(tables, [a, b], told), as_json)

@@ -13,6 +13,8 @@ from pegwood.cli.trade._show import json_option, reference, show, told_in_one_li
 def material(material: str, as_json: bool) -> None:
     """Tell what may touch a material, and what never."""
     from pegwood.trade.agents import tell_material
+    from pegwood.trade.beside import with_hazards
 
     with told_in_one_line():
-        show(tell_material(reference(), material), as_json)
+        tables = reference()
+        show(with_hazards(tables, [material], tell_material(tables, material)), as_json)

@@ -12,7 +12,9 @@ from pegwood.cli.trade._show import json_option, reference, show, told_in_one_li
 @json_option
 def metal(name: tuple[str, ...], as_json: bool) -> None:
     """Show a metal or finish: its index and what comes on it."""
+    from pegwood.trade.beside import with_hazards
     from pegwood.trade.metals import tell_metal
 
     with told_in_one_line():
-        show(tell_metal(reference(), " ".join(name)), as_json)
+        tables, one = reference(), " ".join(name)
+        show(with_hazards(tables, [one], tell_metal(tables, one)), as_json)

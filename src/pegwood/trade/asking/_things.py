@@ -6,9 +6,9 @@ from collections.abc import Callable
 from importlib import import_module
 
 from pegwood.trade.answers import Answer
-from pegwood.trade.asking._beside import with_hazards, with_safety
 from pegwood.trade.asking._figures import celsius
 from pegwood.trade.asking._words import Words
+from pegwood.trade.beside import with_hazards, with_safety
 from pegwood.trade.reference import Reference
 
 BATH = "detergent"  # what is in an ultrasonic bath where nobody says more

@@ -5,9 +5,9 @@ from __future__ import annotations
 from typing import Any
 
 from pegwood.trade.answers import Answer, Section, Statement
+from pegwood.trade.beside import hazards_of
 from pegwood.trade.grounds import Grounds, joined, sourced
 from pegwood.trade.reference import Reference
-from pegwood.trade.safety import HAZARDS
 from pegwood.trade.treatments._judging import Proposal, Treatments
 from pegwood.trade.wording import sentence, told_spread
 
@@ -76,11 +76,7 @@ def _cautions(reference: Reference, found: Treatments) -> tuple[Statement, ...]:
     products = [one for one in found.products if one.hazard]
     told = [Statement(label=one.name, says=one.hazard, grounds=one.grounds) for one in products]
     under = {part.key for one in (*found.open, *found.closed) for part, _ in one.reasons}
-    told += [
-        Statement(label=row.name, says=row.short, grounds=row.grounds)
-        for row in reference.rows(HAZARDS).values()
-        if under & set(row.materials)
-    ]
+    told += hazards_of(reference, under)
     agents = dict.fromkeys(agent for one in found.open for agent in one.agents)
     burning = [agent for agent in agents if agent.flammable]
     if burning:
