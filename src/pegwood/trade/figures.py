@@ -48,7 +48,7 @@ class Figure(Nested):
 
 
 @dataclass(frozen=True)
-class Spread:
+class Several:
     """
     What several sources say of one thing.
 
@@ -73,7 +73,7 @@ class Spread:
         return self.low != self.high
 
 
-def spread(figures: Sequence[Figure], own: bool = False) -> Spread:
+def several(figures: Sequence[Figure], own: bool = False) -> Several:
     """
     Several figures of one thing as one.
 
@@ -86,4 +86,4 @@ def spread(figures: Sequence[Figure], own: bool = False) -> Spread:
     """
     values = [one.value for one in figures]
     grounds = joined(*(one.grounds(own) for one in figures))
-    return Spread(values[0], min(values), max(values), grounds)
+    return Several(values[0], min(values), max(values), grounds)

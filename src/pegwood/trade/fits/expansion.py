@@ -6,7 +6,7 @@ import math
 from collections.abc import Hashable
 from dataclasses import dataclass
 
-from pegwood.trade.figures import Figure, Spread, spread
+from pegwood.trade.figures import Figure, Several, several
 from pegwood.trade.grounds import Grounds, joined
 from pegwood.trade.materials import MATERIALS
 from pegwood.trade.measured import COVERAGE, Measured
@@ -40,9 +40,9 @@ class Expansion(Row):
         return (self.material,)
 
     @property
-    def said(self) -> Spread:
+    def said(self) -> Several:
         """All figures as one."""
-        return spread(self.per_mk, self.own)
+        return several(self.per_mk, self.own)
 
 
 EXPANSIONS = Table("expansion", Expansion)

@@ -8,7 +8,7 @@ from dataclasses import replace
 from typing import Any
 
 from pegwood.trade.answers import Answer, Section, Statement
-from pegwood.trade.figures import Spread
+from pegwood.trade.figures import Several
 from pegwood.trade.grounds import Ground, Grounds, joined, sourced
 from pegwood.trade.measured import COVERAGE, Measured, Outcome
 from pegwood.trade.names import find
@@ -166,7 +166,7 @@ def _rate_line(found: Outcome, kind: Kind) -> str:
     return line + "."
 
 
-def _sureness(coil: Coil, found: Outcome, said: Spread, grounds: Grounds) -> list[Statement]:
+def _sureness(coil: Coil, found: Outcome, said: Several, grounds: Grounds) -> list[Statement]:
     shares = {name: abs(part) / found.value for name, part in found.parts.items()}
     ranked = sorted(shares, key=lambda name: -shares[name])
     lines = [

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from pegwood.trade.figures import Figure, Nested, Spread, spread
+from pegwood.trade.figures import Figure, Nested, Several, several
 from pegwood.trade.grounds import Grounds, joined
 from pegwood.trade.measured import Measured
 from pegwood.trade.reference import Named, Table
@@ -86,7 +86,7 @@ class SpringWire(Named):
         if not self.shear_gpa or not self.young_gpa:
             raise ValueError("both moduli are needed.")
 
-    def modulus(self, which: str) -> tuple[Measured, Spread]:
+    def modulus(self, which: str) -> tuple[Measured, Several]:
         """
         A modulus in Pa with its standard uncertainty, and what the sources say, in GPa.
 
@@ -99,9 +99,9 @@ class SpringWire(Named):
         -------
         modulus : Measured
             The first source's figure, Pa; the sources' spread taken as a rectangle about it, 1 % at least.
-        said : Spread
+        said : Several
         """
-        said = spread(self.shear_gpa if which == "shear" else self.young_gpa, self.own)
+        said = several(self.shear_gpa if which == "shear" else self.young_gpa, self.own)
         off = max(said.high - said.value, said.value - said.low)
         u = max(off / math.sqrt(3), LEAST_MODULUS_U * said.value)
         return Measured(said.value * 1e9, u * 1e9), said

@@ -6,6 +6,7 @@ from typing import Any
 
 from pegwood.trade.answers import Answer, Section, Statement
 from pegwood.trade.grounds import Ground, Grounds, joined, sourced
+from pegwood.trade.numbers import figure
 from pegwood.trade.reference import Reference
 from pegwood.trade.threads.likeness import Candidate, Likeness, threads_like
 from pegwood.trade.threads.looks import Look, looks
@@ -304,4 +305,6 @@ def _cautions(torque: Torque) -> tuple[Statement, ...]:
 
 def _nm(torque_nm: float) -> str:
     """A torque in newton metres and in the unit of small drivers."""
-    return f"{torque_nm:.2g} N·m ({torque_nm * 100:.2g} cN·m)"
+    if torque_nm >= 1:
+        return f"{figure(torque_nm, 2)} N·m"
+    return f"{figure(torque_nm, 2)} N·m ({figure(torque_nm * 100, 2)} cN·m)"
