@@ -61,6 +61,7 @@ PAGES = {
     "trade": "/trade/?q=brass+%2B+steel%2C+salt",
     "trade, a danger": "/trade/?q=acetone+on+celluloid",
     "trade, misspelt": "/trade/?q=bras",
+    "trade, a screw's photograph": "/trade/screw/",
     "owner": "/owner/1/",
     "workshop": "/workshop/",
     "sign in": "/sign-in/",

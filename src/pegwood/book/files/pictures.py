@@ -91,6 +91,19 @@ def upright_size(content: BinaryIO, name: str = "The picture") -> tuple[int, int
     return (image.height, image.width) if lies_on_its_side else image.size
 
 
+def upright(content: BinaryIO, name: str = "The picture") -> Image.Image:
+    """
+    A photograph to look at, upright, nothing of it kept.
+
+    Raises
+    ------
+    Refused
+        As `inspect`.
+    """
+    inspect(content, name)
+    return _open(content, name)
+
+
 def picture_for_paper(content: bytes, longest_side: int = 1400) -> bytes:
     """The photograph as a plain JPEG, upright, no longer than `longest_side` pixels, with no EXIF at all."""
     return _as_jpeg(_open(io.BytesIO(content), "The picture"), longest_side)

@@ -15,13 +15,11 @@ MAX_PIXELS = 60_000_000
 
 
 def brightness_of(path: Path) -> NDArray[np.float64]:
-    """
-    A photograph's brightness as light, from 0 to 1, upright.
-
-    Files hold brightness on a curve (IEC 61966-2-1); an edge lies at half the light, not at half of that.
-    """
+    """A photograph's brightness as light, from 0 to 1, upright."""
     import numpy as np
     from PIL import Image, ImageOps, UnidentifiedImageError
+
+    from pegwood.trade.threads.picture.light import light_of
 
     try:
         with Image.open(path) as opened:
@@ -34,6 +32,4 @@ def brightness_of(path: Path) -> NDArray[np.float64]:
         raise OneLine(f"{path.name} is no photograph that can be read. Give a JPEG or a PNG.") from None
     except (OSError, SyntaxError, ValueError, Image.DecompressionBombError) as error:
         raise OneLine(f"{path.name} cannot be read: {error}") from error
-    value = np.asarray(grey, dtype=float) / 255
-    light: NDArray[np.float64] = np.where(value <= 0.04045, value / 12.92, ((value + 0.055) / 1.055) ** 2.4)
-    return light
+    return light_of(np.asarray(grey))
