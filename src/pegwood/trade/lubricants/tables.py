@@ -240,7 +240,7 @@ class Behaviour(Named):
 
 LUBRICANTS = Table("lubricants", Lubricant)
 PLACES = Table("lubricated", Place)
-BEHAVIOURS = Table("lubricant_behaviour", Behaviour)
+BEHAVIOURS = Table("lubricant-behaviour", Behaviour)
 
 _AT = re.compile(r"(\d+(?:[.,]\d+)?)\s*@\s*([+-]?\d+(?:[.,]\d+)?)")
 _INDEX = re.compile(r"vi\s*(-?\d+(?:[.,]\d+)?)", re.IGNORECASE)

@@ -111,7 +111,7 @@ class Figures(Row):
         return (self.cas,)
 
 
-SAFETY_FIGURES = Table("safety_figures", Figures)
+SAFETY_FIGURES = Table("safety-figures", Figures)
 
 #: The quantities, by the name of their field.
 QUANTITIES = tuple(

@@ -138,7 +138,7 @@ class Rule(Row):
 
 SUBSTANCES = Table("substances", Substance)
 CODES = Table("ghs", Code)
-RULES = Table("safety_rules", Rule)
+RULES = Table("safety-rules", Rule)
 
 
 def substance(reference: Reference, word: str) -> Substance:
