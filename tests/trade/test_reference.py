@@ -6,15 +6,23 @@ from dataclasses import dataclass
 import pytest
 
 from pegwood.trade.answers import Statement
-from pegwood.trade.grounds import Ground, joined, sourced, weakest
+from pegwood.trade.asking import ask
+from pegwood.trade.grounds import Ground, Grounded, joined, sourced, weakest
 from pegwood.trade.names import UnknownWord, find
 from pegwood.trade.reference import Named, Reference, Table, read_rows
 from pegwood.trade.typed_toml import TableError
 
 
 @dataclass(frozen=True, kw_only=True)
+class Head(Grounded):
+    mm: float
+
+
+@dataclass(frozen=True, kw_only=True)
 class Peg(Named):
     length_mm: float
+    head: Head | None = None
+    rings: tuple[Head, ...] = ()
 
 
 PEGS = Table("pegs", Peg)
@@ -57,6 +65,11 @@ def test_what_stands_above_the_rows_holds_for_rows_that_say_nothing():
         ),
         ('key = "stub"', 'key = "The Stub"', r"row 2: the key is 'The Stub'"),
         ("length_mm = 20.5", "length_mm = 20.5\nown = true", r"row 2, own: there is no such field"),
+        (
+            "length_mm = 20.5",
+            'length_mm = 20.5\nhead = { mm = 3, own = true, source = "x", mark = "seen" }',
+            r"row 2, head, own: there is no such field",
+        ),
         ("[[row]]", "[[rows]]", r"rows: expected only rows, each under \[\[row\]\]"),
     ],
 )
@@ -81,6 +94,49 @@ def test_a_workshops_own_rows_replace_and_add_and_say_so(tmp_path, monkeypatch):
         "fat-peg": (60.0, True),
     }
     assert rows["stub"].grounds == (Ground("my calliper", "practice", own=True),)
+
+
+def test_what_has_a_source_of_its_own_inside_an_own_row_is_the_workshops_too(tmp_path, monkeypatch):
+    monkeypatch.setattr("pegwood.trade.reference._shipped", lambda table: read_rows(table, TWO, "pegs.toml"))
+    (tmp_path / "pegs.toml").write_text(
+        'source = "my calliper"\nmark = "practice"\n'
+        '[[row]]\nkey = "stub"\nname = "stub"\nlength_mm = 19\n'
+        'head = { mm = 3, source = "my micrometer", mark = "seen" }\n'
+        'rings = [{ mm = 4, source = "my ruler", mark = "practice" }]\n',
+        "utf-8",
+    )
+    stub = Reference(tmp_path).rows(PEGS)["stub"]
+    assert stub.head.grounds == (Ground("my micrometer", "seen", own=True),)
+    assert stub.rings[0].grounds == (Ground("my ruler", "practice", own=True),)
+
+
+@pytest.mark.parametrize(
+    ("stem", "text", "says"),
+    [
+        ("materials", b"\xff\xfe", r"is no text in UTF-8: .*\. Save it as UTF-8"),
+        ("materials", b"row = 3", r"line 1: row: expected only rows"),
+        ("materials", b"row = [1, 2]", r"line 1: row: expected only rows"),
+        ("materials", b"[[row]]\nkey = 3", r"line 2: row 1, key: expected text, found 3"),
+        ("agents", b"[[row]]\nalso = [4]", r"line 2: row 1, also: expected a list of texts, found \[4\]"),
+        ("unclear", b'[[row]]\nof = "agent"\nwords = 3', r"line 3: row 1, words: expected a list of texts"),
+        ("hazards", b"[[row]]\nmaterials = [[1]]", r"line 2: row 1, materials: expected a list of texts"),
+        ("hazards", None, r"hazards\.toml cannot be read"),
+    ],
+)
+def test_an_own_table_that_is_none_is_told_in_one_line_whatever_is_asked(tmp_path, stem, text, says):
+    path = tmp_path / f"{stem}.toml"
+    if text is None:
+        path.symlink_to(path)
+    else:
+        path.write_bytes(text)
+    with pytest.raises(TableError, match=says) as refused:
+        ask(Reference(tmp_path), "brass")
+    assert "\n" not in str(refused.value)
+
+
+def test_a_table_may_begin_with_the_mark_that_some_editors_write(tmp_path):
+    (tmp_path / "materials.toml").write_bytes(b"\xef\xbb\xbf" + b'source = "mine"\nmark = "practice"\n')
+    assert ask(Reference(tmp_path), "brass").subject == "material"
 
 
 def test_names_are_found_in_any_spelling_and_an_unknown_one_names_the_three_nearest():

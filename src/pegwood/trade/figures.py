@@ -5,33 +5,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from pegwood.trade.grounds import Ground, Grounds, Mark, joined
+from pegwood.trade.grounds import Grounded, Grounds, joined
 
 
 @dataclass(frozen=True, kw_only=True)
-class Nested:
-    """
-    Something inside a row of a table that has a source of its own.
-
-    Attributes
-    ----------
-    source, mark : str
-        As `Ground`.
-    """
-
-    source: str
-    mark: Mark
-
-    def __post_init__(self) -> None:
-        Ground(self.source, self.mark)  # refuses an empty source
-
-    def grounds(self, own: bool = False) -> Grounds:
-        """What it rests on; `own` if it stands in the workshop's own tables."""
-        return (Ground(self.source, self.mark, own),)
-
-
-@dataclass(frozen=True, kw_only=True)
-class Figure(Nested):
+class Figure(Grounded):
     """
     One figure from one source.
 
@@ -73,7 +51,7 @@ class Several:
         return self.low != self.high
 
 
-def several(figures: Sequence[Figure], own: bool = False) -> Several:
+def several(figures: Sequence[Figure]) -> Several:
     """
     Several figures of one thing as one.
 
@@ -81,9 +59,7 @@ def several(figures: Sequence[Figure], own: bool = False) -> Several:
     ----------
     figures : sequence of Figure
         At least one, the one to use first.
-    own : bool
-        Whether they stand in the workshop's own tables.
     """
     values = [one.value for one in figures]
-    grounds = joined(*(one.grounds(own) for one in figures))
+    grounds = joined(*(one.grounds for one in figures))
     return Several(values[0], min(values), max(values), grounds)

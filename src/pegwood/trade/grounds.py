@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
-from typing import Any, Literal, get_args
+from dataclasses import dataclass, field, fields, is_dataclass, replace
+from typing import Any, Literal, TypeVar, get_args
 
 Mark = Literal["seen", "memory", "practice"]
 
@@ -47,6 +47,50 @@ class Ground:
 
 
 Grounds = tuple[Ground, ...]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Grounded:
+    """
+    A row of a table, or something inside a row that has a source of its own.
+
+    Attributes
+    ----------
+    source, mark : str
+        As `Ground`.
+    own : bool
+        Whether the workshop wrote it; said by the reader of the tables (`owned`), never by a table.
+
+    Raises
+    ------
+    ValueError
+        As `Ground`.
+    """
+
+    source: str
+    mark: Mark
+    own: bool = field(default=False, metadata={"in_table": False})
+
+    def __post_init__(self) -> None:
+        Ground(self.source, self.mark)  # refuses an empty source
+
+    @property
+    def grounds(self) -> Grounds:
+        """What it rests on."""
+        return (Ground(self.source, self.mark, self.own),)
+
+
+G = TypeVar("G")
+
+
+def owned(told: G) -> G:
+    """The same row, marked as the workshop's own with everything inside it that has a source of its own."""
+    if isinstance(told, tuple):
+        return type(told)(owned(one) for one in told)
+    if not is_dataclass(told) or isinstance(told, type):
+        return told
+    inside = {one.name: owned(getattr(told, one.name)) for one in fields(told) if one.init}
+    return replace(told, **(inside | ({"own": True} if isinstance(told, Grounded) else {})))
 
 
 def joined(*several: Iterable[Ground]) -> Grounds:

@@ -8,44 +8,23 @@ none. A workshop's own file of the same name, same schema, adds rows and replace
 from __future__ import annotations
 
 from collections.abc import Hashable, Iterator, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 from typing import Any, Generic, TypeVar
 
-from pegwood.trade.grounds import Ground, Grounds, Mark
+from pegwood.trade.grounds import Grounded, owned
 from pegwood.trade.typed_toml import Source, TableError, built
 
 
 @dataclass(frozen=True, kw_only=True)
-class Row:
-    """
-    A row of a table.
-
-    Attributes
-    ----------
-    source, mark : str
-        As `Ground`.
-    own : bool
-        Whether the workshop wrote it; said by the reader of the tables, never by a table.
-    """
-
-    source: str
-    mark: Mark
-    own: bool = False
-
-    def __post_init__(self) -> None:
-        Ground(self.source, self.mark)  # refuses an empty source
+class Row(Grounded):
+    """A row of a table."""
 
     @property
     def keys(self) -> tuple[Hashable, ...]:
         """What the row is looked up by: one key, or several where it speaks for several."""
         raise NotImplementedError
-
-    @property
-    def grounds(self) -> Grounds:
-        """What the row rests on."""
-        return (Ground(self.source, self.mark, self.own),)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -133,21 +112,30 @@ class Reference:
 
     def raw(self, stem: str) -> Iterator[dict[str, Any]]:
         """
-        A table's rows as they are written, those that came and then the workshop's own, nothing checked.
+        A table's rows as they are written, those that came and then the workshop's own.
 
-        For whoever needs no more than their names: building all rows of all tables takes a tenth of a second.
+        For whoever needs no more than their names (`NAMES`, `SEVERAL_NAMES`): building all rows of all tables
+        takes a tenth of a second. Of the workshop's own rows only the names are checked.
+
+        Raises
+        ------
+        TableError
+            If the workshop's own file is no table, or a name in it is no text.
         """
-        own = self._own(stem)
-        for source in filter(None, (_came(stem), own)):
-            rows = source.table().get("row", [])
-            yield from (row for row in rows if isinstance(row, dict))
+        yield from _rows_in(_came(stem))
+        if own := self._own(stem):
+            for place, row in enumerate(_rows_in(own)):
+                _check_names(row, own, place)
+                yield row
 
     def _own(self, stem: str) -> Source | None:
         path = self.own and self.own / f"{stem}.toml"
-        if not path or not path.is_file():
+        if not path or not (path.exists() or path.is_symlink()):
             return None
         try:
-            return Source(path.read_text(encoding="utf-8"), str(path))
+            return Source(path.read_text(encoding="utf-8-sig"), str(path))  # some editors mark UTF-8 so
+        except OSError as error:
+            raise TableError(f"{path} cannot be read: {error.strerror}.") from None
         except UnicodeDecodeError as error:
             raise TableError(f"{path} is no text in UTF-8: {error.reason}. Save it as UTF-8.") from None
 
@@ -157,7 +145,7 @@ class Reference:
         if source is None:
             return shipped
         own = rows_of(table, source)
-        return {**shipped, **{key: replace(row, own=True) for key, row in own.items()}}
+        return {**shipped, **{key: owned(row) for key, row in own.items()}}
 
 
 _kept: dict[Path, tuple[object, Reference]] = {}
@@ -172,11 +160,19 @@ def reference_in(folder: Path) -> Reference:
     folder : Path
         Where the workshop's own tables lie; it need not exist.
     """
-    found = [(path.name, path.stat()) for path in sorted(folder.glob("*.toml"))]
-    stamp = [(name, stat.st_mtime_ns, stat.st_size) for name, stat in found]
+    stamp = [(path.name, *_when(path)) for path in sorted(folder.glob("*.toml"))]
     if folder not in _kept or _kept[folder][0] != stamp:
         _kept[folder] = stamp, Reference(folder)
     return _kept[folder][1]
+
+
+def _when(path: Path) -> tuple[int, int]:
+    """When a file was written and how long it is; noughts for one that is gone again or leads nowhere."""
+    try:
+        stat = path.stat()
+    except OSError:
+        return 0, 0
+    return stat.st_mtime_ns, stat.st_size
 
 
 @cache
@@ -205,21 +201,42 @@ def read_rows(table: Table[R], text: str, where: str) -> dict[Hashable, R]:
 
 def rows_of(table: Table[R], source: Source) -> dict[Hashable, R]:
     """As `read_rows`, of a file already opened."""
-    whole = dict(source.table())
-    fallback = {name: whole.pop(name) for name in ("source", "mark") if name in whole}
+    fallback = {name: source.table()[name] for name in _ABOVE if name in source.table()}
     found: dict[Hashable, R] = {}
-    for name, rows in whole.items():
-        if name != "row" or not isinstance(rows, list):
+    for place, told in enumerate(_rows_in(source)):
+        row = built(table.kind, {**fallback, **told}, source, ("row", place))
+        for key in row.keys:
+            if key in found:
+                said = " on ".join(key) if isinstance(key, tuple) else key
+                raise source.error(("row", place), f"{said!r} stands there twice.")
+            found[key] = row
+    return found
+
+
+_ABOVE = ("source", "mark")
+#: Fields in which names stand: one, and several.
+NAMES = ("key", "name", "of")
+SEVERAL_NAMES = ("also", "words", "materials")
+
+
+def _rows_in(source: Source) -> list[dict[str, Any]]:
+    """The rows of a file as they are written."""
+    for name, rows in source.table().items():
+        if name not in _ABOVE and not (
+            name == "row" and isinstance(rows, list) and all(isinstance(row, dict) for row in rows)
+        ):
             raise source.error(
                 (name,), "expected only rows, each under [[row]], and 'source' and 'mark' above them."
             )
-        for place, told in enumerate(rows):
-            if "own" in told:
-                raise source.error(("row", place, "own"), "there is no such field.")
-            row = built(table.kind, {**fallback, **told}, source, ("row", place))
-            for key in row.keys:
-                if key in found:
-                    said = " on ".join(key) if isinstance(key, tuple) else key
-                    raise source.error(("row", place), f"{said!r} stands there twice.")
-                found[key] = row
+    found: list[dict[str, Any]] = source.table().get("row", [])
     return found
+
+
+def _check_names(row: dict[str, Any], source: Source, place: int) -> None:
+    for name in NAMES:
+        if not isinstance(row.get(name, ""), str):
+            raise source.error(("row", place, name), f"expected text, found {row[name]!r}.")
+    for name in SEVERAL_NAMES:
+        names = row.get(name, [])
+        if not (isinstance(names, list) and all(isinstance(one, str) for one in names)):
+            raise source.error(("row", place, name), f"expected a list of texts, found {names!r}.")

@@ -6,11 +6,11 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from pegwood.trade.answers import Statement
-from pegwood.trade.grounds import Ground, Grounds, Mark
+from pegwood.trade.grounds import Grounded
 
 
 @dataclass(frozen=True, kw_only=True)
-class Said:
+class Said(Grounded):
     """
     A sentence with a source of its own, inside a row.
 
@@ -18,21 +18,9 @@ class Said:
     ----------
     says : str
         A whole sentence.
-    source, mark : str
-        As `pegwood.trade.grounds.Ground`.
     """
 
     says: str
-    source: str
-    mark: Mark
-
-    def __post_init__(self) -> None:
-        Ground(self.source, self.mark)
-
-    @property
-    def grounds(self) -> Grounds:
-        """What it rests on."""
-        return (Ground(self.source, self.mark),)
 
 
 def told(said: Iterable[Said]) -> tuple[Statement, ...]:

@@ -141,6 +141,7 @@ def _readers(kind: Any) -> dict[str, tuple[Reader, bool]]:
     return {
         f.name: (_reader(hints[f.name]), f.default is MISSING and f.default_factory is MISSING)
         for f in fields(kind)
+        if f.metadata.get("in_table", True)
     }
 
 

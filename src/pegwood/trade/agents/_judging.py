@@ -140,9 +140,10 @@ def agent_by(agent: Agent, method: Method) -> tuple[Reason, ...]:
     found = []
     barred = method.with_flammable
     if agent.flammable and barred:
-        grounds = (Ground(barred.source, barred.mark, method.own),)
         found.append(
-            Reason(what=agent.name, about=about, verdict=barred.verdict, why=barred.why, grounds=grounds)
+            Reason(
+                what=agent.name, about=about, verdict=barred.verdict, why=barred.why, grounds=barred.grounds
+            )
         )
         if barred.verdict == "never":
             return tuple(found)

@@ -6,7 +6,7 @@ from collections.abc import Hashable
 from dataclasses import dataclass
 from typing import Literal, get_args
 
-from pegwood.trade.grounds import Ground, Mark
+from pegwood.trade.grounds import Grounded
 from pegwood.trade.reference import Named, Row, Table
 
 Verdict = Literal["safe", "with care", "not known", "never"]
@@ -90,16 +90,11 @@ class Agent(Named):
 
 
 @dataclass(frozen=True, kw_only=True)
-class WithFlammable:
+class WithFlammable(Grounded):
     """What a method means for a liquid whose vapour can be lit; with its own source."""
 
     verdict: Verdict
     why: str
-    source: str
-    mark: Mark
-
-    def __post_init__(self) -> None:
-        Ground(self.source, self.mark)  # refuses an empty source
 
 
 @dataclass(frozen=True, kw_only=True)

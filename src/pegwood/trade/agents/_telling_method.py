@@ -6,7 +6,7 @@ from pegwood.trade.agents._judging import method_on
 from pegwood.trade.agents._tables import Tables
 from pegwood.trade.agents._words import as_data, capital, listed, sections
 from pegwood.trade.answers import Answer, Section, Statement
-from pegwood.trade.grounds import Ground, joined
+from pegwood.trade.grounds import joined
 from pegwood.trade.reference import Reference
 
 
@@ -27,8 +27,7 @@ def tell_method(reference: Reference, method: str) -> Answer:
     barred = found.with_flammable
     cautions: tuple[Statement, ...] = ()
     if barred:
-        ground = Ground(barred.source, barred.mark, found.own)
-        cautions = (Statement(label="flammable liquids", says=barred.why, grounds=(ground,)),)
+        cautions = (Statement(label="flammable liquids", says=barred.why, grounds=barred.grounds),)
     return Answer(
         subject="method",
         understood=f"{found.name}: what bears it, whatever the liquid",

@@ -9,7 +9,7 @@ from pegwood.trade.agents._judging import Reason
 from pegwood.trade.agents._kinds import Agent, Verdict
 from pegwood.trade.agents._tables import Tables
 from pegwood.trade.answers import Section, Statement
-from pegwood.trade.grounds import Ground, Grounds, joined, sourced
+from pegwood.trade.grounds import Grounds, joined, sourced
 
 TITLES: dict[Verdict, str] = {
     "never": "Never",
@@ -63,7 +63,7 @@ def cautions(read: Tables, agents: Iterable[Agent]) -> tuple[Statement, ...]:
     told = []
     if burning:
         tank = [
-            Ground(barred.source, barred.mark, method.own)
+            barred.grounds
             for method in read.methods.values()
             if method.kind == "bath" and (barred := method.with_flammable) and barred.verdict == "never"
         ]
@@ -71,7 +71,7 @@ def cautions(read: Tables, agents: Iterable[Agent]) -> tuple[Statement, ...]:
             f"Flammable ({listed((agent.name for agent in burning), 3)}): moving air, no flame, no spark, "
             "little at a time; never into the tank of an ultrasonic bath."
         )
-        told.append(Statement(says=says, grounds=joined(*(agent.grounds for agent in burning), tank)))
+        told.append(Statement(says=says, grounds=joined(*(agent.grounds for agent in burning), *tank)))
     told += [
         Statement(label=agent.name, says=agent.caution, grounds=agent.grounds)
         for agent in agents

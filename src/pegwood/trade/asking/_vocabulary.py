@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterator
+from typing import Any
 from weakref import WeakKeyDictionary
 
 from pegwood.trade.asking._words import Thing, Vocabulary, split
@@ -54,17 +55,16 @@ def _all(reference: Reference) -> Iterator[tuple[str, Thing]]:
     for kind, stems in FILES.items():
         for stem in stems:
             for row in reference.raw(stem):
-                yield from _names(kind, str(row.get("key", "")), row)
+                yield from _names(kind, row.get("key", ""), row)
     for row in reference.raw("unclear"):
-        yield from ((word, Thing("unclear", row["of"], word)) for word in map(_spelt, row["words"]))
+        words = map(_spelt, row.get("words", ()))
+        yield from ((word, Thing("unclear", row.get("of", ""), word)) for word in words)
 
 
-def _names(kind: str, key: str, row: dict[str, object]) -> Iterator[tuple[str, Thing]]:
-    also = row.get("also", [])
-    names = (key, row.get("name", ""), *(also if isinstance(also, list) else ()))
-    for spelling in map(_spelt, map(str, names)):
+def _names(kind: str, key: str, row: dict[str, Any]) -> Iterator[tuple[str, Thing]]:
+    for spelling in map(_spelt, (key, row.get("name", ""), *row.get("also", ()))):
         # a bare number is a figure first: "120" alone is a film, in "spring 0.3 3 120" it is none
-        if not spelling.replace(".", "").isdecimal():
+        if spelling and not spelling.replace(".", "").isdecimal():
             yield spelling, Thing(kind, key, spelling)
 
 

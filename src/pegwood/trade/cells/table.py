@@ -7,8 +7,7 @@ from collections.abc import Hashable, Mapping
 from dataclasses import dataclass
 from typing import TypeVar
 
-from pegwood.trade.figures import Nested
-from pegwood.trade.grounds import Grounds
+from pegwood.trade.grounds import Grounded, Grounds
 from pegwood.trade.names import UnknownWord, find, nearest, plain
 from pegwood.trade.reference import Named, Reference, Table
 
@@ -63,7 +62,7 @@ class Size(Named):
 
 
 @dataclass(frozen=True, kw_only=True)
-class StandIn(Nested):
+class StandIn(Grounded):
     """A cell, or several, that may take another's place, and what must be done for it."""
 
     cell: str

@@ -137,7 +137,7 @@ def _stands_in(old: Known, one: StandIn, other: Known) -> Statement:
     return Statement(
         label=_name(one, other),
         says="; ".join(told) + ".",
-        grounds=joined(one.grounds(old.cell.own), (RATIO,), old.grounds, other.grounds),
+        grounds=joined(one.grounds, (RATIO,), old.grounds, other.grounds),
     )
 
 

@@ -5,12 +5,12 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from pegwood.trade.figures import Nested
+from pegwood.trade.grounds import Grounded
 from pegwood.trade.reference import Named, Table
 
 
 @dataclass(frozen=True, kw_only=True)
-class Frame(Nested):
+class Frame(Grounded):
     """
     A picture on a film, mm.
 
@@ -46,7 +46,7 @@ class Frame(Nested):
 
 
 @dataclass(frozen=True, kw_only=True)
-class Width(Nested):
+class Width(Grounded):
     """How wide a film is, mm, and its tolerance, plus and minus, where it is known."""
 
     mm: float
@@ -59,7 +59,7 @@ class Width(Nested):
 
 
 @dataclass(frozen=True, kw_only=True)
-class Note(Nested):
+class Note(Grounded):
     """What one should know beside the figures."""
 
     says: str

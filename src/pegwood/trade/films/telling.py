@@ -45,17 +45,17 @@ def tell_film(reference: Reference, word: str) -> Answer:
         headline=Statement(
             label=film.name,
             says=f"{film.width.mm:g} mm wide; {names}{_every(film)}.",
-            grounds=joined(film.width.grounds(film.own), *(frame.grounds(film.own) for frame in film.frames)),
+            grounds=joined(film.width.grounds, *(frame.grounds for frame in film.frames)),
         ),
         sections=(
-            Section(title="Frames", lines=tuple(_frame(film, frame) for frame in film.frames)),
+            Section(title="Frames", lines=tuple(_frame(frame) for frame in film.frames)),
             Section(title="The film", lines=tuple(_film(film))),
             Section(title="The gate", lines=tuple(_gate())),
         ),
         cautions=cautions,
         data={
             "film": sourced(
-                joined(film.width.grounds(film.own), film.grounds),
+                joined(film.width.grounds, film.grounds),
                 key=film.key,
                 width_m=film.width.mm / 1000,
                 width_within_m=film.width.within_mm and film.width.within_mm / 1000,
@@ -64,7 +64,7 @@ def tell_film(reference: Reference, word: str) -> Answer:
             ),
             "frames": [
                 sourced(
-                    frame.grounds(film.own),
+                    frame.grounds,
                     name=frame.name,
                     across_m=frame.across_mm / 1000,
                     along_m=frame.along_mm / 1000,
@@ -87,7 +87,7 @@ def _every(film: Film) -> str:
     return told
 
 
-def _frame(film: Film, frame: Frame) -> Statement:
+def _frame(frame: Frame) -> Statement:
     told = [f"{frame.across_mm:g} mm across the film, {frame.along_mm:g} along it"]
     told.append(f"{figure(frame.diagonal_mm)} mm corner to corner")
     if frame.count:
@@ -96,7 +96,7 @@ def _frame(film: Film, frame: Frame) -> Statement:
         told.append(f"{figure(frame.spacing_mm - frame.along_mm)} mm between frames")
     else:
         told.append("spacing not known here")
-    return Statement(label=frame.name, says="; ".join(told) + ".", grounds=frame.grounds(film.own))
+    return Statement(label=frame.name, says="; ".join(told) + ".", grounds=frame.grounds)
 
 
 def _film(film: Film) -> list[Statement]:
@@ -113,12 +113,9 @@ def _film(film: Film) -> list[Statement]:
         "standard": film.standard,
     }
     return [
-        Statement(label="width", says=f"{width}.", grounds=film.width.grounds(film.own)),
+        Statement(label="width", says=f"{width}.", grounds=film.width.grounds),
         *(Statement(label=label, says=f"{says}.", grounds=film.grounds) for label, says in told.items()),
-        *(
-            Statement(label="mind", says=f"{note.says}.", grounds=note.grounds(film.own))
-            for note in film.notes
-        ),
+        *(Statement(label="mind", says=f"{note.says}.", grounds=note.grounds) for note in film.notes),
     ]
 
 

@@ -42,7 +42,7 @@ class Expansion(Row):
     @property
     def said(self) -> Several:
         """All figures as one."""
-        return several(self.per_mk, self.own)
+        return several(self.per_mk)
 
 
 EXPANSIONS = Table("expansion", Expansion)

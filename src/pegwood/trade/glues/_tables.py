@@ -6,7 +6,7 @@ from collections.abc import Hashable
 from dataclasses import dataclass
 from typing import Literal
 
-from pegwood.trade.grounds import Ground, Grounds, Mark
+from pegwood.trade.grounds import Grounded
 from pegwood.trade.reference import Named, Row, Table
 from pegwood.trade.spread import Spread
 
@@ -16,15 +16,12 @@ NearOptics = Literal["fine", "with care", "never"]
 
 
 @dataclass(frozen=True, kw_only=True)
-class Minutes(Spread):
+class Minutes(Grounded, Spread):
     """A time with its own source, [min]."""
 
-    source: str
-    mark: Mark
-
-    @property
-    def grounds(self) -> Grounds:
-        return (Ground(self.source, self.mark),)
+    def __post_init__(self) -> None:
+        Grounded.__post_init__(self)
+        Spread.__post_init__(self)
 
     @property
     def seconds(self) -> Spread:
@@ -32,7 +29,7 @@ class Minutes(Spread):
 
 
 @dataclass(frozen=True, kw_only=True)
-class Warmth:
+class Warmth(Grounded):
     """
     How temperature changes a glue's times.
 
@@ -50,16 +47,11 @@ class Warmth:
     at_c: float
     low_c: float
     high_c: float
-    source: str
-    mark: Mark
 
     def __post_init__(self) -> None:
+        super().__post_init__()
         if self.halving_k <= 0 or not self.low_c <= self.at_c <= self.high_c:
             raise ValueError("expected halving_k above zero and low_c <= at_c <= high_c.")
-
-    @property
-    def grounds(self) -> Grounds:
-        return (Ground(self.source, self.mark),)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -146,17 +138,11 @@ class Join(Row):
 
 
 @dataclass(frozen=True, kw_only=True)
-class NotAbove:
+class NotAbove(Grounded):
     """The temperature that a covering must not reach, [C], and why."""
 
     t_c: float
     why: str
-    source: str
-    mark: Mark
-
-    @property
-    def grounds(self) -> Grounds:
-        return (Ground(self.source, self.mark),)
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -6,7 +6,7 @@ import re
 from dataclasses import dataclass, replace
 from typing import Literal
 
-from pegwood.trade.grounds import Ground, Grounds, Mark, joined
+from pegwood.trade.grounds import Ground, Grounded, Grounds, joined
 from pegwood.trade.lubricants.viscosity import MM2, Walther, from_index
 from pegwood.trade.names import find
 from pegwood.trade.reference import Named, Reference, Table
@@ -18,7 +18,7 @@ D2270 = Ground("ASTM D2270, viscosity index; held against table 1 of the standar
 
 
 @dataclass(frozen=True, kw_only=True)
-class Ranged:
+class Ranged(Grounded):
     """
     A figure with how far off it may be.
 
@@ -31,11 +31,9 @@ class Ranged:
     value: float
     lowest: float | None = None
     highest: float | None = None
-    source: str
-    mark: Mark
 
     def __post_init__(self) -> None:
-        Ground(self.source, self.mark)
+        super().__post_init__()
         if not self.ends[0] <= self.value <= self.ends[1]:
             raise ValueError(f"{self.value:g} does not lie between {self.ends[0]:g} and {self.ends[1]:g}.")
 
@@ -47,28 +45,13 @@ class Ranged:
             self.value if self.highest is None else self.highest,
         )
 
-    @property
-    def grounds(self) -> Grounds:
-        """What it rests on."""
-        return (Ground(self.source, self.mark),)
-
 
 @dataclass(frozen=True, kw_only=True)
-class Point:
+class Point(Grounded):
     """A kinematic viscosity [mm2/s] at a temperature [degrees C]."""
 
     mm2_s: float
     at_c: float
-    source: str
-    mark: Mark
-
-    def __post_init__(self) -> None:
-        Ground(self.source, self.mark)
-
-    @property
-    def grounds(self) -> Grounds:
-        """What it rests on."""
-        return (Ground(self.source, self.mark),)
 
     @property
     def si(self) -> tuple[float, float]:

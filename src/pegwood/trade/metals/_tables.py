@@ -6,6 +6,7 @@ from collections.abc import Hashable
 from dataclasses import dataclass
 from typing import Literal
 
+from pegwood.trade.grounds import Grounded
 from pegwood.trade.reference import Named, Row, Table
 from pegwood.trade.spread import Spread
 
@@ -141,7 +142,7 @@ Reversible = Literal["yes", "film only", "partly", "no"]
 
 
 @dataclass(frozen=True, kw_only=True)
-class Treatment:
+class Treatment(Grounded):
     """
     One way to take a product off.
 
@@ -169,11 +170,10 @@ class Treatment:
     minutes: Spread
     waiting_h: Spread
     chance: Chance
-    source: str
-    mark: Literal["seen", "memory", "practice"]
     caution: str = ""
 
     def __post_init__(self) -> None:
+        super().__post_init__()
         if not self.treat_with and self.method != "dry-brush":
             raise ValueError("a wet treatment needs an agent in 'treat_with'.")
 

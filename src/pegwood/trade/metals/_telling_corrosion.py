@@ -86,7 +86,7 @@ def _treated(one: Treatment) -> Statement:
     return Statement(
         label=f"{agents} ({one.method.replace('-', ' ')})",
         says=f"{sentence(one.does)}; {times}; {one.chance}.{caution}",
-        grounds=(Ground(one.source, one.mark),),
+        grounds=one.grounds,
     )
 
 
@@ -107,8 +107,8 @@ def corrosion_data(row: Corrosion) -> dict[str, Any]:
                 "method": one.method,
                 "chance": one.chance,
                 "caution": one.caution,
-                "bench_s": sourced((Ground(one.source, one.mark),), **one.bench_s.plain()),
-                "waiting_s": sourced((Ground(one.source, one.mark),), **one.waiting_s.plain()),
+                "bench_s": sourced(one.grounds, **one.bench_s.plain()),
+                "waiting_s": sourced(one.grounds, **one.waiting_s.plain()),
             }
             for one in row.treatments
         ],

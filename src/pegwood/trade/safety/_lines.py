@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import replace
 from typing import Any
 
 from pegwood.trade.answers import Statement
-from pegwood.trade.grounds import Ground, Grounds, joined, sourced
+from pegwood.trade.grounds import Ground, joined, sourced
 from pegwood.trade.safety.figures import QUANTITIES, Careful, Figures, Group, careful
 from pegwood.trade.safety.vapour import SHARES, Vapour, vapour
 
@@ -48,13 +47,6 @@ def millilitres(volume_m3: float) -> str:
 def chosen(figures: Figures | None, quantity: str) -> Careful | None:
     """The careful figure of a quantity, or None."""
     return careful(getattr(figures, quantity), quantity) if figures else None
-
-
-def own(grounds: Grounds, figures: Figures | None) -> Grounds:
-    """The grounds, said to be the workshop's where its own table gives the figures."""
-    if not (figures and figures.own):
-        return grounds
-    return tuple(replace(ground, own=True) for ground in grounds)
 
 
 def fire_lines(figures: Figures) -> tuple[Statement, ...]:
@@ -98,7 +90,7 @@ def cancer_line(group: Group) -> Statement:
     return Statement(
         label="cancer",
         says=f"IARC group {group.value}, {_IARC[group.value]}: {group.about}.",
-        grounds=(group.ground,),
+        grounds=group.grounds,
     )
 
 
@@ -185,12 +177,10 @@ def as_data(figures: Figures | None) -> Mapping[str, Any]:
     for quantity in QUANTITIES:
         if figure := chosen(figures, quantity):
             lowest, highest = figure.spread
-            told[quantity] = sourced(
-                own(figure.grounds, figures), value=figure.value, lowest=lowest, highest=highest
-            )
+            told[quantity] = sourced(figure.grounds, value=figure.value, lowest=lowest, highest=highest)
     if figures.carcinogen:
         told["carcinogen"] = [
-            sourced((one.ground,), group=one.value, about=one.about) for one in figures.carcinogen
+            sourced(one.grounds, group=one.value, about=one.about) for one in figures.carcinogen
         ]
     one = vapour(figures)
     if one and one.to_lower_limit is not None:

@@ -170,7 +170,6 @@ def _by_number(reference: Reference, number: str) -> Answer:
     if known is None:
         why = "Nor does the library chemicals hold it." if library.there() else library.HOW_TO_ADD
         raise ValueError(f"CAS {number} stands in no table. {why}")
-    name = Ground(known.source, known.mark)
     return Answer(
         subject="substance",
         understood=f"CAS {number}",
@@ -180,7 +179,7 @@ def _by_number(reference: Reference, number: str) -> Answer:
                 "How it is labelled and what it must not meet is not known here: read its safety data sheet."
             ),
             verdict="not known",
-            grounds=(name,),
+            grounds=known.grounds,
         ),
         sections=tuple(
             section

@@ -6,12 +6,12 @@ import re
 from collections.abc import Iterable
 from dataclasses import dataclass, fields
 
-from pegwood.trade.grounds import Ground, Grounds, Mark
+from pegwood.trade.grounds import Grounded, Grounds, joined
 from pegwood.trade.reference import Reference, Row, Table
 
 
 @dataclass(frozen=True, kw_only=True)
-class Figure:
+class Figure(Grounded):
     """
     What one data set says of one quantity.
 
@@ -21,40 +21,18 @@ class Figure:
         In the unit of the quantity it stands under.
     note : str
         What the figure is of, where that is narrower than it looks.
-    source, mark : str
-        As `pegwood.trade.grounds.Ground`.
     """
 
     value: float
     note: str = ""
-    source: str
-    mark: Mark
-
-    def __post_init__(self) -> None:
-        Ground(self.source, self.mark)
-
-    @property
-    def ground(self) -> Ground:
-        """What it rests on."""
-        return Ground(self.source, self.mark)
 
 
 @dataclass(frozen=True, kw_only=True)
-class Group:
+class Group(Grounded):
     """A group of carcinogens as IARC numbers them: "1", "2A", "2B", "3", with what the entry is about."""
 
     value: str
     about: str
-    source: str
-    mark: Mark
-
-    def __post_init__(self) -> None:
-        Ground(self.source, self.mark)
-
-    @property
-    def ground(self) -> Ground:
-        """What it rests on."""
-        return Ground(self.source, self.mark)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -151,8 +129,8 @@ class Careful:
     @property
     def grounds(self) -> Grounds:
         """Of the figure and of those that differ from it."""
-        differing = [one.ground for one in self.others if one.value != self.value]
-        return tuple(dict.fromkeys([self.figure.ground, *differing]))
+        differing = (one.grounds for one in self.others if one.value != self.value)
+        return joined(self.figure.grounds, *differing)
 
     @property
     def spread(self) -> tuple[float, float]:

@@ -6,7 +6,7 @@ from collections.abc import Hashable
 from dataclasses import dataclass, replace
 from typing import Literal
 
-from pegwood.trade.grounds import Ground, Grounds, Mark
+from pegwood.trade.grounds import Grounded, Grounds
 from pegwood.trade.names import UnknownWord, find
 from pegwood.trade.reference import Named, Reference, Row, Table
 from pegwood.trade.safety.figures import Figures, check_cas, figures_of, is_cas, merged
@@ -16,7 +16,7 @@ Signal = Literal["Danger", "Warning", ""]
 
 
 @dataclass(frozen=True, kw_only=True)
-class Classified:
+class Classified(Grounded):
     """
     Hazard codes that one source gives.
 
@@ -30,16 +30,6 @@ class Classified:
 
     codes: tuple[str, ...]
     signal: Signal = ""
-    source: str
-    mark: Mark
-
-    def __post_init__(self) -> None:
-        Ground(self.source, self.mark)
-
-    @property
-    def grounds(self) -> Grounds:
-        """What it rests on."""
-        return (Ground(self.source, self.mark),)
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -88,4 +88,4 @@ def vapour(figures: Figures) -> Vapour | None:
             over = "below"
         elif upper:
             over = "inside" if saturated <= upper.value else "above"
-    return Vapour(amount, saturated, over, joined(*((one.figure.ground,) for one in used)))
+    return Vapour(amount, saturated, over, joined(*(one.figure.grounds for one in used)))

@@ -5,8 +5,8 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from pegwood.trade.figures import Figure, Nested, Several, several
-from pegwood.trade.grounds import Grounds, joined
+from pegwood.trade.figures import Figure, Several, several
+from pegwood.trade.grounds import Grounded, Grounds, joined
 from pegwood.trade.measured import Measured
 from pegwood.trade.reference import Named, Table
 
@@ -18,7 +18,7 @@ LEAST_MODULUS_U = 0.01
 
 
 @dataclass(frozen=True, kw_only=True)
-class Strength(Nested):
+class Strength(Grounded):
     """
     Least tensile strength of wire up to each size, from a specification.
 
@@ -44,7 +44,7 @@ class Strength(Nested):
 
 
 @dataclass(frozen=True, kw_only=True)
-class Bearable(Nested):
+class Bearable(Grounded):
     """The share of its tensile strength that a wire bears in a spring at rest without taking a set."""
 
     shear: float
@@ -101,7 +101,7 @@ class SpringWire(Named):
             The first source's figure, Pa; the sources' spread taken as a rectangle about it, 1 % at least.
         said : Several
         """
-        said = several(self.shear_gpa if which == "shear" else self.young_gpa, self.own)
+        said = several(self.shear_gpa if which == "shear" else self.young_gpa)
         off = max(said.high - said.value, said.value - said.low)
         u = max(off / math.sqrt(3), LEAST_MODULUS_U * said.value)
         return Measured(said.value * 1e9, u * 1e9), said
@@ -120,7 +120,7 @@ class SpringWire(Named):
     def strength_grounds(self) -> Grounds:
         """What the strength and the share of it rest on."""
         said = [one for one in (self.strength, self.bearable) if one]
-        return joined(*(one.grounds(self.own) for one in said)) or self.grounds
+        return joined(*(one.grounds for one in said)) or self.grounds
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from pegwood.trade.agents import Agent, Judgement, Method, Reason, Tables, Verdict, judged, method_on, worst
-from pegwood.trade.grounds import Ground, Grounds, joined
+from pegwood.trade.grounds import Grounds, joined
 from pegwood.trade.materials import Material
 from pegwood.trade.metals import Corrosion, Treatment, corrosion_on
 from pegwood.trade.reference import Reference
@@ -61,9 +61,8 @@ class Proposal:
     @property
     def grounds(self) -> Grounds:
         """What the treatment rests on, and what its verdict rests on."""
-        own = (Ground(self.treatment.source, self.treatment.mark, self.product.own),)
         decides = (reason.grounds for _, reason in self.reasons if reason.verdict == self.verdict)
-        return joined(own, *decides)
+        return joined(self.treatment.grounds, *decides)
 
 
 @dataclass(frozen=True, kw_only=True)
