@@ -1,6 +1,8 @@
 """Tables of rows: read once, checked with file and line, and a workshop's own rows before those that came."""
 
+import gc
 import re
+import weakref
 from dataclasses import dataclass
 
 import pytest
@@ -8,8 +10,11 @@ import pytest
 from pegwood.trade.answers import Statement
 from pegwood.trade.asking import ask
 from pegwood.trade.grounds import Ground, Grounded, joined, sourced, weakest
+from pegwood.trade.metals import ANODIC_INDEX
 from pegwood.trade.names import UnknownWord, find
-from pegwood.trade.reference import Named, Reference, Table, read_rows
+from pegwood.trade.reference import Named, Reference, Table, read_rows, reference_in
+from pegwood.trade.threads import threads
+from pegwood.trade.threads.rows import odds
 from pegwood.trade.typed_toml import TableError
 
 
@@ -160,3 +165,32 @@ def test_a_conclusion_is_no_firmer_than_what_it_rests_on():
     assert weakest((recalled, seen, said)) == "memory"
     assert joined((seen, said), (seen,)) == (seen, said)
     assert sourced((seen, said), length_m=1.0) == {"length_m": 1.0, "source": "a; b", "mark": "practice"}
+
+
+def test_what_follows_from_the_tables_is_made_once_and_goes_with_them():
+    reference, made = Reference(), []
+    assert reference.once("peg", lambda: made.append(1) or "made") == "made"
+    assert reference.once("peg", lambda: made.append(2) or "again") == "made"
+    assert made == [1]
+    gone = weakref.ref(reference)
+    for follows in (threads, odds, lambda tables: ask(tables, "brass")):
+        follows(reference)
+    del reference
+    gc.collect()
+    assert gone() is None
+
+
+def test_a_changed_own_table_is_read_again_and_an_unchanged_one_is_not(tmp_path):
+    path = tmp_path / "anodic-index.toml"
+
+    def volts():
+        return reference_in(tmp_path).rows(ANODIC_INDEX)["brass"].index_v
+
+    row = 'source = "my own list"\nmark = "practice"\n[[row]]\nmaterial = "brass"\nindex_v = {}\n'
+    path.write_text(row.format("0.30"), "utf-8")
+    assert volts() == 0.30
+    assert reference_in(tmp_path) is reference_in(tmp_path)
+    path.write_text(row.format("0.351"), "utf-8")
+    assert volts() == 0.351
+    path.unlink()
+    assert volts() == Reference().rows(ANODIC_INDEX)["brass"].index_v

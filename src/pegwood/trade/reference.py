@@ -7,7 +7,7 @@ none. A workshop's own file of the same name, same schema, adds rows and replace
 
 from __future__ import annotations
 
-from collections.abc import Hashable, Iterator, Mapping
+from collections.abc import Callable, Hashable, Iterator, Mapping
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
@@ -61,6 +61,7 @@ class Named(Row):
 
 
 R = TypeVar("R", bound=Row)
+T = TypeVar("T")
 
 #: Where the tables lie that came with Pegwood. Not by `importlib.resources`: that takes 30 ms to import.
 TABLES = Path(__file__).parent / "tables"
@@ -96,6 +97,7 @@ class Reference:
     def __init__(self, own: Path | None = None) -> None:
         self.own = own
         self._read: dict[str, Mapping[Hashable, Any]] = {}
+        self._made: dict[Hashable, Any] = {}
 
     def rows(self, table: Table[R]) -> Mapping[Hashable, R]:
         """
@@ -109,6 +111,22 @@ class Reference:
         if table.stem not in self._read:
             self._read[table.stem] = self._all(table)
         return self._read[table.stem]
+
+    def once(self, key: Hashable, make: Callable[[], T]) -> T:
+        """
+        What follows from the tables, made at the first call; it lives and goes with them.
+
+        Parameters
+        ----------
+        key : hashable
+            What it is, with the name of the module that makes it: ``("threads", origin)``.
+        make : callable
+            Makes it.
+        """
+        if key not in self._made:
+            self._made[key] = make()
+        made: T = self._made[key]
+        return made
 
     def raw(self, stem: str) -> Iterator[dict[str, Any]]:
         """

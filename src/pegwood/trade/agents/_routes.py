@@ -13,7 +13,6 @@ from dataclasses import dataclass
 from functools import cached_property
 from itertools import product
 from typing import get_args
-from weakref import WeakKeyDictionary
 
 from pegwood.trade.agents._bearing import Bearing, Bearings, Part, Step, Taken
 from pegwood.trade.agents._judging import Reason, worst
@@ -159,7 +158,7 @@ def routes(
             f"{dirt!r} is no dirt that the tables know. Expected one of: {', '.join(get_args(Dirt))}."
         )
     assembly = parts_of(reference, parts)
-    kept = _kept.setdefault(reference, {})
+    kept = reference.once("routes", dict[tuple[tuple[Part, ...], Dirt | None], tuple[Route, ...]])
     if (assembly, dirt) not in kept:
         if len(kept) >= MOST_KEPT:
             kept.clear()
@@ -167,10 +166,7 @@ def routes(
     return kept[assembly, dirt]
 
 
-#: Routes found before: a job's card asks for the same assembly each time it is looked at.
-_kept: WeakKeyDictionary[Reference, dict[tuple[tuple[Part, ...], Dirt | None], tuple[Route, ...]]] = (
-    WeakKeyDictionary()
-)
+#: How many routes are kept: a job's card asks for the same assembly each time it is looked at.
 MOST_KEPT = 100
 
 

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Callable, Hashable, Iterable, Mapping
 from functools import cached_property
 from typing import TypeVar
-from weakref import WeakKeyDictionary
 
 from pegwood.trade.agents._kinds import (
     AGENTS,
@@ -126,10 +125,7 @@ class Tables:
         self, table: Table[R], check: Callable[[Mapping[Hashable, R]], None]
     ) -> Mapping[Hashable, R]:
         rows = self.reference.rows(table)
-        done = _done.setdefault(self.reference, set())
-        if table.stem not in done:
-            check(rows)
-            done.add(table.stem)
+        self.reference.once(("checked", table.stem), lambda: check(rows))
         return rows
 
     def _check_agents(self, agents: Mapping[Hashable, Agent]) -> None:
@@ -153,10 +149,6 @@ class Tables:
         for row in _each_once(methods_on):
             _known(row.methods, self.methods, "methods-on.toml", "method")
             _known(row.on, self.materials, "methods-on.toml", "material")
-
-
-#: Which tables of a reference have been checked: once is enough, its rows never change.
-_done: WeakKeyDictionary[Reference, set[str]] = WeakKeyDictionary()
 
 
 def _each_once(rows: Mapping[Hashable, R]) -> Iterable[R]:

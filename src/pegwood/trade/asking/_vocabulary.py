@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterator
 from typing import Any
-from weakref import WeakKeyDictionary
 
 from pegwood.trade.asking._words import Thing, Vocabulary, split
 from pegwood.trade.reference import Reference
@@ -37,18 +36,18 @@ FILES: dict[str, tuple[str, ...]] = {
     ),
 }
 
-_made: WeakKeyDictionary[Reference, Vocabulary] = WeakKeyDictionary()
-
 
 def vocabulary(reference: Reference) -> Vocabulary:
     """From each spelling, as names are compared, to all that it may stand for; made once for a reference."""
-    if reference not in _made:
-        found: defaultdict[str, tuple[Thing, ...]] = defaultdict(tuple)
-        for spelling, thing in _all(reference):
-            if thing not in found[spelling]:
-                found[spelling] += (thing,)
-        _made[reference] = dict(found)
-    return _made[reference]
+    return reference.once("vocabulary", lambda: _vocabulary(reference))
+
+
+def _vocabulary(reference: Reference) -> Vocabulary:
+    found: defaultdict[str, tuple[Thing, ...]] = defaultdict(tuple)
+    for spelling, thing in _all(reference):
+        if thing not in found[spelling]:
+            found[spelling] += (thing,)
+    return dict(found)
 
 
 def _all(reference: Reference) -> Iterator[tuple[str, Thing]]:

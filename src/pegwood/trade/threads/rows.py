@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Hashable, Mapping
+from collections.abc import Hashable, Mapping, Sequence
 from dataclasses import dataclass
-from functools import lru_cache
 from typing import Literal
 
 from pegwood.trade.grounds import Ground, Grounds, joined
@@ -192,7 +191,6 @@ SIZES = tuple(
 )
 
 
-@lru_cache(maxsize=8)
 def threads(reference: Reference) -> Mapping[Hashable, Thread]:
     """
     All threads by key, in the order of the tables.
@@ -204,6 +202,10 @@ def threads(reference: Reference) -> Mapping[Hashable, Thread]:
     ValueError
         If a row names a family or a form that no table holds.
     """
+    return reference.once("threads", lambda: _threads(reference))
+
+
+def _threads(reference: Reference) -> Mapping[Hashable, Thread]:
     families, forms = reference.rows(FAMILIES), reference.rows(FORMS)
     rows: dict[Hashable, ThreadRow] = {}
     for table in SIZES:
@@ -247,8 +249,10 @@ def find_thread(reference: Reference, word: str) -> Thread:
         raise UnknownWord(word, "thread", unknown.nearest) from None
 
 
-@lru_cache(maxsize=32)
-def odds(reference: Reference, origin: str | None = None) -> tuple[dict[str, dict[Hashable, float]], Grounds]:
+Odds = tuple[dict[str, dict[Hashable, float]], Grounds]
+
+
+def odds(reference: Reference, origin: str | None = None) -> Odds:
     """
     Of screws in cameras, before one is measured: how probable each origin and thread is.
 
@@ -272,7 +276,11 @@ def odds(reference: Reference, origin: str | None = None) -> tuple[dict[str, dic
         If no table holds the origin.
     """
     origins = reference.rows(ORIGINS)
-    among = [find(origins, origin, "origin")] if origin else list(origins.values())
+    among = (find(origins, origin, "origin"),) if origin else tuple(origins.values())
+    return reference.once(("odds", tuple(one.key for one in among)), lambda: _odds(reference, among))
+
+
+def _odds(reference: Reference, among: Sequence[Origin]) -> Odds:
     families = reference.rows(FAMILIES)
     in_family: dict[str, float] = {}
     all_threads = threads(reference)
