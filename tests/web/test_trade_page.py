@@ -49,6 +49,35 @@ def test_htmx_gets_the_answer_only(client: Client):
     assert "is no word" in page
 
 
+def test_the_browsers_own_button_brings_back_the_page_and_not_the_bare_answer(client: Client):
+    # RFC 9111, 4.1: a stored answer is used again only where the headers named in Vary are the same
+    assert "HX-Request" in client.get("/trade/", {"q": "brass"}, headers=LIVE)["Vary"]
+    assert "HX-Request" in client.get("/trade/", {"q": "brass"})["Vary"]
+
+
+def test_who_listens_hears_one_line_and_the_title_follows_the_typing(client: Client):
+    page = ask(client, "acetone on celluloid", headers=LIVE)
+    heard = page.partition('id="heard"')[2]
+    assert "never Dissolves it" in heard
+    assert "cautions below" in heard
+    assert "Flash point" not in heard
+    assert re.search(r"<title>Trade: acetone on celluloid\b", page)
+    whole = ask(client, "acetone on celluloid")
+    assert whole.count('id="heard"') == 1
+    assert "aria-live" not in whole.partition("<main")[2].partition("</main>")[0]
+
+
+@pytest.mark.parametrize("half", ["bra", "bras", "stee", "napht", "acet", "selen"])
+def test_a_half_typed_name_is_not_answered_as_another_thing(client: Client, half):
+    assert "is no word that the tables know" in ask(client, half, headers=LIVE)
+
+
+def test_a_long_question_is_not_offered_again_whole(client: Client):
+    page = ask(client, "clean the old brass blades of a shutter that lay for years in a damp cellar, with oil")
+    assert "is no word" in page
+    assert all(len(one) < 40 for one in re.findall(r'class="chip"[^>]*>([^<]*)', page))
+
+
 def test_only_looking_is_possible(client: Client):
     assert client.post("/trade/", {"q": "brass"}).status_code == 405
 
@@ -124,6 +153,7 @@ def test_a_slip_in_an_own_table_is_told_and_the_page_answers_without_it(client: 
     page = ask(client, "brass + steel, salt")
     assert "agents.toml, line 1" in page
     assert "Answered without your own tables" in page
+    assert "autofocus" not in ask(client, "brass", headers=LIVE)  # the keyboard stays with who is typing
     assert "steel suffers" in page
 
 

@@ -20,6 +20,8 @@ SILENT = frozenset(
 IN_NAME, IN_LOOK, IN_TELL = 3, 2, 1
 #: Too few letters to tell a stem from another word.
 SHORTEST_STEM = 3
+#: What a stem takes in English; other letters behind it make another word, or finish a half-typed one.
+ENDINGS = frozenset("s es d ed y ty ly ing ish ness".split())
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -148,4 +150,9 @@ def _same_stem(one: str, other: str) -> bool:
     if one == other:
         return True
     short, long = sorted((one, other), key=len)
-    return len(short) >= SHORTEST_STEM and long.startswith(short) and len(long) - len(short) <= SHORTEST_STEM
+    if len(short) < SHORTEST_STEM or not long.startswith(short):
+        return False
+    ending = long[len(short) :]
+    if ending[0] == short[-1]:
+        ending = ending[1:]  # pit and pitted; "bras" and "brass" are two words
+    return ending in ENDINGS

@@ -9,6 +9,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.urls import path
 from django.views.decorators.http import require_safe
+from django.views.decorators.vary import vary_on_headers
 
 from pegwood.book.trade_tables import tables
 from pegwood.trade.answers import FIRST, Answer, Statement
@@ -18,6 +19,8 @@ from pegwood.trade.names import UnknownWord
 from pegwood.trade.reference import Reference
 
 LONGEST_QUESTION = 200
+#: A question up to so long is offered again with a word replaced; of a longer one only the word.
+LONGEST_OFFERED = 60
 
 
 @dataclass(frozen=True)
@@ -72,11 +75,12 @@ class TradePage:
 
 
 @require_safe
+@vary_on_headers("HX-Request")  # or the browser's own button brings back the answer without its page
 def trade(request: HttpRequest) -> HttpResponse:
     """The answer to a question in plain words; to htmx only the answer, so that it follows the typing."""
     page = trade_page(request.GET.get("q", ""))
     live = getattr(request, "htmx", False)
-    template = "bench/parts/_answer.html" if live else "bench/trade.html"
+    template = "bench/parts/_answer_live.html" if live else "bench/trade.html"
     return render(request, template, {"page": page})
 
 
@@ -99,7 +103,9 @@ def _told(question: str, reference: Reference, slip: str) -> TradePage:
 
 
 def _instead(question: str, word: str, near: str) -> str:
-    """The question with a word replaced; where it stands in another spelling, the nearest name alone."""
+    """The question with a word replaced; where it is long or spells it otherwise, the nearest name alone."""
+    if len(question) > LONGEST_OFFERED:
+        return near
     replaced = re.sub(rf"(?<!\w){re.escape(word)}(?!\w)", near, question, count=1, flags=re.IGNORECASE)
     return near if replaced == question else replaced
 
