@@ -73,7 +73,9 @@ def test_a_half_typed_name_is_not_answered_as_another_thing(client: Client, half
 
 
 def test_a_long_question_is_not_offered_again_whole(client: Client):
-    page = ask(client, "clean the old brass blades of a shutter that lay for years in a damp cellar, with oil")
+    page = ask(
+        client, "clean the old brass blades of a shutter that lay for years in a damp cellar, with oil"
+    )
     assert "is no word" in page
     assert all(len(one) < 40 for one in re.findall(r'class="chip"[^>]*>([^<]*)', page))
 

@@ -21,7 +21,7 @@ IN_NAME, IN_LOOK, IN_TELL = 3, 2, 1
 #: Too few letters to tell a stem from another word.
 SHORTEST_STEM = 3
 #: What a stem takes in English; other letters behind it make another word, or finish a half-typed one.
-ENDINGS = frozenset("s es d ed y ty ly ing ish ness".split())
+ENDINGS = frozenset(["s", "es", "d", "ed", "y", "ty", "ly", "ing", "ish", "ness"])
 
 
 @dataclass(frozen=True, kw_only=True)
