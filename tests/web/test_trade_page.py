@@ -199,3 +199,11 @@ def test_what_a_part_is_made_of_is_kept_by_its_keys_and_refused_if_unknown(clien
     answer = client.post(f"/finding/{found.pk}/", {**typed, "made_of": "moonstone"})
     assert answer.status_code == 422
     assert "&#x27;moonstone&#x27; is no material" in answer.content.decode()
+
+
+def test_chances_are_drawn_as_bars_as_long_as_they_are_probable(client: Client):
+    page = ask(client, "1.7 0.35")
+    widths = [int(one) for one in re.findall(r'class="bar"[^>]*><i style="width:(\d+)%"', page)]
+    told = [int(one) for one in re.findall(r"</span>\s*(\d+) %\.", page)]
+    assert widths == told
+    assert len(widths) >= 3

@@ -31,6 +31,8 @@ class Statement:
         Where the line judges: ``"safe"``, ``"with care"``, ``"never"`` or ``"not known"``.
     pictogram : str
         A GHS symbol to stand beside it ("GHS02").
+    share : float, optional
+        Where the line is one of several chances: its probability, to be drawn as a bar, [1].
 
     Raises
     ------
@@ -43,6 +45,7 @@ class Statement:
     label: str = ""
     verdict: Verdict = ""
     pictogram: str = ""
+    share: float | None = None
 
     def __post_init__(self) -> None:
         if not self.grounds:

@@ -112,6 +112,7 @@ def _can_be(likeness: Likeness) -> tuple[Statement, ...]:
             label=one.thread.name,
             says=f"{_percent(one.p)}. {_described(one.thread)}",
             grounds=_grounds(likeness, one),
+            share=one.p,
         )
         for one in likeness.leading
         if one.p >= TOLD_P
@@ -119,7 +120,10 @@ def _can_be(likeness: Likeness) -> tuple[Statement, ...]:
     if likeness.none_p >= 0.01:
         lines.append(
             Statement(
-                label="none of the tables'", says=f"{_percent(likeness.none_p)}.", grounds=likeness.grounds
+                label="none of the tables'",
+                says=f"{_percent(likeness.none_p)}.",
+                grounds=likeness.grounds,
+                share=likeness.none_p,
             )
         )
     return tuple(lines)
