@@ -4,6 +4,10 @@ from __future__ import annotations
 
 import math
 
+#: The ice point, [K], and the inch, [m]: both by definition.
+ZERO_C_K = 273.15
+INCH_M = 0.0254
+
 
 def figure(value: float, digits: int = 3) -> str:
     """

@@ -44,7 +44,7 @@ def agent_named(key: str) -> str:
     return re.sub(r"(?<=[a-z])-(?=[a-z]{2})", " ", key)
 
 
-def sentence(text: str) -> str:
+def capital(text: str) -> str:
     """With a capital at the front and nothing else changed."""
     return text[:1].upper() + text[1:]
 

@@ -7,11 +7,10 @@ from typing import TYPE_CHECKING
 import click
 
 from pegwood.cli.trade._show import json_option, reference, show, told_in_one_line
+from pegwood.trade.numbers import ZERO_C_K
 
 if TYPE_CHECKING:
     from pegwood.trade.answers import Answer
-
-ZERO_C_K = 273.15
 
 
 @click.command(epilog="Example: pegwood trade glue leather aluminium")

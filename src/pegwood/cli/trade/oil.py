@@ -6,8 +6,7 @@ import click
 
 from pegwood.cli.trade._amounts import amount
 from pegwood.cli.trade._show import json_option, reference, show, told_in_one_line
-
-ZERO_C_K = 273.15
+from pegwood.trade.numbers import ZERO_C_K
 
 
 def _kelvin(text: str) -> float:

@@ -9,12 +9,12 @@ import click
 
 from pegwood.cli._open import OneLine
 from pegwood.cli.trade._show import json_option, reference, show, told_in_one_line
+from pegwood.trade.numbers import INCH_M
 
 if TYPE_CHECKING:
     from pegwood.trade.answers import Answer
     from pegwood.trade.threads.rows import Crest
 
-INCH_M = 0.0254
 ONCE = "Give the pitch once: a second figure (2.48 0.45), --turns 10 --over 4.5, or --tpi 56."
 
 

@@ -9,6 +9,7 @@ from pegwood.trade.agents._tables import Tables
 from pegwood.trade.grounds import Ground, Grounds, joined
 from pegwood.trade.materials import Material
 from pegwood.trade.reference import Reference
+from pegwood.trade.wording import capital
 
 #: What "not known" rests on where no row speaks: the tables were looked through.
 NO_ROW: Grounds = (Ground("the tables here: no row speaks for this pair", "seen"),)
@@ -148,8 +149,7 @@ def agent_by(agent: Agent, method: Method) -> tuple[Reason, ...]:
         if barred.verdict == "never":
             return tuple(found)
     if method.kind != "drying" and method.key not in agent.put_on:
-        why = f"{agent.name} is not put on like this ({method.name})."
-        why = why[0].upper() + why[1:]
+        why = capital(f"{agent.name} is not put on like this ({method.name}).")
         found.append(
             Reason(what=agent.name, about=about, verdict="not known", why=why, grounds=agent.grounds)
         )

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Literal, get_args
 
 from pegwood.trade.grounds import Grounded
+from pegwood.trade.numbers import ZERO_C_K
 from pegwood.trade.reference import Named, Row, Table
 
 Verdict = Literal["safe", "with care", "not known", "never"]
@@ -145,7 +146,7 @@ class Method(Named):
     @property
     def hottest_k(self) -> float | None:
         """The temperature not to be passed, [K]."""
-        return None if self.hottest_c is None else round(self.hottest_c + 273.15, 2)
+        return None if self.hottest_c is None else round(self.hottest_c + ZERO_C_K, 2)
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -7,11 +7,12 @@ from collections.abc import Iterable
 from pegwood.trade.agents._judging import NO_ROW, Judgement, Reason, agent_on, judged, method_on, worst
 from pegwood.trade.agents._kinds import Agent, Method
 from pegwood.trade.agents._tables import Tables
-from pegwood.trade.agents._words import as_data, capital, cautions, listed, sections
+from pegwood.trade.agents._words import as_data, cautions, listed, sections
 from pegwood.trade.answers import Answer, Section, Statement
 from pegwood.trade.grounds import joined
 from pegwood.trade.materials import Material
 from pegwood.trade.reference import Reference
+from pegwood.trade.wording import capital
 
 MOST = 6
 

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from pegwood.trade.agents._judging import method_on
 from pegwood.trade.agents._tables import Tables
-from pegwood.trade.agents._words import as_data, capital, listed, sections
+from pegwood.trade.agents._words import as_data, listed, sections
 from pegwood.trade.answers import Answer, Section, Statement
 from pegwood.trade.grounds import joined
 from pegwood.trade.reference import Reference
+from pegwood.trade.wording import capital
 
 
 def tell_method(reference: Reference, method: str) -> Answer:

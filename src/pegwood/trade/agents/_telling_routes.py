@@ -11,10 +11,11 @@ from pegwood.trade.agents._judging import Reason
 from pegwood.trade.agents._kinds import Agent, Dirt
 from pegwood.trade.agents._routes import Route, parts_of, routes
 from pegwood.trade.agents._tables import Tables
-from pegwood.trade.agents._words import capital, cautions, listed
+from pegwood.trade.agents._words import cautions, listed
 from pegwood.trade.answers import Answer, Section, Statement
 from pegwood.trade.grounds import Ground, Grounds, joined, sourced
 from pegwood.trade.reference import Reference
+from pegwood.trade.wording import capital
 
 MOST_AGENTS = 6
 #: That the tables were looked through and nothing in them serves.

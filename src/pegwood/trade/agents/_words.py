@@ -27,11 +27,6 @@ def listed(names: Iterable[str], most: int | None = None) -> str:
     return ", ".join(shown) + (f" and {more} more" if more else "")
 
 
-def capital(text: str) -> str:
-    """A sentence's first letter as a capital, the others as they are."""
-    return text[:1].upper() + text[1:]
-
-
 def sections(told: Iterable[tuple[str, Reason]]) -> tuple[Section, ...]:
     """
     A section for each verdict; what is alike for several things stands in one line.

@@ -7,9 +7,9 @@ from collections.abc import Callable
 
 from pegwood.trade.answers import Answer
 from pegwood.trade.asking._words import Figure, Words
+from pegwood.trade.numbers import INCH_M, ZERO_C_K
 from pegwood.trade.reference import Reference
 
-INCH_M = 0.0254
 FARADS = {"nf": 1e-9, "uf": 1e-6, "µf": 1e-6, "mf": 1e-3, "f": 1.0}
 VOLTS = {"v": 1.0, "kv": 1e3}
 OHMS = {"ohm": 1.0, "ohms": 1.0, "ω": 1.0, "kohm": 1e3, "kω": 1e3}
@@ -126,9 +126,11 @@ def rust(reference: Reference, words: Words) -> Answer | None:
 def film(reference: Reference, words: Words) -> Answer | None:
     """A film by its number alone."""
     names = words.of("film")
+    if not names and (words.named or len(words.figures) != 1):
+        return None
     from pegwood.trade.films import FILMS, tell_film
 
-    if not names and len(words.figures) == 1 and not words.named:
+    if not names:
         names = tuple(key for key in map(str, reference.rows(FILMS)) if key == f"{words.figures[0].value:g}")
     return tell_film(reference, names[0]) if len(names) == 1 else None
 
@@ -136,7 +138,7 @@ def film(reference: Reference, words: Words) -> Answer | None:
 def celsius(words: Words) -> float | None:
     """The one temperature among the figures, [K]."""
     told = [figure.value for figure in words.figures if figure.unit in CELSIUS]
-    return told[0] + 273.15 if len(told) == 1 else None
+    return told[0] + ZERO_C_K if len(told) == 1 else None
 
 
 def _metres(figure: Figure) -> float:

@@ -8,10 +8,9 @@ from datetime import datetime, timedelta
 from pegwood.trade.glues._tables import GLUES, Glue
 from pegwood.trade.grounds import Grounds, joined
 from pegwood.trade.names import find
+from pegwood.trade.numbers import ZERO_C_K
 from pegwood.trade.reference import Reference
 from pegwood.trade.spread import Spread
-
-ZERO_C_K = 273.15
 
 
 @dataclass(frozen=True, kw_only=True)

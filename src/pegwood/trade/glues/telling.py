@@ -6,14 +6,15 @@ from typing import Any
 
 from pegwood.trade.answers import Answer, Section, Statement, Verdict
 from pegwood.trade.glues._tables import COVERINGS, JOINS, Glue
-from pegwood.trade.glues.curing import ZERO_C_K, Curing, cure
+from pegwood.trade.glues.curing import Curing, cure
 from pegwood.trade.glues.joins import Choice, Ranking, best_glues
 from pegwood.trade.grounds import Ground, Grounds, joined, sourced
 from pegwood.trade.materials import MATERIALS
 from pegwood.trade.names import UnknownWord, find
+from pegwood.trade.numbers import ZERO_C_K
 from pegwood.trade.reference import Reference
 from pegwood.trade.spread import Spread
-from pegwood.trade.wording import agent_named, either, sentence, told_spread
+from pegwood.trade.wording import agent_named, capital, either, told_spread
 
 NEAR: dict[str, Verdict] = {"fine": "safe", "with care": "with care", "never": "never"}
 #: What the tables of Pegwood are: a question they do not answer is not known.
@@ -26,16 +27,14 @@ def tell_glue(reference: Reference, glue: str, temperature_k: float | None = Non
     found = cure(reference, glue, temperature_k)
     row = found.glue
     lines = [
-        Statement(label="for", says=f"{sentence(row.use)}.", grounds=row.grounds),
+        Statement(label="for", says=f"{capital(row.use)}.", grounds=row.grounds),
         Statement(
             label="near glass",
             verdict=NEAR[row.near_optics],
-            says=f"{sentence(row.why)}.",
+            says=f"{capital(row.why)}.",
             grounds=row.grounds,
         ),
-        Statement(
-            label="comes off", says=f"{sentence(row.removable)}: {row.lifted_by}.", grounds=row.grounds
-        ),
+        Statement(label="comes off", says=f"{capital(row.removable)}: {row.lifted_by}.", grounds=row.grounds),
         *_times(found),
     ]
     if row.carries:
@@ -47,7 +46,7 @@ def tell_glue(reference: Reference, glue: str, temperature_k: float | None = Non
         (join, fit) for join in reference.rows(JOINS).values() for fit in join.fits if fit.glue == row.key
     ]
     held = tuple(
-        Statement(label=join.what, says=f"{sentence(fit.holds)}: {fit.why}.", grounds=join.grounds)
+        Statement(label=join.what, says=f"{capital(fit.holds)}: {fit.why}.", grounds=join.grounds)
         for join, fit in holds
     )
     sections = (Section(title="The glue", lines=tuple(lines)), Section(title="How it holds", lines=held))
@@ -64,7 +63,7 @@ def tell_glue(reference: Reference, glue: str, temperature_k: float | None = Non
 
 def _times_in_short(found: Curing) -> str:
     sets, full = told_spread(found.set_s), told_spread(found.full_s)
-    return f"{sentence(found.glue.name)}: sets in {sets}, full strength after {full}."
+    return f"{capital(found.glue.name)}: sets in {sets}, full strength after {full}."
 
 
 def _times(found: Curing) -> list[Statement]:
@@ -129,7 +128,7 @@ def tell_join(
 
 
 def _join_headline(found: Ranking) -> Statement:
-    pair = f"{sentence(found.a.name)} to {found.b.name}"
+    pair = f"{capital(found.a.name)} to {found.b.name}"
     if found.join is None:
         says = f"{pair}: the tables name no glue. Clamp, screw or sew it, or put your own row in joins.toml."
         return Statement(says=says, verdict="not known", grounds=(TABLES,))
@@ -138,7 +137,7 @@ def _join_headline(found: Ranking) -> Statement:
         says = f"{pair}: nothing that comes off again holds it; for a broken part: {either(for_good)}."
         return Statement(says=says, grounds=joined(*(choice.grounds for choice in found.refused)))
     if not found.choices:
-        says = f"{pair}: nothing that may be used holds it. {sentence(found.refused[0].reason)}."
+        says = f"{pair}: nothing that may be used holds it. {capital(found.refused[0].reason)}."
         return Statement(says=says, verdict="never", grounds=found.refused[0].grounds)
     best = found.choices[0]
     off = "comes off again" if best.glue.removable == "yes" else f"comes off: {best.glue.removable}"
@@ -149,7 +148,7 @@ def _join_headline(found: Ranking) -> Statement:
 
 def _chosen(choice: Choice) -> Statement:
     full = told_spread(choice.glue.full.seconds)
-    says = f"{sentence(choice.reason)}. Comes off: {choice.glue.removable}; full strength after {full}."
+    says = f"{capital(choice.reason)}. Comes off: {choice.glue.removable}; full strength after {full}."
     for one in choice.spoils:
         says += f" Its own {one.agent.name} spoils {one.material.name}: keep it off that, or take another."
     return Statement(
@@ -164,7 +163,7 @@ def _refused(choice: Choice) -> Statement:
     return Statement(
         label=choice.glue.name,
         verdict="" if choice.only_for_good else "never",
-        says=f"{sentence(choice.reason)}.",
+        says=f"{capital(choice.reason)}.",
         grounds=choice.grounds,
     )
 
@@ -199,9 +198,9 @@ def tell_covering(reference: Reference, covering: str) -> Answer:
         )
     row = rows[material.key]
     off = [Statement(says=step, grounds=row.grounds) for step in row.off]
-    off.append(Statement(label="pull", says=f"{sentence(row.pull)}.", grounds=row.grounds))
+    off.append(Statement(label="pull", says=f"{capital(row.pull)}.", grounds=row.grounds))
     if row.lifts:
-        says = f"{sentence(_agents(row.lifts))}; ask first what paint and covering bear."
+        says = f"{capital(_agents(row.lifts))}; ask first what paint and covering bear."
         off.append(Statement(label="lifts its glue", says=says, grounds=joined(row.grounds, (ASK_FIRST,))))
     off.append(_work(row.minutes_off, row.grounds))
     back = [
@@ -216,11 +215,11 @@ def tell_covering(reference: Reference, covering: str) -> Answer:
     return Answer(
         subject="covering",
         understood=material.name,
-        headline=Statement(says=f"{sentence(material.name)}: {row.off[0]}", grounds=row.grounds),
+        headline=Statement(says=f"{capital(material.name)}: {row.off[0]}", grounds=row.grounds),
         sections=(
             Section(title="Off", lines=tuple(off)),
             Section(
-                title="If it tears", lines=(Statement(says=f"{sentence(row.torn)}.", grounds=row.grounds),)
+                title="If it tears", lines=(Statement(says=f"{capital(row.torn)}.", grounds=row.grounds),)
             ),
             Section(title="Back on", lines=tuple(back)),
         ),
@@ -237,7 +236,7 @@ def tell_covering(reference: Reference, covering: str) -> Answer:
 
 
 def _work(minutes: Spread, grounds: Grounds) -> Statement:
-    return Statement(label="work", says=f"{sentence(told_spread(minutes.times(60)))}.", grounds=grounds)
+    return Statement(label="work", says=f"{capital(told_spread(minutes.times(60)))}.", grounds=grounds)
 
 
 def _agents(keys: tuple[str, ...]) -> str:

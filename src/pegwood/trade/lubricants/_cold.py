@@ -4,11 +4,10 @@ from __future__ import annotations
 
 from pegwood.trade.answers import Answer, Section, Statement
 from pegwood.trade.grounds import Ground, joined, sourced
-from pegwood.trade.lubricants._telling import capital, mm2, viscosity_data
+from pegwood.trade.lubricants._telling import mm2, viscosity_data
 from pegwood.trade.lubricants.tables import (
     LUBRICANTS,
     PLACES,
-    ZERO_C_K,
     BelowPourPoint,
     Lubricant,
     Place,
@@ -17,7 +16,9 @@ from pegwood.trade.lubricants.tables import (
     places_of,
 )
 from pegwood.trade.lubricants.viscosity import check_temperature
+from pegwood.trade.numbers import ZERO_C_K
 from pegwood.trade.reference import Reference
+from pegwood.trade.wording import capital
 
 ROOM_K = 293.15
 WINTER_K = 263.15

@@ -11,7 +11,6 @@ from pegwood.trade.lubricants.grades import NLGI, NLGI_GROUND, VG_GROUND, iso_vg
 from pegwood.trade.lubricants.tables import (
     BEHAVIOURS,
     LUBRICANTS,
-    ZERO_C_K,
     Lubricant,
     Place,
     Viscosities,
@@ -20,8 +19,10 @@ from pegwood.trade.lubricants.tables import (
     places_of,
 )
 from pegwood.trade.lubricants.viscosity import MM2, check_temperature
+from pegwood.trade.numbers import ZERO_C_K
 from pegwood.trade.reference import Reference
 from pegwood.trade.said import told
+from pegwood.trade.wording import capital
 
 #: Told when no temperature is asked for, [K].
 USUAL_K = (313.15, 293.15, 273.15, 263.15)
@@ -202,7 +203,3 @@ def tell_place(reference: Reference, word: str) -> Answer:
             }
         },
     )
-
-
-def capital(words: str) -> str:
-    return f"{words[:1].upper()}{words[1:]}"

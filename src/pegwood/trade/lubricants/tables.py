@@ -9,10 +9,10 @@ from typing import Literal
 from pegwood.trade.grounds import Ground, Grounded, Grounds, joined
 from pegwood.trade.lubricants.viscosity import MM2, Walther, from_index
 from pegwood.trade.names import find
+from pegwood.trade.numbers import ZERO_C_K
 from pegwood.trade.reference import Named, Reference, Table
 from pegwood.trade.said import Said
 
-ZERO_C_K = 273.15
 D341 = Ground("ASTM D341, the line of Walther through two points", "seen")
 D2270 = Ground("ASTM D2270, viscosity index; held against table 1 of the standard", "seen")
 

@@ -10,6 +10,8 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
+from pegwood.trade.numbers import ZERO_C_K
+
 MM2 = 1e-6
 FORTY_K, HUNDRED_K = 313.15, 373.15
 LEAST_M2_S = 2.0 * MM2
@@ -102,8 +104,8 @@ class Walther:
         viscosity = (10 ** (10**exponent) - 0.7) * MM2
         if viscosity < LEAST_M2_S:
             raise TooThin(
-                f"{viscosity / MM2:.2g} mm²/s at {temperature_k - 273.15:.0f} °C: the equation of ASTM D341 "
-                "holds from 2 mm²/s upwards."
+                f"{viscosity / MM2:.2g} mm²/s at {temperature_k - ZERO_C_K:.0f} °C: the equation of ASTM "
+                "D341 holds from 2 mm²/s upwards."
             )
         return viscosity
 
@@ -123,7 +125,7 @@ def check_temperature(temperature_k: float) -> None:
     """
     if not 200.0 <= temperature_k <= 450.0:
         raise ValueError(
-            f"{temperature_k - 273.15:.0f} °C is no temperature for an oil in a camera. Give "
+            f"{temperature_k - ZERO_C_K:.0f} °C is no temperature for an oil in a camera. Give "
             "one such as -10 °C."
         )
 

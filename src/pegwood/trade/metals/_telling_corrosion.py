@@ -18,7 +18,7 @@ from pegwood.trade.metals.grades import (
     grade_from_look,
 )
 from pegwood.trade.reference import Reference
-from pegwood.trade.wording import agent_named, sentence, told_spread
+from pegwood.trade.wording import agent_named, capital, told_spread
 
 ASK_FIRST = Ground(
     "common bench practice: ask what every material in reach bears before an agent", "practice"
@@ -36,8 +36,8 @@ def tell_corrosion(reference: Reference, words: str) -> Answer:
         Section(
             title="How to tell",
             lines=(
-                Statement(label="look", says=f"{sentence(first.look)}.", grounds=first.grounds),
-                Statement(label="test", says=f"{sentence(first.tell)}.", grounds=first.grounds),
+                Statement(label="look", says=f"{capital(first.look)}.", grounds=first.grounds),
+                Statement(label="test", says=f"{capital(first.tell)}.", grounds=first.grounds),
             ),
         ),
         Section(
@@ -47,9 +47,7 @@ def tell_corrosion(reference: Reference, words: str) -> Answer:
         Section(
             title="It may also be",
             lines=tuple(
-                Statement(
-                    label=one.name, says=f"{sentence(one.look)}. Test: {one.tell}.", grounds=one.grounds
-                )
+                Statement(label=one.name, says=f"{capital(one.look)}. Test: {one.tell}.", grounds=one.grounds)
                 for one in others
             ),
         ),
@@ -67,7 +65,7 @@ def tell_corrosion(reference: Reference, words: str) -> Answer:
         subject="corrosion",
         understood=words,
         headline=Statement(
-            says=sentence(f"{sure}{first.name}. {first.can_be_undone}"),
+            says=capital(f"{sure}{first.name}. {first.can_be_undone}"),
             grounds=first.grounds,
         ),
         sections=tuple(section for section in sections if section.lines),
@@ -85,7 +83,7 @@ def _treated(one: Treatment) -> Statement:
     caution = f" {one.caution}" if one.caution else ""
     return Statement(
         label=f"{agents} ({one.method.replace('-', ' ')})",
-        says=f"{sentence(one.does)}; {times}; {one.chance}.{caution}",
+        says=f"{capital(one.does)}; {times}; {one.chance}.{caution}",
         grounds=one.grounds,
     )
 

@@ -12,7 +12,7 @@ from pegwood.trade.metals.corrosion import corrosion_of
 from pegwood.trade.metals.couples import STEP_V, Couple, Judged, couple, in_order, index_of
 from pegwood.trade.names import find
 from pegwood.trade.reference import Reference
-from pegwood.trade.wording import either, sentence
+from pegwood.trade.wording import capital, either
 
 UNCERTAIN = Ground(
     "computed: printed steps of 0.05 V and the spread of the lists, joined after JCGM 100:2008, 5.1.2, k = 2",
@@ -61,12 +61,12 @@ def tell_couple(
 def _headline(found: Couple) -> Statement:
     grounds = joined(found.grounds, *(row.grounds for row in found.films))
     if found.a == found.b:
-        return Statement(says=f"{sentence(found.a.name)} on itself makes no couple.", grounds=grounds)
+        return Statement(says=f"{capital(found.a.name)} on itself makes no couple.", grounds=grounds)
     whole = "No couple while the film is whole; where it is scratched: " if found.films else ""
     limit = f"{found.difference_v:.2f} V apart, limit {found.asked.environment.limit_v:.2f} V"
     if found.anode is None or found.cathode is None:
         says = f"{whole}no difference in the index: no couple to speak of ({limit})."
-        return Statement(says=sentence(says), grounds=grounds)
+        return Statement(says=capital(says), grounds=grounds)
     just = " with little to spare" if found.asked.little_to_spare else ""
     suffers = (
         f"the {found.anode.name} suffers, the {found.cathode.name} does not"
@@ -74,7 +74,7 @@ def _headline(found: Couple) -> Statement:
         else f"which one suffers is not sure (by the index the {found.anode.name})"
     )
     says = f"{whole}{_VERDICTS[found.asked.verdict]}{just}: {limit}; {suffers}."
-    return Statement(says=sentence(says), grounds=grounds)
+    return Statement(says=capital(says), grounds=grounds)
 
 
 def _place(found: Couple, judged: Judged) -> Statement:
@@ -100,7 +100,7 @@ def _what_happens(found: Couple, rules: dict[str, Rule]) -> list[Statement]:
     for finish, bases in found.beneath:
         names = either([one.name for one in bases])
         says = (
-            f"{sentence(finish.name)} counts, not what lies under it; but through a pore or a scratch "
+            f"{capital(finish.name)} counts, not what lies under it; but through a pore or a scratch "
             f"the {names} beneath is a tiny anode under a huge cathode."
         )
         lines.append(
@@ -111,9 +111,7 @@ def _what_happens(found: Couple, rules: dict[str, Rule]) -> list[Statement]:
             )
         )
     for finish in found.sacrificed:
-        says = (
-            f"{sentence(finish.name)} is baser than what it covers: eaten first, a shield until it is gone."
-        )
+        says = f"{capital(finish.name)} is baser than what it covers: eaten first, a shield until it is gone."
         lines.append(
             Statement(
                 label="shield", says=says, grounds=joined(rules["finish-counts"].grounds, found.grounds)
@@ -123,7 +121,7 @@ def _what_happens(found: Couple, rules: dict[str, Rule]) -> list[Statement]:
         if row.note:
             lines.append(
                 Statement(
-                    label=row.material.replace("-", " "), says=f"{sentence(row.note)}.", grounds=row.grounds
+                    label=row.material.replace("-", " "), says=f"{capital(row.note)}.", grounds=row.grounds
                 )
             )
     for other in found.others:
@@ -174,7 +172,7 @@ def _products(reference: Reference, found: Couple) -> list[Corrosion]:
 
 def _look_of(products: list[Corrosion]) -> list[Statement]:
     return [
-        Statement(label="looks like", says=f"{sentence(row.look)}; {row.undone}.", grounds=row.grounds)
+        Statement(label="looks like", says=f"{capital(row.look)}; {row.undone}.", grounds=row.grounds)
         for row in products[:2]
     ]
 
@@ -230,24 +228,24 @@ def tell_metal(reference: Reference, material: str) -> Answer:
         index_of(reference, found)  # says why not
     row = reference.rows(ANODIC_INDEX).get(found.key)
     lines = (
-        [Statement(label="tell it by", says=f"{sentence(found.tell)}.", grounds=found.grounds)]
+        [Statement(label="tell it by", says=f"{capital(found.tell)}.", grounds=found.grounds)]
         if found.tell
         else []
     )
     data: dict[str, Any] = {"material": found.key}
     if row is None:
         headline = Statement(
-            says=f"{sentence(found.name)}: {found.kind}, no metal; it makes no couple.", grounds=found.grounds
+            says=f"{capital(found.name)}: {found.kind}, no metal; it makes no couple.", grounds=found.grounds
         )
     elif row.insulates:
         headline = Statement(
-            says=f"{sentence(found.name)}: no anodic index: {row.reason}.", grounds=row.grounds
+            says=f"{capital(found.name)}: no anodic index: {row.reason}.", grounds=row.grounds
         )
     else:
         headline, data = _indexed(found, row), {**data, "index": _index_data(row)}
         lines += _neighbours(reference, row)
     grown = tuple(
-        Statement(label=one.name, says=f"{sentence(one.look)}. Undone: {one.undone}.", grounds=one.grounds)
+        Statement(label=one.name, says=f"{capital(one.look)}. Undone: {one.undone}.", grounds=one.grounds)
         for one in comes
     )
     sections = (
@@ -270,9 +268,9 @@ def tell_metal(reference: Reference, material: str) -> Answer:
 def _indexed(found: Material, row: AnodicIndex) -> Statement:
     low, high = row.bounds
     between = f" ({low:.2f} to {high:.2f} V between alloys and lists)" if low < high else ""
-    note = f" {sentence(row.note)}." if row.note else ""
+    note = f" {capital(row.note)}." if row.note else ""
     index = f"{row.volts:.2f} V below gold{between}; the bigger corrodes first.{note}"
-    return Statement(says=f"{sentence(found.name)}: {index}", grounds=row.grounds)
+    return Statement(says=f"{capital(found.name)}: {index}", grounds=row.grounds)
 
 
 def _neighbours(reference: Reference, row: AnodicIndex) -> list[Statement]:

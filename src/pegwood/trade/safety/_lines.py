@@ -7,10 +7,10 @@ from typing import Any
 
 from pegwood.trade.answers import Statement
 from pegwood.trade.grounds import Ground, joined, sourced
+from pegwood.trade.numbers import ZERO_C_K
 from pegwood.trade.safety.figures import QUANTITIES, Careful, Figures, Group, careful
 from pegwood.trade.safety.vapour import SHARES, Vapour, vapour
 
-ZERO_C_K = 273.15
 ROOM_C = 20.0
 GAS = Ground("the ideal gas law at 20 degrees C and one atmosphere", "seen")
 KEPT = Ground("common bench practice: stay below a quarter of the lower limit, better a tenth", "practice")

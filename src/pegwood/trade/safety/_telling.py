@@ -30,6 +30,7 @@ from pegwood.trade.safety.substances import (
 )
 from pegwood.trade.safety.vapour import SHARES, vapour
 from pegwood.trade.said import told
+from pegwood.trade.wording import capital
 
 #: For the headline; a code that is not among them stands behind these.
 WORST_FIRST = ("H300", "H310", "H330", "H350", "H340", "H360", "H314", "H301", "H311", "H331", "H271", "H318")
@@ -156,7 +157,7 @@ def _enemies(reference: Reference, one: Substance) -> tuple[Statement, ...]:
 
 
 def _sentence(words: str) -> str:
-    return f"{words[0].upper()}{words[1:]}."
+    return f"{capital(words)}."
 
 
 def _also(reference: Reference, one: Substance) -> tuple[str, ...]:

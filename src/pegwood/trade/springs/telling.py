@@ -36,6 +36,7 @@ from pegwood.trade.springs.coils import (
     stress,
 )
 from pegwood.trade.springs.wires import SPRING_WIRES, SpringWire
+from pegwood.trade.wording import capital
 
 EYES = Ground("29 CFR 1910.133, eye protection", "memory")
 LEGS = Ground("beam theory: two straight legs bend as (l1 + l2) / (3 pi D) turns of the coil", "memory")
@@ -117,7 +118,7 @@ def tell_spring(
         sections.append(_under(load, coil, kind, wire, found, initial_n, grounds))
     if free is not None:
         sections.append(_pressed_shut(coil, wire, ends, free, modulus, grounds))
-    warned = (Statement(says=wire.note.capitalize() + ".", grounds=wire.grounds),) if wire.note else ()
+    warned = (Statement(says=f"{capital(wire.note)}.", grounds=wire.grounds),) if wire.note else ()
     return Answer(
         subject="spring",
         understood=(

@@ -8,9 +8,9 @@ from dataclasses import dataclass
 from pegwood.trade.figures import Figure, Several, several
 from pegwood.trade.grounds import Grounded, Grounds, joined
 from pegwood.trade.measured import Measured
+from pegwood.trade.numbers import INCH_M
 from pegwood.trade.reference import Named, Table
 
-INCH_M = 0.0254
 KSI_PA = 6.894757e6
 
 #: Wire of one kind differs by about this much from make to make, whatever one source prints.

@@ -9,10 +9,10 @@ from typing import Literal
 
 from pegwood.trade.grounds import Ground, Grounds, joined
 from pegwood.trade.names import UnknownWord, find, nearest
+from pegwood.trade.numbers import INCH_M
 from pegwood.trade.reference import Named, Reference, Table
 from pegwood.trade.threads.limits import Limits, limits_of
 
-INCH_M = 0.0254
 Crest = Literal["flat", "rounded"]
 
 

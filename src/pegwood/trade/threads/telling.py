@@ -13,6 +13,7 @@ from pegwood.trade.threads.looks import Look, looks
 from pegwood.trade.threads.measured import U_ANGLE_DEG, U_DIAMETER_M
 from pegwood.trade.threads.rows import Crest, Thread
 from pegwood.trade.threads.torque import FACTOR, Torque, tightening_torque
+from pegwood.trade.wording import capital
 
 #: Below this a candidate is counted, not told.
 TOLD_P = 1e-3
@@ -301,7 +302,7 @@ def _cautions(torque: Torque) -> tuple[Statement, ...]:
     if not torque.hole.plastic:
         return (oil,)
     creeps = Statement(
-        says=f"{torque.material.name.capitalize()} strips without warning: stop at first firm contact.",
+        says=f"{capital(torque.material.name)} strips without warning: stop at first firm contact.",
         grounds=(Ground("common bench practice", "practice"),),
     )
     return (creeps, oil)

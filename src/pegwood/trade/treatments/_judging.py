@@ -10,7 +10,7 @@ from pegwood.trade.grounds import Grounds, joined
 from pegwood.trade.materials import Material
 from pegwood.trade.metals import Corrosion, Treatment, corrosion_on
 from pegwood.trade.reference import Reference
-from pegwood.trade.wording import sentence
+from pegwood.trade.wording import capital
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -56,7 +56,7 @@ class Proposal:
     def why(self) -> tuple[str, ...]:
         """What speaks against it or calls for care, each once, with the material it is about."""
         bad = [(one, reason) for one, reason in self.reasons if reason.verdict == self.verdict != "safe"]
-        return tuple(dict.fromkeys(f"{sentence(one.name)}: {reason.why}" for one, reason in bad))
+        return tuple(dict.fromkeys(f"{capital(one.name)}: {reason.why}" for one, reason in bad))
 
     @property
     def grounds(self) -> Grounds:

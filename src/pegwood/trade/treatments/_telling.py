@@ -9,7 +9,7 @@ from pegwood.trade.beside import hazards_of
 from pegwood.trade.grounds import Grounds, joined, sourced
 from pegwood.trade.reference import Reference
 from pegwood.trade.treatments._judging import Proposal, Treatments
-from pegwood.trade.wording import sentence, told_spread
+from pegwood.trade.wording import capital, told_spread
 
 
 def tell_treatments(reference: Reference, found: Treatments, made_of: Grounds) -> Answer:
@@ -34,7 +34,7 @@ def tell_treatments(reference: Reference, found: Treatments, made_of: Grounds) -
         raise ValueError("nothing here reads as corrosion or decay that the tables know.")
     first = found.products[0]
     ways = f"{len(found.open)} ways" if len(found.open) > 1 else "one way" if found.open else "no way"
-    says = f"{sentence(first.name)}: {ways} in the tables that its materials allow. {first.can_be_undone}"
+    says = f"{capital(first.name)}: {ways} in the tables that its materials allow. {first.can_be_undone}"
     return Answer(
         subject="treatment",
         understood="; or ".join(one.name for one in found.products),
@@ -58,7 +58,7 @@ def _line(one: Proposal) -> Statement:
     treatment = one.treatment
     if not one.is_open:
         return Statement(label=one.what, verdict=one.verdict, says=" ".join(one.why), grounds=one.grounds)
-    says = f"{sentence(treatment.does)}. {_times(one)}; {treatment.chance}."
+    says = f"{capital(treatment.does)}. {_times(one)}; {treatment.chance}."
     minded = " ".join(filter(None, (treatment.caution, *one.why)))
     return Statement(
         label=one.what, verdict=one.verdict, says=f"{says} {minded}".rstrip(), grounds=one.grounds
@@ -66,7 +66,7 @@ def _line(one: Proposal) -> Statement:
 
 
 def _times(one: Proposal) -> str:
-    work = f"{sentence(told_spread(one.treatment.bench_s))} of work"
+    work = f"{capital(told_spread(one.treatment.bench_s))} of work"
     waiting = one.treatment.waiting_s
     return f"{work}, {told_spread(waiting)} of waiting" if waiting.high else work
 
