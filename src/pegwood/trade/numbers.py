@@ -30,6 +30,11 @@ def mm(metres: float, digits: int = 3) -> str:
     return f"{figure(metres * 1000, digits)} mm"
 
 
-def per_cent(share: float) -> str:
-    """A share of 1 as a percentage, two digits."""
-    return f"{figure(share * 100, 2)} %"
+def per_cent(share: float, digits: int = 2) -> str:
+    """A share of 1 as a percentage."""
+    return f"{figure(share * 100, digits)} %"
+
+
+def celsius(kelvin: float) -> str:
+    """A temperature in K, told in whole °C; never as -0."""
+    return f"{round(kelvin - ZERO_C_K):d} °C"

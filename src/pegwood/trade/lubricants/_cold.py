@@ -16,7 +16,7 @@ from pegwood.trade.lubricants.tables import (
     places_of,
 )
 from pegwood.trade.lubricants.viscosity import check_temperature
-from pegwood.trade.numbers import ZERO_C_K
+from pegwood.trade.numbers import celsius
 from pegwood.trade.reference import Reference
 from pegwood.trade.wording import capital
 
@@ -53,7 +53,7 @@ def tell_cold(reference: Reference, word: str, temperature_k: float = WINTER_K) 
     """
     one = lubricant(reference, word)
     check_temperature(temperature_k)
-    degrees = f"{temperature_k - ZERO_C_K:.0f} °C"
+    degrees = celsius(temperature_k)
     understood = f"{one.name} at {degrees} against 20 °C"
     homes = _felt(reference, one)
     if one.kind == "dry":

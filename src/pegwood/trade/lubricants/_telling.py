@@ -19,7 +19,7 @@ from pegwood.trade.lubricants.tables import (
     places_of,
 )
 from pegwood.trade.lubricants.viscosity import MM2, check_temperature
-from pegwood.trade.numbers import ZERO_C_K
+from pegwood.trade.numbers import ZERO_C_K, celsius
 from pegwood.trade.reference import Reference
 from pegwood.trade.said import told
 from pegwood.trade.wording import capital
@@ -93,7 +93,7 @@ def _short(value_m2_s: float) -> str:
 
 
 def _viscosity_line(one: Lubricant, kelvin: float, found: Viscosities | str) -> Statement:
-    label = f"at {kelvin - ZERO_C_K:.0f} °C"
+    label = f"at {celsius(kelvin)}"
     if isinstance(found, str):
         grounds = joined(one.viscosity_grounds, one.pour_c.grounds if one.pour_c else ())
         return Statement(label=label, says=found, verdict="not known", grounds=grounds)

@@ -9,7 +9,7 @@ from typing import Literal
 from pegwood.trade.grounds import Ground, Grounded, Grounds, joined
 from pegwood.trade.lubricants.viscosity import MM2, Walther, from_index
 from pegwood.trade.names import find
-from pegwood.trade.numbers import ZERO_C_K
+from pegwood.trade.numbers import ZERO_C_K, celsius
 from pegwood.trade.reference import Named, Reference, Table
 from pegwood.trade.said import Said
 
@@ -157,7 +157,7 @@ class Lubricant(Named):
             )
         if self.pour_c and temperature_k - ZERO_C_K < self.pour_c.ends[1]:
             raise BelowPourPoint(
-                f"{self.name}: at {temperature_k - ZERO_C_K:.0f} °C it is below its pour point of about "
+                f"{self.name}: at {celsius(temperature_k)} it is below its pour point of about "
                 f"{self.pour_c.ends[1]:.0f} °C and stands like wax; no equation holds. Take "
                 "one with a lower pour point."
             )

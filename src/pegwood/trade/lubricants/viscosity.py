@@ -10,7 +10,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from pegwood.trade.numbers import ZERO_C_K
+from pegwood.trade.numbers import celsius
 
 MM2 = 1e-6
 FORTY_K, HUNDRED_K = 313.15, 373.15
@@ -104,7 +104,7 @@ class Walther:
         viscosity = (10 ** (10**exponent) - 0.7) * MM2
         if viscosity < LEAST_M2_S:
             raise TooThin(
-                f"{viscosity / MM2:.2g} mm²/s at {temperature_k - ZERO_C_K:.0f} °C: the equation of ASTM "
+                f"{viscosity / MM2:.2g} mm²/s at {celsius(temperature_k)}: the equation of ASTM "
                 "D341 holds from 2 mm²/s upwards."
             )
         return viscosity
@@ -125,8 +125,7 @@ def check_temperature(temperature_k: float) -> None:
     """
     if not 200.0 <= temperature_k <= 450.0:
         raise ValueError(
-            f"{temperature_k - ZERO_C_K:.0f} °C is no temperature for an oil in a camera. Give "
-            "one such as -10 °C."
+            f"{celsius(temperature_k)} is no temperature for an oil in a camera. Give one such as -10 °C."
         )
 
 

@@ -7,7 +7,7 @@ from typing import Any
 
 from pegwood.trade.answers import Statement
 from pegwood.trade.grounds import Ground, joined, sourced
-from pegwood.trade.numbers import ZERO_C_K
+from pegwood.trade.numbers import celsius, per_cent
 from pegwood.trade.safety.figures import QUANTITIES, Careful, Figures, Group, careful
 from pegwood.trade.safety.vapour import SHARES, Vapour, vapour
 
@@ -27,16 +27,6 @@ _LIMITS = (
     ("stel", "for 15 minutes"),
     ("ceiling", "never to be passed"),
 )
-
-
-def celsius(kelvin: float) -> str:
-    """A temperature as people read it."""
-    return f"{kelvin - ZERO_C_K + 0.0:.0f} °C".replace("-0 °C", "0 °C")
-
-
-def percent(fraction: float) -> str:
-    """A part of air as people read it."""
-    return f"{fraction * 100:.3g} %"
 
 
 def millilitres(volume_m3: float) -> str:
@@ -112,14 +102,16 @@ def _explosive(figures: Figures) -> Statement | None:
     if lower is None:
         return None
     grounds = joined(lower.grounds, upper.grounds if upper else ())
-    to = f" to {percent(upper.value)}" if upper else " upwards, the upper limit is not known"
+    to = f" to {per_cent(upper.value, 3)}" if upper else " upwards, the upper limit is not known"
     least, most = lower.spread
     spread = (
-        f"; data sets put the lower limit at {percent(least)} to {percent(most)}" if least != most else ""
+        f"; data sets put the lower limit at {per_cent(least, 3)} to {per_cent(most, 3)}"
+        if least != most
+        else ""
     )
     return Statement(
         label="explosive in air",
-        says=f"from {percent(lower.value)}{to} of vapour{_noted(lower)}{spread}.",
+        says=f"from {per_cent(lower.value, 3)}{to} of vapour{_noted(lower)}{spread}.",
         grounds=grounds,
     )
 
@@ -135,7 +127,7 @@ def _over(one: Vapour | None) -> Statement | None:
     }[one.over]
     return Statement(
         label="over the liquid at 20 °C",
-        says=f"{percent(one.saturated_fraction)} of vapour, {says}",
+        says=f"{per_cent(one.saturated_fraction, 3)} of vapour, {says}",
         grounds=(*one.grounds, GAS),
     )
 

@@ -5,13 +5,13 @@ from __future__ import annotations
 from pegwood.trade.answers import Answer, Section, Statement
 from pegwood.trade.grounds import Ground, Grounds, joined, sourced
 from pegwood.trade.names import UnknownWord
+from pegwood.trade.numbers import celsius
 from pegwood.trade.reference import Reference
 from pegwood.trade.safety import library
 from pegwood.trade.safety._lines import (
     air_lines,
     as_data,
     cancer_line,
-    celsius,
     chosen,
     fire_lines,
     millilitres,
