@@ -20,6 +20,7 @@ from pegwood.trade.safety import HAZARDS, SUBSTANCES
 from pegwood.trade.series import SERIES
 from pegwood.trade.shims import FOIL_SETS
 from pegwood.trade.springs import SPRING_WIRES, WIRE_SIZES
+from pegwood.trade.typed_toml import TableError
 
 ROOT = Path(pegwood.trade.__file__).parent
 NAMED = [
@@ -56,6 +57,50 @@ def test_every_file_of_data_is_read_through_when_all_are_checked():
     there = {path.stem for path in (ROOT / "tables").glob("*.toml")}
     assert {table.stem for table in EVERY} == there
     check(Reference())
+
+
+def test_an_own_file_that_nothing_would_read_is_told_with_the_nearest_name(tmp_path):
+    (tmp_path / "lubricant.toml").write_text("", "utf-8")
+    with pytest.raises(ValueError, match=r"named like no table.* Nearest: lubricants\.toml"):
+        check(Reference(tmp_path))
+
+
+HEAD = 'source = "my bench"\nmark = "practice"\n[[row]]\n'
+
+
+@pytest.mark.parametrize(
+    ("stem", "row", "says"),
+    [
+        (
+            "environments",
+            'key = "attic"\nname = "attic"\nlimit_v = nan',
+            "limit_v: expected a number",
+        ),
+        ("cells", 'key = "x"\nname = "x"\nsystem = "alkaline"\nsize = "r44"\ncells = 0', "cells is 0"),
+        ("threads", 'key = "x"\nname = "x"\nfamily = "ba"\nd_in = -1\nper_inch = 80', "all above zero"),
+        ("threads", 'key = "x"\nname = "x"\nfamily = "ba"\nd_mm = 1e300\np_mm = 1', "is no screw"),
+        ("threads", 'key = "x"\nname = "x"\nfamily = "ba"\nd_mm = 1\np_mm = 2', "is no screw"),
+        ("thread-origins", 'key = "moon"\nname = "moon"\noften = 1', "Expected one of: japan, continent"),
+        ("lubricants", 'key = "x"\nname = "x"\nkind = "grease"\nnlgi = "9"', "NLGI is '9'"),
+        (
+            "safety-figures",
+            'cas = "67-64-1"\nflash_k = [{ value = -20, source = "s", mark = "seen" }]',
+            "flash_k 1: the value is -20",
+        ),
+        (
+            "spring-wires",
+            'key = "x"\nname = "x"\nmaterial = "steel"\n'
+            'shear_gpa = [{ value = 0, source = "s", mark = "seen" }]\n'
+            'young_gpa = [{ value = 200, source = "s", mark = "seen" }]',
+            "a modulus lies above 0",
+        ),
+    ],
+)
+def test_a_figure_that_cannot_be_is_refused_where_it_stands(tmp_path, stem, row, says):
+    (tmp_path / f"{stem}.toml").write_text(HEAD + row, "utf-8")
+    with pytest.raises(TableError, match=says) as refused:
+        check(Reference(tmp_path))
+    assert str(tmp_path / f"{stem}.toml, line") in str(refused.value)
 
 
 def test_a_slip_in_an_own_table_is_found_before_it_is_asked(tmp_path):

@@ -20,6 +20,7 @@ from pegwood.trade.metals import (
     RUST_GRADES,
     SEAWATER,
 )
+from pegwood.trade.names import nearest
 from pegwood.trade.reference import Reference, Table
 from pegwood.trade.safety import CODES, HAZARDS, MIXTURES, SAFETY_FIGURES, SUBSTANCES
 from pegwood.trade.safety import RULES as SAFETY_RULES
@@ -81,6 +82,11 @@ def check(reference: Reference) -> None:
     ValueError
         In one line, with file and place, if a table is not as it must be.
     """
+    stems = {table.stem for table in EVERY}
+    for path in sorted(reference.own.glob("*.toml")) if reference.own else ():
+        if path.stem not in stems:
+            near = ", ".join(f"{one}.toml" for one in nearest(path.stem, stems))
+            raise ValueError(f"{path} is named like no table, so nothing would read it. Nearest: {near}.")
     for table in EVERY:
         reference.rows(table)
     read = Tables(reference)

@@ -6,6 +6,7 @@ line.
 from __future__ import annotations
 
 import difflib
+import math
 import re
 import types
 from collections.abc import Callable
@@ -182,7 +183,7 @@ def _plain(kind: type) -> Reader:
     def read(value: Any, source: Source, place: Place) -> Any:
         if kind is float and type(value) is int:
             return float(value)
-        if type(value) is not kind:
+        if type(value) is not kind or (isinstance(value, float) and not math.isfinite(value)):
             raise source.error(place, f"expected {_SAID[kind]}, found {value!r}.")
         return value.strip() if isinstance(value, str) else value
 

@@ -97,6 +97,11 @@ class Cell(Named):
     stand_ins: tuple[StandIn, ...] = ()
     note: str = ""
 
+    def __post_init__(self) -> None:
+        super().__post_init__()
+        if self.cells < 1:
+            raise ValueError(f"cells is {self.cells}. Expected how many stand in series, 1 or more.")
+
 
 SYSTEMS = Table("cell-systems", System)
 SIZES = Table("cell-sizes", Size)

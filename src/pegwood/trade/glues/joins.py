@@ -100,7 +100,9 @@ def best_glues(
     choices: list[Choice] = []
     refused: list[Choice] = []
     for fit in join.fits if join else ():
-        glue = reference.rows(GLUES)[fit.glue]
+        glue = reference.rows(GLUES).get(fit.glue)
+        if glue is None:
+            raise ValueError(f"joins.toml: {fit.glue!r} is the key of no glue.")
         never = _never(glue, fit, optical)
         stays = must_come_off_again and glue.removable == "no"
         against = never or (STAYS if stays else "")

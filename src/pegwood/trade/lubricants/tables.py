@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 from pegwood.trade.grounds import Ground, Grounded, Grounds, joined
+from pegwood.trade.lubricants.grades import NLGI
 from pegwood.trade.lubricants.viscosity import MM2, Walther, from_index
 from pegwood.trade.names import find
 from pegwood.trade.numbers import ZERO_C_K, celsius
@@ -112,6 +113,8 @@ class Lubricant(Named):
         super().__post_init__()
         if (self.mm2_s_at_40_c is None) != (self.index is None):
             raise ValueError("a viscosity at 40 °C and an index go together.")
+        if self.nlgi and self.nlgi not in NLGI:
+            raise ValueError(f"the grade NLGI is {self.nlgi!r}. Expected one of: {', '.join(NLGI)}.")
         if len(self.points) not in (0, 2) or (self.points and self.index):
             raise ValueError("two points, or one at 40 °C with an index.")
 

@@ -26,6 +26,11 @@ class Figure(Grounded):
     value: float
     note: str = ""
 
+    def __post_init__(self) -> None:
+        super().__post_init__()
+        if self.value <= 0:
+            raise ValueError(f"the value is {self.value:g}. Expected a number above 0.")
+
 
 @dataclass(frozen=True, kw_only=True)
 class Group(Grounded):

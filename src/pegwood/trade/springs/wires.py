@@ -85,6 +85,8 @@ class SpringWire(Named):
         super().__post_init__()
         if not self.shear_gpa or not self.young_gpa:
             raise ValueError("both moduli are needed.")
+        if any(one.value <= 0 for one in (*self.shear_gpa, *self.young_gpa)):
+            raise ValueError("a modulus lies above 0 GPa.")
 
     def modulus(self, which: str) -> tuple[Measured, Several]:
         """

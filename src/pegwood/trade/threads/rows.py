@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Hashable, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Literal
+from typing import Literal, get_args
 
 from pegwood.trade.grounds import Ground, Grounds, joined
 from pegwood.trade.names import UnknownWord, find, nearest
@@ -14,6 +14,10 @@ from pegwood.trade.reference import Named, Reference, Table
 from pegwood.trade.threads.limits import Limits, limits_of
 
 Crest = Literal["flat", "rounded"]
+#: Where a family says how often it is met there: its fields by name.
+From = Literal["japan", "continent", "britain", "america", "watch"]
+#: No thread of a camera or of the tools beside it is thicker: filter rings included.
+LARGEST_M = 0.3
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -41,12 +45,22 @@ class Form(Named):
     d1: float
     d3: float
 
+    def __post_init__(self) -> None:
+        super().__post_init__()
+        if not 0 < self.angle_deg < 180:
+            raise ValueError(f"the angle is {self.angle_deg:g}. Expected degrees above 0 and below 180.")
+
 
 @dataclass(frozen=True, kw_only=True)
 class Origin(Named):
     """Where a camera was made; `often` is how many of a hundred on the bench are from there."""
 
     often: float
+
+    def __post_init__(self) -> None:
+        super().__post_init__()
+        if self.key not in get_args(From):
+            raise ValueError(f"the key is {self.key!r}. Expected one of: {', '.join(get_args(From))}.")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -111,8 +125,14 @@ class ThreadRow(Named):
     def __post_init__(self) -> None:
         super().__post_init__()
         metric, inch = (self.d_mm, self.p_mm), (self.d_in, self.per_inch)
-        if (None in metric) == (None in inch) or {*metric, *inch} & {0.0}:
+        given = [one for one in (*metric, *inch) if one is not None]
+        if (None in metric) == (None in inch) or min(given) <= 0:
             raise ValueError("expected d_mm and p_mm, or d_in and per_inch, all above zero.")
+        if not self.pitch_m < self.diameter_m < LARGEST_M:
+            raise ValueError(
+                f"{self.diameter_m * 1e3:g} mm with a pitch of {self.pitch_m * 1e3:g} mm is no screw: "
+                f"expected the diameter above the pitch and below {LARGEST_M * 1e3:g} mm."
+            )
         if (self.d_low_mm is None) != (self.d_high_mm is None):
             raise ValueError("expected both limits, d_low_mm and d_high_mm, or neither.")
         if self.often <= 0:
