@@ -71,6 +71,13 @@ def one_line(error: ValueError) -> bool:
         ("f/5.6 1/60", "exposure", "EV"),
         ("ev 12", "exposure value", ""),
         ("radium", "hazard", "Radium"),
+        ("oil for shutter blades", "place", "No oil"),
+        ("iris oil", "place", "No oil"),
+        ("grease for helicoid", "place", "NLGI 2"),
+        ("leather", "material", ""),
+        ("steam on brass", "agent", "warm air at once"),
+        ("white powder on battery contacts", "corrosion", "crystals come off"),
+        ("white crystals in the battery compartment", "corrosion", "crystals come off"),
     ],
 )
 def test_plain_words_find_who_answers(question, subject, says):
@@ -124,6 +131,41 @@ def test_the_walker_finds_a_figure_without_its_source():
     assert unsourced({"depth": {"depth_m": [0.1, 0.2]}}) == ["answer.depth"]
     assert unsourced({"depth_m": 0.1}) == ["answer"]
     assert unsourced({"depth": {"depth_m": 0.1, "source": "a", "mark": "sure"}}) == ["answer.depth"]
+
+
+@pytest.mark.parametrize(
+    ("question", "says"),
+    [
+        # laboratory incompatibility lists: ammonia, or any acid, with bleach; whatever else the agent holds
+        ("metal polish + bleach", "Chloramines"),
+        ("peroxide ammonia + bleach", "Chloramines"),
+        ("rust converter + bleach", "Chlorine"),
+    ],
+)
+def test_of_an_agent_that_holds_several_things_the_worst_is_told(question, says):
+    told = ask(REFERENCE, question)
+    assert told.headline.verdict == "never"
+    assert told.headline.says.startswith(says)
+
+
+@pytest.mark.parametrize("question", ["phosphoric acid 85 % on steel", "helicoid at -10", "brass 0.3"])
+def test_no_figure_is_passed_over_in_silence(question):
+    with pytest.raises(ValueError, match="nothing here takes the figure"):
+        ask(REFERENCE, question)
+
+
+def test_the_metal_of_a_spring_is_not_passed_over():
+    # handbook moduli: 302 stainless 10.0, music wire 12.0 million psi; the rate goes with them
+    steel, stainless = (ask(REFERENCE, f"spring 0.5 5 8{metal}").data for metal in ("", " stainless"))
+    rates = [found["spring"]["rate_n_per_m"] for found in (stainless, steel)]
+    assert rates[0] / rates[1] == pytest.approx(10.0 / 12.0, rel=0.005)
+    with pytest.raises(ValueError, match="no spring wire"):
+        ask(REFERENCE, "spring 0.5 5 8 aluminium")
+
+
+def test_of_two_cells_it_is_asked_back_which_the_camera_was_made_for():
+    with pytest.raises(ValueError, match="made for"):
+        ask(REFERENCE, "LR44 for MR9")
 
 
 def said_to(question: str) -> str:

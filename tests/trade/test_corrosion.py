@@ -68,6 +68,8 @@ NEVER: dict[str, set[str]] = {
         ("white bloom on aluminum", "aluminium-bloom"),
         ("thread-like tracks under paint", "filiform"),
         ("hairs on tin plate", "whiskers"),
+        ("white powder on battery contacts", "alkaline-leak"),
+        ("white powder on magnesium", "magnesium-powder"),
     ],
 )
 def test_a_look_in_a_repairers_words_is_known(words, is_it):

@@ -55,6 +55,12 @@ def test_cyanoacrylate_is_never_near_optics():
     assert "bloom" in refused["cyanoacrylate"]
 
 
+def test_the_rule_of_ten_degrees_is_told_only_of_what_sets_by_mixing():
+    # the makers' pages speak of two-part adhesives; cyanoacrylate sets by the damp of the air
+    told = {key for key, row in REFERENCE.rows(GLUES).items() if row.warmth}
+    assert told == {"epoxy-fast", "epoxy-slow"}
+
+
 def test_what_comes_off_again_stands_first_but_not_what_holds_poorly():
     leather = best_glues(REFERENCE, "leather", "aluminium", near_optics=False).choices
     assert [one.glue.key for one in leather] == ["transfer-tape", "shellac", "contact-cement", "pva"]

@@ -1,5 +1,7 @@
 """What is told of substances, of pairs that must not meet, of hazards and of charged capacitors."""
 
+import math
+import re
 import xml.etree.ElementTree as ET
 from itertools import pairwise
 from pathlib import Path
@@ -196,6 +198,14 @@ def test_a_thousand_microfarads_at_330_volts():
     assert one.left_v(5.0) == pytest.approx(2.2235, rel=1e-4)
     assert one.starting_power_w == pytest.approx(108.9, rel=1e-9)
     assert one.time_to_safe_s == pytest.approx(4.18965, rel=1e-5)
+
+
+@pytest.mark.parametrize("microfarads", [47, 150, 330, 333, 1000, 2200, 100_000])
+def test_the_time_told_is_never_too_short(microfarads):
+    told = tell_capacitor(TABLES, microfarads * 1e-6, 330, 12e3)
+    wait_s = float(re.search(r"after ([\d.]+) s", told.headline.says)[1])
+    left_v = 330 * math.exp(-wait_s / (12e3 * microfarads * 1e-6))  # closed form
+    assert 5 * 0.9 < left_v <= 5
 
 
 def test_what_the_resistor_takes_up_is_what_the_capacitor_held():

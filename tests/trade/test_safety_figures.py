@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from pegwood.trade.reference import Reference
-from pegwood.trade.safety import liquid_for, substance, tell_substance, vapour
+from pegwood.trade.safety import breathed, liquid_for, substance, tell_substance, vapour
 from pegwood.trade.safety.figures import SAFETY_FIGURES, Figure, careful, is_cas
 from pegwood.trade.safety.substances import SUBSTANCES, figures
 
@@ -148,3 +148,21 @@ def test_a_look_up_loads_neither_pandas_nor_numpy():
         "assert not {'pandas', 'numpy', 'chemicals'} & set(sys.modules)"
     )
     subprocess.run([sys.executable, "-c", code], check=True)
+
+
+@pytest.mark.parametrize(
+    ("word", "mg_m3", "kg_m3"),
+    [
+        # NIOSH Pocket Guide, 1 ppm in mg/m3 at 25 C, times Ontario's limit in ppm; densities of handbooks
+        ("acetone", 2.38 * 500, 790),
+        ("propan-2-ol", 2.46 * 200, 785),
+        ("heptane", 4.10 * 400, 684),
+        ("ethanol", 1.89 * 1000, 789),  # 15 minutes: there is none for a day
+        ("light naphtha", 350, 660),  # NIOSH, already in mg/m3
+    ],
+)
+def test_the_lungs_bear_far_less_than_the_fire(word, mg_m3, kg_m3):
+    found, fire = breathed(said(word)), vapour(said(word))
+    assert found.liquid == pytest.approx(mg_m3 * 1e-6 / kg_m3, rel=0.04)  # 25 C against 20 C: 1.7 %
+    assert found.liquid < 0.25 * fire.to_lower_limit
+    assert "to breathe" in tell_substance(TABLES, word).headline.says

@@ -75,8 +75,8 @@ def capacitor(reference: Reference, words: Words) -> Answer | None:
 
 
 def spring(reference: Reference, words: Words) -> Answer | None:
-    """Wire, outside diameter and free turns."""
-    if len(words.figures) != 3:
+    """Wire, outside diameter and free turns, perhaps the metal."""
+    if len(words.figures) != 3 or len(words.named) > 1:
         return None
     wire, coil, turns = words.figures
     from pegwood.trade.measured import Measured
@@ -89,6 +89,7 @@ def spring(reference: Reference, words: Words) -> Answer | None:
             diameter=Measured(_metres(coil), COIL_U_M),
             turns=Measured(turns.value, TURNS_U),
         ),
+        metal=words.named[0][0].typed if words.named else "music-wire",
     )
 
 
@@ -96,7 +97,11 @@ def shim(reference: Reference, words: Words) -> Answer | None:
     """A thickness."""
     from pegwood.trade.shims import tell_shims
 
-    return tell_shims(reference, _metres(words.figures[0]) * 1e3) if len(words.figures) == 1 else None
+    return (
+        tell_shims(reference, _metres(words.figures[0]) * 1e3)
+        if len(words.figures) == 1 and not words.named
+        else None
+    )
 
 
 def fit(reference: Reference, words: Words) -> Answer | None:

@@ -28,51 +28,54 @@ class Subject:
         Gives the answer, or None where the words ask something else.
     announced : bool
         Whether it is asked only where its word stands there.
+    figures : bool
+        Whether it has a use for figures; else it is not asked with any: none is passed over in silence.
     """
 
     topics: tuple[str, ...]
     answers: Answers
     announced: bool = False
+    figures: bool = False
 
 
 CELL = _things.alone("cell", "pegwood.trade.cells:tell_cell")
-PLACE = _things.alone("place", "pegwood.trade.lubricants:tell_place")
 HAZARD = _things.alone("hazard", "pegwood.trade.safety:tell_hazard")
 METHOD = _things.alone("method", "pegwood.trade.agents:tell_method")
 
 #: In the order in which they are asked.
 SUBJECTS: tuple[Subject, ...] = (
     Subject(("torque", "tight", "tighten"), _figures.torque),
-    Subject(("thread", "screw"), _figures.thread),
-    Subject(("capacitor",), _figures.capacitor),
-    Subject(("spring",), _figures.spring, announced=True),
-    Subject(("shim", "shims"), _figures.shim, announced=True),
-    Subject(("fit", "clearance"), _figures.fit, announced=True),
-    Subject(("film",), _figures.film),
+    Subject(("thread", "screw"), _figures.thread, figures=True),
+    Subject(("capacitor",), _figures.capacitor, figures=True),
+    Subject(("spring",), _figures.spring, announced=True, figures=True),
+    Subject(("shim", "shims"), _figures.shim, announced=True, figures=True),
+    Subject(("fit", "clearance"), _figures.fit, announced=True, figures=True),
+    Subject(("film",), _figures.film, figures=True),
     Subject(("cell", "battery"), CELL),
+    Subject(("cell", "battery"), _things.instead),
     Subject(("on",), _things.agent_on),
     Subject(("mix", "mixed"), _things.mixture),
     Subject(("couple",), _things.couple),
-    Subject(("winter", "cold"), _things.winter, announced=True),
-    Subject(("oil", "grease", "lubricant"), _things.lubricant),
-    Subject(("lubricate", "lubrication"), PLACE),
+    Subject(("winter", "cold"), _things.winter, announced=True, figures=True),
+    Subject(("oil", "grease", "lubricant"), _things.lubricant, figures=True),
+    Subject(("lubricate", "lubrication", "oil", "grease", "lubricant"), _things.place),
     Subject(("glue", "stick"), _things.join, announced=True),
-    Subject(("glue",), _things.glue),
+    Subject(("glue",), _things.glue, figures=True),
     Subject(("covering",), _things.covering, announced=True),
     Subject(("safety", "danger", "label"), _things.safety, announced=True),
     Subject(("hazard", "caution"), HAZARD, announced=True),
-    Subject((), _figures.rust),
+    Subject((), _figures.rust, figures=True),
     Subject(("metal", "index"), _things.metal, announced=True),
     Subject(("clean", "cleaning"), _things.clean, announced=True),
     Subject(("corrosion",), _things.corrosion),
     Subject(("material",), _things.material),
     Subject(("agent",), _things.agent),
     Subject((), METHOD),
-    Subject((), _things.environment),
+    Subject((), _things.environment, figures=True),
     Subject((), _things.safety),
     Subject((), HAZARD),
     Subject((), _things.several),
-    Subject((), _things.unclear),
+    Subject((), _things.unclear, figures=True),
 )
 TOPICS = {word: word for subject in SUBJECTS for word in subject.topics if word not in {"on"}}
 EXAMPLES = (
@@ -114,8 +117,14 @@ def ask(reference: Reference, question: str) -> Answer:
         raise unknown from None
     for subject in SUBJECTS:
         wanted = words.topic in subject.topics or not (words.topic or subject.announced)
+        wanted = wanted and (subject.figures or not words.figures)
         if wanted and (told := subject.answers(reference, words)):
             return told
+    if words.named and words.figures:
+        raise ValueError(
+            f"{question!r}: nothing here takes the figure {words.figures[0].value:g}. Ask without it; an agent "
+            "is told at the strength that stands with it, and a stronger one does more harm."
+        )
     raise ValueError(f"{question!r}: each word is known, together they ask nothing. Try '{EXAMPLES[0]}'.")
 
 

@@ -7,11 +7,13 @@ from importlib import import_module
 
 from pegwood.trade.answers import Answer
 from pegwood.trade.asking._figures import celsius
-from pegwood.trade.asking._words import Words
+from pegwood.trade.asking._words import Thing, Words
 from pegwood.trade.beside import with_hazards, with_safety
 from pegwood.trade.reference import Reference
 
 BATH = "detergent"  # what is in an ultrasonic bath where nobody says more
+STEAM = "water"
+VERDICTS = ("never", "with care")  # of a mixture, the worst first
 USUAL = "normal"  # where two metals live where nobody says
 
 
@@ -36,7 +38,7 @@ def agent_on(reference: Reference, words: Words) -> Answer | None:
         return None
     if not words.all_of("agent", "material", "method"):
         return None
-    put_on = agents[0] if agents else BATH
+    put_on = agents[0] if agents else STEAM if methods == ("steam",) else BATH
     from pegwood.trade.agents import tell_agent
 
     told = with_safety(reference, put_on, tell_agent(reference, put_on, materials, *methods))
@@ -44,13 +46,20 @@ def agent_on(reference: Reference, words: Words) -> Answer | None:
 
 
 def mixture(reference: Reference, words: Words) -> Answer | None:
-    """Two substances, or agents that hold them."""
+    """Two substances, or agents that hold them: of all that meets then, the worst pair."""
     if len(words.named) != 2 or not words.all_of("substance", "agent"):
         return None
-    from pegwood.trade.safety import tell_mixture
+    from pegwood.trade.safety import MIXTURES, mixes, tell_mixture
 
-    first, second = (_substance(reference, things) for things in words.named)
-    return tell_mixture(reference, first, second) if first and second and first != second else None
+    order = [id(row) for row in reference.rows(MIXTURES).values()]
+    first, second = (_held(reference, things) for things in words.named)
+    pairs = [(one, other) for one in first for other in second if one != other]
+
+    def worst_first(pair: tuple[str, str]) -> tuple[int, int]:
+        rows = mixes(reference, *pair)
+        return (VERDICTS.index(rows[0].verdict), order.index(id(rows[0]))) if rows else (len(VERDICTS), 0)
+
+    return tell_mixture(reference, *min(pairs, key=worst_first)) if pairs else None
 
 
 def couple(reference: Reference, words: Words) -> Answer | None:
@@ -132,6 +141,30 @@ def alone(kind: str, told_by: str) -> Callable[[Reference, Words], Answer | None
         return told
 
     return answers
+
+
+def place(reference: Reference, words: Words) -> Answer | None:
+    """A place, perhaps asked for with its oil ("oil for shutter blades", "iris oil")."""
+    places = [things for things in words.named if any(one.kind == "place" for one in things)]
+    rest = [one for things in words.named if things not in places for one in things]
+    if len(places) != 1 or any((one.kind, one.typed) != ("unclear", "oil") for one in rest):
+        return None
+    if not (words.topic or rest) and any(one.kind == "material" for one in places[0]):
+        return None  # "leather" alone is the material: nobody spoke of oil
+    from pegwood.trade.lubricants import tell_place
+
+    return tell_place(reference, next(one.key for one in places[0] if one.kind == "place"))
+
+
+def instead(_: Reference, words: Words) -> Answer | None:
+    """Two cells: what may stand in is told of the one that the camera was made for."""
+    cells = list(dict.fromkeys(words.of("cell")))
+    if len(words.named) == 2 and len(cells) == 2 and words.all_of("cell"):
+        raise ValueError(
+            f"{words.text!r}: ask for the cell the camera was made for, {cells[0]!r} or {cells[1]!r}; "
+            "what may stand in for it is told there."
+        )
+    return None
 
 
 def lubricant(reference: Reference, words: Words) -> Answer | None:
@@ -228,15 +261,20 @@ def _only(words: Words, kind: str, beside: tuple[str, ...]) -> tuple[str, ...]:
     return tuple(dict.fromkeys(found))
 
 
-def _substance(reference: Reference, things: tuple[object, ...]) -> str | None:
+def _substance(reference: Reference, things: tuple[Thing, ...]) -> str | None:
     """The substance a name stands for; of an agent, the first that it holds."""
-    keys = {thing.kind: thing.key for thing in things}  # type: ignore[attr-defined]
+    return next(iter(_held(reference, things)), None)
+
+
+def _held(reference: Reference, things: tuple[Thing, ...]) -> tuple[str, ...]:
+    """The substance a name stands for; of an agent, all that it holds and the tables know."""
+    keys = {thing.kind: thing.key for thing in things}
     if "substance" in keys:
-        return str(keys["substance"])
+        return (keys["substance"],)
     from pegwood.trade.agents import AGENTS
     from pegwood.trade.safety import SUBSTANCES
 
     if "agent" in keys:
         held = reference.rows(AGENTS)[keys["agent"]].substances
-        return next((one for one in held if one in reference.rows(SUBSTANCES)), None)
-    return None
+        return tuple(one for one in held if one in reference.rows(SUBSTANCES))
+    return ()

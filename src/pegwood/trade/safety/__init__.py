@@ -7,7 +7,7 @@ from pegwood.trade.safety.figures import SAFETY_FIGURES, Figure, Figures, carefu
 from pegwood.trade.safety.hazards import HAZARDS, Hazard
 from pegwood.trade.safety.mixtures import MIXTURES, Mixture, mixes
 from pegwood.trade.safety.substances import CODES, RULES, SUBSTANCES, Substance, pictograms, substance
-from pegwood.trade.safety.vapour import Vapour, liquid_for, vapour
+from pegwood.trade.safety.vapour import Breathed, Vapour, breathed, liquid_for, vapour
 
 __all__ = [
     "CODES",
@@ -16,6 +16,7 @@ __all__ = [
     "RULES",
     "SAFETY_FIGURES",
     "SUBSTANCES",
+    "Breathed",
     "Discharge",
     "Figure",
     "Figures",
@@ -23,6 +24,7 @@ __all__ = [
     "Mixture",
     "Substance",
     "Vapour",
+    "breathed",
     "careful",
     "discharge",
     "liquid_for",

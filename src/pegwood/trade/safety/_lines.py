@@ -9,7 +9,7 @@ from pegwood.trade.answers import Statement
 from pegwood.trade.grounds import Ground, joined, sourced
 from pegwood.trade.numbers import celsius, per_cent
 from pegwood.trade.safety.figures import QUANTITIES, Careful, Figures, Group, careful
-from pegwood.trade.safety.vapour import SHARES, Vapour, vapour
+from pegwood.trade.safety.vapour import SHARES, Vapour, breathed, vapour
 
 ROOM_C = 20.0
 GAS = Ground("the ideal gas law at 20 degrees C and one atmosphere", "seen")
@@ -53,7 +53,7 @@ def fire_lines(figures: Figures) -> tuple[Statement, ...]:
 
 def air_lines(figures: Figures) -> tuple[Statement, ...]:
     """How much may evaporate, exposure limits, cancer."""
-    lines = [_amount(vapour(figures))]
+    lines = [_to_breathe(figures), _amount(vapour(figures))]
     skin = chosen(figures, "skin")
     for name, when in _LIMITS:
         for unit, told in (("ppm", _ppm), ("kg_m3", _mg_m3)):
@@ -139,10 +139,21 @@ def _amount(one: Vapour | None) -> Statement | None:
     return Statement(
         label="in 1 m³ of still air",
         says=(
-            f"{quarter} evaporated make a quarter of the explosive limit: stay below. {tenth}, a "
-            "tenth, is better."
+            f"{quarter} evaporated make a quarter of the explosive limit: stay below, for fire. "
+            f"{tenth}, a tenth, is better."
         ),
         grounds=(*one.grounds, GAS, KEPT),
+    )
+
+
+def _to_breathe(figures: Figures) -> Statement | None:
+    if (one := breathed(figures)) is None:
+        return None
+    when = dict(_LIMITS)[one.limit]
+    return Statement(
+        label="to breathe",
+        says=f"{millilitres(one.liquid)} evaporated into 1 m³ of still air reach the limit {when}.",
+        grounds=joined(one.grounds, (GAS,)),
     )
 
 
@@ -180,6 +191,10 @@ def as_data(figures: Figures | None) -> Mapping[str, Any]:
             (*one.grounds, GAS, KEPT),
             quarter_of_lower_limit_m3_m3=one.to_lower_limit * SHARES[0],
             tenth_of_lower_limit_m3_m3=one.to_lower_limit * SHARES[1],
+        )
+    if air := breathed(figures):
+        told["to_breathe"] = sourced(
+            joined(air.grounds, (GAS,)), limit=air.limit, liquid_to_limit_m3_m3=air.liquid
         )
     if one and one.saturated_fraction is not None:
         told["over_the_liquid"] = sourced(

@@ -28,7 +28,7 @@ from pegwood.trade.safety.substances import (
     rules,
     substance,
 )
-from pegwood.trade.safety.vapour import SHARES, vapour
+from pegwood.trade.safety.vapour import SHARES, breathed, vapour
 from pegwood.trade.said import told
 from pegwood.trade.wording import capital
 
@@ -106,9 +106,10 @@ def _headline(
         says.append(f"Flash point {celsius(flash.value)}.")
         grounds.append(flash.grounds)
         if over and over.to_lower_limit is not None and over.over != "below":
-            most = millilitres(over.to_lower_limit * SHARES[0])
-            says.append(f"Let no more than {most} evaporate into 1 m³ of air.")
-            grounds.append(over.grounds)
+            fire, air = millilitres(over.to_lower_limit * SHARES[0]), breathed(known) if known else None
+            most = f"{millilitres(air.liquid)} to breathe, {fire}" if air else fire
+            says.append(f"Let no more evaporate into 1 m³ of air than {most} for fire.")
+            grounds += [over.grounds, air.grounds if air else ()]
     elif statements:
         says.append(f"{_worst(statements).says}.")
         if any("%" in note.says for note in one.notes):

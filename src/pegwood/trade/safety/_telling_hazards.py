@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 from pegwood.trade.answers import Answer, Section, Statement
 from pegwood.trade.grounds import Ground, Grounds, joined, sourced
 from pegwood.trade.reference import Reference
@@ -120,7 +122,7 @@ def _in_short(one: Discharge) -> str:
         return f"{_joule(one.energy_j)} J; it is below {one.safe_v:g} V already. Measure it all the same."
     return (
         f"{_joule(one.energy_j)} J. Through {_ohm(one.resistance_ohm)} it is below {one.safe_v:g} V after "
-        f"{_seconds(one.time_to_safe_s)}. Then measure."
+        f"{_at_least(one.time_to_safe_s)}. Then measure."
     )
 
 
@@ -220,6 +222,12 @@ def _joule(value: float) -> str:
 
 def _seconds(value: float) -> str:
     return f"{value:.0f} s" if value >= 10 else f"{value:.2g} s"
+
+
+def _at_least(value: float) -> str:
+    """A time to wait: rounded up, for a second too few leaves it above what is taken for safe."""
+    step = 10.0 ** max(math.floor(math.log10(value)) - 1, -3) if value < 100 else 1.0
+    return f"{math.ceil(round(value / step, 6)) * step:.6g} s"
 
 
 def _ohm(value: float) -> str:

@@ -89,3 +89,38 @@ def vapour(figures: Figures) -> Vapour | None:
         elif upper:
             over = "inside" if saturated <= upper.value else "above"
     return Vapour(amount, saturated, over, joined(*(one.figure.grounds for one in used)))
+
+
+@dataclass(frozen=True)
+class Breathed:
+    """
+    Liquid whose vapour takes still air to an exposure limit: long before it can burn.
+
+    Attributes
+    ----------
+    limit : str
+        Which limit: ``"twa"`` of a working day, else ``"stel"`` of 15 minutes, else ``"ceiling"``.
+    liquid : float
+        [m3/m3]
+    grounds : tuple of Ground
+        What that rests on.
+    """
+
+    limit: str
+    liquid: float
+    grounds: Grounds
+
+
+def breathed(figures: Figures) -> Breathed | None:
+    """How much may evaporate into air that is breathed; None where no limit or no density is known."""
+    molar, density = (careful(getattr(figures, one), one) for one in ("molar_mass_kg_mol", "density_kg_m3"))
+    for limit in ("twa", "stel", "ceiling"):
+        names = (f"{limit}_ppm", f"{limit}_kg_m3")
+        ppm, mass = (careful(getattr(figures, name), name) for name in names)
+        if ppm and molar and density:
+            grounds = joined(*(one.figure.grounds for one in (ppm, molar, density)))
+            return Breathed(limit, liquid_for(ppm.value * 1e-6, molar.value, density.value), grounds)
+        if mass and density:
+            grounds = joined(mass.figure.grounds, density.figure.grounds)
+            return Breathed(limit, mass.value / density.value, grounds)
+    return None
