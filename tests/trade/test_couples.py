@@ -89,6 +89,14 @@ def test_just_over_the_limit_is_too_close_to_call_and_just_under_has_little_to_s
     assert not couple(REFERENCE, "gold", "nickel", "dry cabinet").asked.little_to_spare
 
 
+def test_that_a_metal_may_be_nobler_does_not_excuse_it_beside_a_baser_one():
+    # anodic indices as printed: stainless 0.50 (18 % Cr) and at most 0.60 (12 % Cr), aluminium 0.90 at least:
+    # 0.30 V apart at the very least, over the 0.15 V of salt; 0.30 for passive stainless only makes it more
+    salt = couple(REFERENCE, "aluminium", "stainless steel", "salt")
+    assert salt.asked.verdict == "outside"
+    assert salt.anode.key == "aluminium"
+
+
 def test_every_metal_and_every_metal_finish_has_an_index_or_says_why_not():
     rows = REFERENCE.rows(ANODIC_INDEX)
     metals = {row.key for row in REFERENCE.rows(MATERIALS).values() if row.kind in ("metal", "finish")}

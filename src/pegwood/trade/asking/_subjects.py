@@ -122,8 +122,8 @@ def ask(reference: Reference, question: str) -> Answer:
             return told
     if words.named and words.figures:
         raise ValueError(
-            f"{question!r}: nothing here takes the figure {words.figures[0].value:g}. Ask without it; an agent "
-            "is told at the strength that stands with it, and a stronger one does more harm."
+            f"{question!r}: nothing here takes the figure {words.figures[0].value:g}. Ask without it; an "
+            "agent is told at the strength that stands with it, and a stronger one does more harm."
         )
     raise ValueError(f"{question!r}: each word is known, together they ask nothing. Try '{EXAMPLES[0]}'.")
 

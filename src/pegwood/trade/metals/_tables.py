@@ -80,10 +80,13 @@ class AnodicIndex(Row):
             self.volts if self.high_v is None else self.high_v,
         )
 
-    def half_width_v(self, step_v: float) -> float:
-        """How far the true index may lie from the printed one, half a printed step included, [V]."""
-        low, high = self.bounds
-        return max(self.volts - low, high - self.volts) + step_v / 2
+    def below_v(self, step_v: float) -> float:
+        """How far the true index may lie under the printed one, half a printed step included, [V]."""
+        return self.volts - self.bounds[0] + step_v / 2
+
+    def above_v(self, step_v: float) -> float:
+        """How far the true index may lie over the printed one, half a printed step included, [V]."""
+        return self.bounds[1] - self.volts + step_v / 2
 
 
 @dataclass(frozen=True, kw_only=True)

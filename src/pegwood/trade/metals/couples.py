@@ -52,11 +52,14 @@ class Judged:
         uncertain by; ``"outside"``.
     little_to_spare : bool
         Within, but by less than the indices are uncertain by.
+    uncertainty_v : float
+        Of the difference towards the limit, expanded, [V].
     """
 
     environment: Environment
     verdict: CoupleVerdict
     little_to_spare: bool
+    uncertainty_v: float
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -86,7 +89,7 @@ class Couple:
     anode_sure : bool
         Whether the difference is bigger than its own uncertainty.
     difference_v, uncertainty_v : float
-        Of the indices; expanded uncertainty (k = 2), [V].
+        Of the indices; expanded uncertainty (k = 2) to the side where it is larger, [V].
     judged : tuple of Judged
         For every environment, the harshest first.
     asked : Judged
@@ -154,13 +157,14 @@ def couple(
     row_a, row_b = index_of(reference, named_a), index_of(reference, named_b)
     counts_a, counts_b = _counting(reference, row_a), _counting(reference, row_b)
     difference = round(counts_a.volts - counts_b.volts, DIGITS)
-    uncertainty = _uncertainty(counts_a, counts_b)
+    base_first = (counts_a, counts_b) if difference > 0 else (counts_b, counts_a)
+    down, up = _uncertainty(*base_first)
     metals = reference.rows(MATERIALS)
     pair = metals[counts_a.material], metals[counts_b.material]
     base, noble = (pair if difference > 0 else pair[::-1]) if difference else (None, None)
     place = find(reference.rows(ENVIRONMENTS), environment, "environment")
     judged = tuple(
-        _judge(one, abs(difference), uncertainty)
+        _judge(one, abs(difference), down, up)
         for one in sorted(reference.rows(ENVIRONMENTS).values(), key=lambda one: one.limit_v)
     )
     asked = next(one for one in judged if one.environment.key == place.key)
@@ -175,9 +179,9 @@ def couple(
         films=tuple(row for row in (row_a, row_b) if row.insulates),
         anode=base,
         cathode=noble,
-        anode_sure=abs(difference) > uncertainty,
+        anode_sure=abs(difference) > down,
         difference_v=abs(difference),
-        uncertainty_v=uncertainty,
+        uncertainty_v=max(down, up),
         judged=judged,
         asked=asked,
         area_ratio=area_ratio,
@@ -218,20 +222,27 @@ def _counting(reference: Reference, row: AnodicIndex) -> AnodicIndex:
     return reference.rows(ANODIC_INDEX)[row.under]
 
 
-def _uncertainty(a: AnodicIndex, b: AnodicIndex) -> float:
-    """Expanded uncertainty of the difference of two indices, [V]."""
-    return COVERAGE * math.hypot(*(row.half_width_v(STEP_V) / math.sqrt(3) for row in (a, b)))
+def _uncertainty(base: AnodicIndex, noble: AnodicIndex) -> tuple[float, float]:
+    """
+    Expanded uncertainty of the difference of two indices towards a smaller and a larger one, [V].
+
+    The bounds are not the same on both sides: that stainless steel may be nobler than its index does not make
+    its couple with aluminium any milder.
+    """
+    smaller = (base.below_v(STEP_V), noble.above_v(STEP_V))
+    larger = (base.above_v(STEP_V), noble.below_v(STEP_V))
+    down, up = (COVERAGE * math.hypot(*side) / math.sqrt(3) for side in (smaller, larger))
+    return down, up
 
 
-def _judge(environment: Environment, difference: float, uncertainty: float) -> Judged:
+def _judge(environment: Environment, difference: float, down: float, up: float) -> Judged:
     over = round(difference - environment.limit_v, DIGITS)
-    verdict: CoupleVerdict = (
-        "within" if over <= 0 else "too close to call" if over <= uncertainty else "outside"
-    )
+    verdict: CoupleVerdict = "within" if over <= 0 else "too close to call" if over <= down else "outside"
     return Judged(
         environment=environment,
         verdict=verdict,
-        little_to_spare=verdict == "within" and -over < uncertainty,
+        little_to_spare=verdict == "within" and -over < up,
+        uncertainty_v=up if over <= 0 else down,
     )
 
 

@@ -82,9 +82,9 @@ def _place(found: Couple, judged: Judged) -> Statement:
     says = f"{_VERDICTS[judged.verdict]}, {found.difference_v:.2f} V against {limit:.2f} V"
     if judged.little_to_spare:
         at = "exactly at it" if found.difference_v == limit else "under it"
-        says += f": {at} by the table, but the index is good to {found.uncertainty_v:.2f} V"
+        says += f": {at} by the table, but the index is good to {judged.uncertainty_v:.2f} V"
     elif judged.verdict == "too close to call":
-        says += f": over it by less than the {found.uncertainty_v:.2f} V the index is good to"
+        says += f": over it by less than the {judged.uncertainty_v:.2f} V the index is good to"
     label = judged.environment.name + (" (asked)" if judged == found.asked else "")
     return Statement(
         label=label, says=f"{says}.", grounds=joined(found.grounds, judged.environment.grounds, (UNCERTAIN,))
