@@ -49,6 +49,7 @@ def one_line(error: ValueError) -> bool:
         ("clean brass, balsam, selenium cell", "clean", "Take off"),
         ("may brass go in the ultrasonic bath", "agent", ""),
         ("ultrasonic bath", "method", "Never"),
+        ("naphtha ultrasonic", "agent", "Never"),
         ("green wax on brass", "corrosion", "Green wax"),
         ("fungus on lens", "corrosion", "Fungus"),
         ("rust 0.3 %", "rust", "Grade 2"),

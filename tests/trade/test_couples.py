@@ -208,3 +208,12 @@ def test_a_workshops_own_index_counts_and_is_told_as_its_own(tmp_path):
     found = couple(Reference(tmp_path), "brass", "nickel")
     assert found.anode is None
     assert tell_couple(Reference(tmp_path), "brass", "nickel").data["couple"]["own"] is True
+
+
+def test_chromium_that_is_baser_by_the_list_is_not_told_to_suffer_for_sure():
+    # at the bench the metal in its pores suffers (facts, section 1.4, practice), whatever the list prints
+    told = tell_couple(REFERENCE, "chromium plate", "brass")
+    assert "not sure" in told.headline.says
+    assert any(line.label == "pores" for section in told.sections for line in section.lines)
+    # zinc under chromium stays the anode, everywhere (section 11, case 3)
+    assert "zinc die-cast suffers" in tell_couple(REFERENCE, "chromium plate", "zinc die-cast").headline.says

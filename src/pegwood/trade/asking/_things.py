@@ -235,13 +235,13 @@ def material(reference: Reference, words: Words) -> Answer | None:
 
 
 def agent(reference: Reference, words: Words) -> Answer | None:
-    """One agent: on everything."""
-    named = words.of("agent")
-    if len(words.named) != 1 or not named:
+    """One agent, perhaps with how it is put on: on everything."""
+    named, methods = _only(words, "agent", beside=()), words.of("method")
+    if len(named) != 1 or len(methods) != len(words.named) - 1 or not words.all_of("agent", "method"):
         return None
     from pegwood.trade.agents import tell_agent
 
-    return with_safety(reference, named[0], tell_agent(reference, named[0]))
+    return with_safety(reference, named[0], tell_agent(reference, named[0], (), *methods[:1]))
 
 
 def environment(_: Reference, words: Words) -> Answer | None:

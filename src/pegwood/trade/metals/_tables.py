@@ -34,6 +34,8 @@ class AnodicIndex(Row):
         What a metal finish usually lies on.
     reason : str
         Why there is no index.
+    passive : bool
+        Whether its own oxide makes it nobler than the figure while whole: it need not be what suffers.
     note : str
         What to know of the figure.
     """
@@ -47,6 +49,7 @@ class AnodicIndex(Row):
     under: str = ""
     over: tuple[str, ...] = ()
     reason: str = ""
+    passive: bool = False
     note: str = ""
 
     def __post_init__(self) -> None:

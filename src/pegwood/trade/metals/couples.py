@@ -179,7 +179,7 @@ def couple(
         films=tuple(row for row in (row_a, row_b) if row.insulates),
         anode=base,
         cathode=noble,
-        anode_sure=abs(difference) > down,
+        anode_sure=abs(difference) > down and not base_first[0].passive,
         difference_v=abs(difference),
         uncertainty_v=max(down, up),
         judged=judged,

@@ -71,7 +71,7 @@ def _headline(found: Couple) -> Statement:
     suffers = (
         f"the {found.anode.name} suffers, the {found.cathode.name} does not"
         if found.anode_sure
-        else f"which one suffers is not sure (by the index the {found.anode.name})"
+        else f"which one suffers is not sure (by the index the {found.anode.name}; look below)"
     )
     says = f"{whole}{_VERDICTS[found.asked.verdict]}{just}: {limit}; {suffers}."
     return Statement(says=capital(says), grounds=grounds)
