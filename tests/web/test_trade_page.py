@@ -10,6 +10,8 @@ from django.test import Client
 
 from pegwood.book.looking import FindingDetails, note_finding
 from pegwood.trade.asking import EXAMPLES
+from pegwood.trade.asking import ask as ask_tables
+from pegwood.trade.reference import Reference
 
 pytestmark = pytest.mark.django_db
 LIVE = {"HX-Request": "true"}
@@ -73,11 +75,18 @@ def test_a_half_typed_name_is_not_answered_as_another_thing(client: Client, half
 
 
 def test_a_long_question_is_not_offered_again_whole(client: Client):
-    page = ask(
-        client, "clean the old brass blades of a shutter that lay for years in a damp cellar, with oil"
-    )
+    page = ask(client, "clean the old brass blades of a shutter that lay for years in a cellar, with oil")
     assert "is no word" in page
     assert all(len(one) < 40 for one in re.findall(r'class="chip"[^>]*>([^<]*)', page))
+
+
+def test_every_question_that_an_answer_offers_can_be_asked():
+    tables = Reference()
+    offered = {also for question in EXAMPLES for also in ask_tables(tables, question).also}
+    offered |= {also for question in offered for also in ask_tables(tables, question).also}
+    assert len(offered) > len(EXAMPLES)
+    for question in offered:
+        assert ask_tables(tables, question).headline.says
 
 
 def test_only_looking_is_possible(client: Client):
@@ -196,9 +205,49 @@ def test_what_a_part_is_made_of_is_kept_by_its_keys_and_refused_if_unknown(clien
     client.post(f"/finding/{found.pk}/", typed)
     found.refresh_from_db()
     assert found.made_of == "chromium-plate, nickel-silver"
-    answer = client.post(f"/finding/{found.pk}/", {**typed, "made_of": "moonstone"})
+    answer = client.post(f"/finding/{found.pk}/", {**typed, "made_of": "brass, moonstone"})
     assert answer.status_code == 422
-    assert "&#x27;moonstone&#x27; is no material" in answer.content.decode()
+    page = answer.content.decode()
+    assert "&#x27;moonstone&#x27; is no material" in page
+    assert re.search(r'value="brass, moonstone"[^>]*aria-invalid="true"', page)
+
+
+def test_a_material_whose_own_table_is_gone_is_not_told_as_nothing(client: Client, arrived):
+    found = note_finding(
+        arrived, FindingDetails(part="struts", condition="red rust", made_of="steel"), by="x"
+    )
+    type(found).objects.filter(pk=found.pk).update(made_of="my-alloy")
+    page = client.get(f"/finding/{found.pk}/").content.decode()
+    assert "my-alloy" in page
+    assert "It is made of" not in page
+
+
+def test_two_ways_with_one_agent_say_which_corrosion_each_is_for(client: Client, arrived):
+    found = note_finding(
+        arrived, FindingDetails(part="struts", condition="red rust", made_of="steel, blued steel"), by="x"
+    )
+    allowed = client.get(f"/finding/{found.pk}/").content.decode().partition("What its materials allow")[2]
+    assert "Red-brown rust: " in allowed
+    assert "Rust on blued steel: " in allowed
+
+
+def test_a_glue_that_no_table_knows_is_refused_and_what_was_typed_stands(client: Client, on_the_bench):
+    typed = {"move": "let it wait", "waiting_for": "curing", "long": "shelac", "text": "left strut seat"}
+    answer = client.post(f"/job/{on_the_bench.number}/move/", typed, headers=LIVE)
+    assert answer.status_code == 422
+    page = answer.content.decode()
+    form = page.partition('<form id="move-let-it-wait"')[2].partition("</form>")[0]
+    assert "Nearest: shellac" in form
+    assert "data-answered" in form
+    assert 'value="shelac"' in form
+    assert 'value="left strut seat"' in form
+    assert not answer.has_header("HX-Retarget")
+    gone = client.post(f"/job/{on_the_bench.number}/move/", {"move": "take it back"}, headers=LIVE)
+    assert gone["HX-Retarget"] == gone["HX-Reselect"] == "#main"
+    taken = client.post(f"/job/{on_the_bench.number}/move/", {**typed, "long": "shellac"}, headers=LIVE)
+    assert taken["HX-Redirect"] == f"/job/{on_the_bench.number}/"
+    on_the_bench.refresh_from_db()
+    assert on_the_bench.waits_until > on_the_bench.arrived_at
 
 
 def test_chances_are_drawn_as_bars_as_long_as_they_are_probable(client: Client):

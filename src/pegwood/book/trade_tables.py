@@ -48,7 +48,7 @@ def materials_named(written: str) -> tuple[Material, ...]:
     Refused
         If one of them is in no table, with the nearest names.
     """
-    names = [name for name in written.split(",") if name.strip()]
+    names = [name.strip() for name in written.split(",") if name.strip()]
     try:
         return tuple(find(tables()[0].rows(MATERIALS), name, "material") for name in names)
     except ValueError as reason:

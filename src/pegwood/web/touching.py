@@ -59,7 +59,7 @@ class Touching:
 
 
 def made_of(finding: Finding) -> MadeOf | None:
-    """What the part of a finding is made of; None where neither the finding nor the table of parts says."""
+    """What the part of a finding is made of; None where no finding and no table says it."""
     reference = tables()[0]
     rows = reference.rows(MATERIALS)
     grounds: Grounds
@@ -70,6 +70,8 @@ def made_of(finding: Finding) -> MadeOf | None:
     else:
         return None
     materials = tuple(rows[key] for key in keys if key in rows)
+    if not materials:  # a row of an own table that is gone, or that has a slip in it
+        return None
     like = corrosion_on(reference, [one.key for one in materials], finding.condition)
     return MadeOf(materials, note, grounds, like[0].name if like else "")
 

@@ -80,7 +80,7 @@ def tell_cold(reference: Reference, word: str, temperature_k: float = WINTER_K) 
             grounds=grounds,
         ),
         sections=tuple(section for section in sections if section.lines),
-        also=tuple(f"{where.name} oil" for where in homes[:1]),
+        also=tuple(where.name for where in homes[:1]),
         data={
             "cold": {
                 "lubricant": one.key,

@@ -69,7 +69,7 @@ def tell_lubricant(reference: Reference, word: str, temperatures_k: Iterable[flo
             for where in homes[:2]
             for line in where.never[:1]
         ),
-        also=("blades oil", f"{one.name} cold") if one.key != "given" else (),
+        also=("blades", f"{one.name} cold") if one.key != "given" else (),
         data={"lubricant": _as_data(one, found)},
     )
 

@@ -42,8 +42,8 @@ def tell_treatments(reference: Reference, found: Treatments, made_of: Grounds) -
         sections=tuple(
             section
             for section in (
-                Section(title="What its materials allow", lines=tuple(map(_line, found.open))),
-                Section(title="Closed to it", lines=tuple(map(_line, found.closed))),
+                Section(title="What its materials allow", lines=_lines(found, found.open)),
+                Section(title="Closed to it", lines=_lines(found, found.closed)),
                 Section(title="Then", lines=(Statement(says=first.next, grounds=first.grounds),)),
             )
             if section.lines
@@ -54,11 +54,16 @@ def tell_treatments(reference: Reference, found: Treatments, made_of: Grounds) -
     )
 
 
-def _line(one: Proposal) -> Statement:
+def _lines(found: Treatments, proposals: tuple[Proposal, ...]) -> tuple[Statement, ...]:
+    return tuple(_line(one, found) for one in proposals)
+
+
+def _line(one: Proposal, found: Treatments) -> Statement:
     treatment = one.treatment
     if not one.is_open:
         return Statement(label=one.what, verdict=one.verdict, says=" ".join(one.why), grounds=one.grounds)
-    says = f"{capital(treatment.does)}. {_times(one)}; {treatment.chance}."
+    what_for = f"{one.product.name}: " if len(found.products) > 1 else ""
+    says = f"{capital(what_for + treatment.does)}. {_times(one)}; {treatment.chance}."
     minded = " ".join(filter(None, (treatment.caution, *one.why)))
     return Statement(
         label=one.what, verdict=one.verdict, says=f"{says} {minded}".rstrip(), grounds=one.grounds

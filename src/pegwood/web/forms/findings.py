@@ -9,6 +9,8 @@ from django import forms
 
 from pegwood.book.looking import FindingDetails
 from pegwood.book.models.bench import GRADES, Finding
+from pegwood.book.refusal import Refused
+from pegwood.book.trade_tables import materials_named
 from pegwood.web.forms.fields import PlainForm, area, line
 from pegwood.web.one_line import part_and_condition
 
@@ -58,6 +60,15 @@ class FindingForm(PlainForm):
         help_text="If you know it: brass, nickel plate. Left empty, such parts' usual materials count.",
     )
     note = forms.CharField(label="Note", required=False, max_length=4000, widget=area(3))
+
+    def clean_made_of(self) -> str:
+        """What was typed, if the tables know it: a word they do not know is told at its field."""
+        typed = str(self.cleaned_data["made_of"])
+        try:
+            materials_named(typed)
+        except Refused as unknown:
+            raise forms.ValidationError(str(unknown)) from None
+        return typed
 
     @property
     def details(self) -> FindingDetails:

@@ -7,16 +7,17 @@ from dataclasses import dataclass, fields, replace
 
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
-from django.shortcuts import get_object_or_404, redirect, render
-from django.urls import path
+from django.shortcuts import get_object_or_404, render
+from django.urls import path, reverse
 from django.utils import timezone
 from django.views.decorators.http import require_POST, require_safe
+from django_htmx.http import reselect, retarget
 
 from pegwood.book import leaving, moving
 from pegwood.book.models import DiaryEntry, Job
 from pegwood.book.refusal import Refused
 from pegwood.book.states import Move, WaitingFor, open_moves
-from pegwood.web.bench_request import CANNOT, job_numbered, who
+from pegwood.web.bench_request import CANNOT, go_to, job_numbered, who
 from pegwood.web.diary_words import Change, changes, is_move
 from pegwood.web.facts import facts, with_facts
 from pegwood.web.local import locale
@@ -182,7 +183,7 @@ def move(request: HttpRequest, number: int) -> HttpResponse:
     except Refused as reason:
         return _not_moved(request, number, asked, str(reason))
     messages.success(request, f"Job {number}: {moved.standing}{_waits(moved)}.")
-    return redirect("job", number)
+    return go_to(request, reverse("job", args=[number]))
 
 
 def _waits(job: Job) -> str:
@@ -227,7 +228,9 @@ def _not_moved(request: HttpRequest, number: int, asked: AskedMove, reason: str)
         page = job_page(request, job, typed=typed)
     else:
         page = job_page(request, job, refused=reason)
-    return render(request, "bench/job.html", {"page": page, "job": job}, status=CANNOT)
+    answer = render(request, "bench/job.html", {"page": page, "job": job}, status=CANNOT)
+    # A form of a move that is no longer open is not on the page any more: all of that is shown.
+    return answer if quiet is not None else retarget(reselect(answer, "#main"), "#main")
 
 
 def _with_facts(number: int) -> Job:

@@ -18,6 +18,8 @@ addEventListener("pageshow", () => document.querySelectorAll("form[data-sent]").
 function toWhatIsAmiss(root) {
   const field = root.querySelector("[aria-invalid=true]");
   const said = root.querySelector(".refused");
+  // Of a group of <details>, one that was open before keeps a new one shut.
+  (field ?? said)?.closest("details")?.setAttribute("open", "");
   if (said && !field) said.focus();
   else if (field) field.focus();
 }

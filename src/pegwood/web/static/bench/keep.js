@@ -93,6 +93,7 @@ function restore(form) {
   away.className = "plain";
   away.textContent = "Throw it away";
   const but = newer ? " Where the bench has something newer, the newer stands." : "";
+  form.closest("details")?.setAttribute("open", "");
   const note = tell(form, `Brought back what was typed here before.${but} `, away);
   away.addEventListener("click", () => {
     fill(form, now);
