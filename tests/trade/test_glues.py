@@ -122,7 +122,7 @@ def test_the_ten_degree_rule_by_its_published_example():
 def test_a_temperature_without_a_known_rule_or_outside_it_is_refused():
     with pytest.raises(ValueError, match="no figure is known"):
         cure(REFERENCE, "shellac", 300.0)
-    with pytest.raises(ValueError, match="holds from 10 to 49 C"):
+    with pytest.raises(ValueError, match="holds from 10 to 49 °C"):
         cure(REFERENCE, "epoxy", 278.15)
 
 

@@ -68,7 +68,7 @@ def tell_fit(
     then = dict(zip(("clearance_m", "clearance_low_m", "clearance_high_m"), found.then_m or (), strict=False))
     return Answer(
         subject="fit",
-        understood=(f"{inner_name} in {outer_name}, {mm(diameter_m)}, from {from_c:g} to {to_c:g} degrees C"),
+        understood=(f"{inner_name} in {outer_name}, {mm(diameter_m)}, from {from_c:g} to {to_c:g} °C"),
         headline=Statement(label="clearance", says=f"{how}: {size} across{ranges}.", grounds=grounds),
         sections=(
             *((_then(found, to_c, grounds),) if found.then_m else ()),
@@ -104,7 +104,7 @@ def _then(found: Fit, to_c: float, grounds: tuple[Ground, ...]) -> Section:
     if least != most:
         says += f", {figure(least * 1e6, 2)} to {figure(most * 1e6, 2)} in all"
     return Section(
-        title=f"At {to_c:g} degrees C",
+        title=f"At {to_c:g} °C",
         lines=(
             Statement(label="clearance left", says=f"{says}: {judged}.", grounds=grounds),
             Statement(

@@ -78,8 +78,8 @@ def cure(reference: Reference, glue: str, temperature_k: float | None = None) ->
     celsius = temperature_k - ZERO_C_K
     if not warmth.low_c <= celsius <= warmth.high_c:
         raise ValueError(
-            f"{found.name} at {celsius:.4g} C: the rule for its times holds from {warmth.low_c:g} "
-            f"to {warmth.high_c:g} C. Bring the piece to such a temperature."
+            f"{found.name} at {celsius:.4g} °C: the rule for its times holds from {warmth.low_c:g} "
+            f"to {warmth.high_c:g} °C. Bring the piece to such a temperature."
         )
     factor = 2.0 ** ((warmth.at_c - celsius) / warmth.halving_k)
     return Curing(

@@ -52,7 +52,7 @@ def tell_glue(reference: Reference, glue: str, temperature_k: float | None = Non
     sections = (Section(title="The glue", lines=tuple(lines)), Section(title="How it holds", lines=held))
     return Answer(
         subject="glue",
-        understood=row.name + ("" if temperature_k is None else f" at {temperature_k - ZERO_C_K:.4g} C"),
+        understood=row.name + ("" if temperature_k is None else f" at {temperature_k - ZERO_C_K:.4g} °C"),
         headline=Statement(says=_times_in_short(found), grounds=found.grounds),
         sections=tuple(section for section in sections if section.lines),
         cautions=_cautions([row]),
@@ -72,8 +72,8 @@ def _times(found: Curing) -> list[Statement]:
         says = "Times hold in a warm room; no figure is known for other temperatures, cold is slower."
         return [Statement(label="temperature", says=says, grounds=found.grounds)]
     at = (found.temperature_k or warmth.at_c + ZERO_C_K) - ZERO_C_K
-    within = f"from {warmth.low_c:g} to {warmth.high_c:g} C"
-    says = f"Times hold at {at:.4g} C; they halve with every {warmth.halving_k:g} C more, {within}."
+    within = f"from {warmth.low_c:g} to {warmth.high_c:g} °C"
+    says = f"Times hold at {at:.4g} °C; they halve with every {warmth.halving_k:g} °C more, {within}."
     return [Statement(label="temperature", says=says, grounds=warmth.grounds)]
 
 
@@ -210,7 +210,7 @@ def tell_covering(reference: Reference, covering: str) -> Answer:
     limit = row.not_above
     cautions = [Statement(says=row.caution, grounds=row.grounds)] if row.caution else []
     if limit:
-        says = f"Not above {limit.t_c:g} C: {limit.why}."
+        says = f"Not above {limit.t_c:g} °C: {limit.why}."
         cautions.append(Statement(label="heat", says=says, grounds=limit.grounds))
     return Answer(
         subject="covering",

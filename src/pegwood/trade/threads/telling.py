@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from typing import Any
 
 from pegwood.trade.answers import Answer, Section, Statement
@@ -150,15 +151,23 @@ def _next(likeness: Likeness, found: tuple[Look, ...]) -> Section:
         for name, reads in found[0].reads
     ]
     if others := found[1:3]:
-        also = "; ".join(f"{one.do} ({one.gain_bits:.2f})" for one in others)
+        doubt = _doubt_bits(likeness)
+        also = "; ".join(f"{one.do} ({one.gain_bits / doubt:.0%})".replace("%", " %") for one in others)
+        settles = f"{100 * found[0].gain_bits / doubt:.0f} % of the doubt"
         lines.append(
             Statement(
                 label="it tells",
-                says=f"{found[0].gain_bits:.2f} bit; one bit settles two equal chances. Else: {also}.",
+                says=f"On average it settles {settles}. Else: {also}.",
                 grounds=joined(found[0].grounds, likeness.grounds),
             )
         )
     return Section(title=title, lines=tuple(lines))
+
+
+def _doubt_bits(likeness: Likeness) -> float:
+    """How much doubt there is, [bit]: the entropy of the threads it can be, as Shannon defined it."""
+    among = [one.p for one in likeness.candidates if one.p > 0]
+    return -sum(p / sum(among) * math.log2(p / sum(among)) for p in among)
 
 
 def _nothing_left(likeness: Likeness) -> str:
@@ -170,11 +179,11 @@ def _nothing_left(likeness: Likeness) -> str:
 def _understood(likeness: Likeness, origin: str | None) -> str:
     measured = likeness.measured
     parts = [
-        f"outside diameter {measured.diameter_m * 1e3:.3f} mm (u {measured.u_diameter_m * 1e3:.3f})",
-        f"pitch {measured.pitch_m * 1e3:.4f} mm (u {measured.u_pitch_m * 1e3:.4f})",
+        f"outside diameter {measured.diameter_m * 1e3:.3f} ± {measured.u_diameter_m * 1e3:.3f} mm",
+        f"pitch {measured.pitch_m * 1e3:.4f} ± {measured.u_pitch_m * 1e3:.4f} mm",
     ]
     if measured.angle_deg is not None:
-        parts.append(f"flanks {measured.angle_deg:g}° (u {measured.u_angle_deg:g})")
+        parts.append(f"flanks {measured.angle_deg:g} ± {measured.u_angle_deg:g}°")
     if measured.crest:
         parts.append(f"crests {measured.crest}")
     if origin:

@@ -70,14 +70,14 @@ def tell_picture(
 
 def _lines(picture: ScrewPicture) -> tuple[Statement, ...]:
     says = [
-        ("outside diameter", f"{picture.diameter_m * 1e3:.3f} mm (u {picture.u_diameter_m * 1e3:.3f})."),
+        ("outside diameter", f"{picture.diameter_m * 1e3:.3f} ± {picture.u_diameter_m * 1e3:.3f} mm."),
         (
             "pitch",
-            f"{picture.pitch_m * 1e3:.4f} mm (u {picture.u_pitch_m * 1e3:.4f}), from {picture.turns} turns.",
+            f"{picture.pitch_m * 1e3:.4f} ± {picture.u_pitch_m * 1e3:.4f} mm, from {picture.turns} turns.",
         ),
         (
             "flanks",
-            f"{picture.angle_deg:.1f}° (u {picture.u_angle_deg:.1f})."
+            f"{picture.angle_deg:.1f} ± {picture.u_angle_deg:.1f}°."
             if picture.angle_deg is not None
             else "not sharp enough for their angle.",
         ),
