@@ -111,7 +111,7 @@ def test_uv_cement_cures_for_twenty_times_its_first_light():
 
 
 def test_the_ten_degree_rule_by_its_published_example():
-    # an adhesive maker's page: 10 C warmer halves the time, 20 C quarters it
+    # an adhesive maker's page: 10 °C warmer halves the time, 20 C quarters it
     at_25, at_35, at_45 = (cure(REFERENCE, "slow epoxy", 273.15 + t) for t in (25, 35, 45))
     assert at_35.full_s.likely == pytest.approx(at_25.full_s.likely / 2)
     assert at_45.set_s.high == pytest.approx(at_25.set_s.high / 4)
@@ -172,5 +172,5 @@ def test_every_glue_join_and_covering_is_told_with_its_sources():
 
 def test_heat_limits_and_fire_stand_with_the_covering():
     cautions = " ".join(one.says for one in tell_covering(REFERENCE, "leather").cautions)
-    assert "Not above 60 C" in cautions
+    assert "Not above 60 °C" in cautions
     assert "No steam" in cautions
