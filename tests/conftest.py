@@ -6,9 +6,15 @@ import os
 from pathlib import Path
 
 import pytest
+from hypothesis import settings
 from xdist.scheduler import LoadScopeScheduling
 
 from pegwood.frame.workshop import WorkshopFolder
+
+# --- the same examples each time, and no clock: how long one takes says how busy the machine is --------------
+
+settings.register_profile("house", derandomize=True, deadline=None)
+settings.load_profile("house")
 
 # --- nothing is skipped in CI, and what is left out is said -------------------------------------------
 

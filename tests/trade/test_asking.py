@@ -210,6 +210,21 @@ def test_a_word_that_nobody_knows_is_never_passed_over(question):
         ask(REFERENCE, question)
 
 
+@pytest.mark.parametrize(
+    ("question", "says"),
+    [
+        ("ipa on plastic", "they differ"),
+        ("vinegar on battery contacts", "several metals"),
+        ("1.7", "outside diameter and its pitch"),
+        ("screw", "outside diameter and its pitch"),
+        ("naphtha helicoid", "on a material"),
+    ],
+)
+def test_what_is_lacking_is_said(question, says):
+    with pytest.raises(ValueError, match=says):
+        ask(REFERENCE, question)
+
+
 def test_a_material_that_can_hurt_says_so_first():
     told = ask(REFERENCE, "cadmium plate")
     assert any("cancer" in line.says for line in told.cautions)

@@ -14,6 +14,7 @@ FARADS = {"nf": 1e-9, "uf": 1e-6, "µf": 1e-6, "mf": 1e-3, "f": 1.0}
 VOLTS = {"v": 1.0, "kv": 1e3}
 OHMS = {"ohm": 1.0, "ohms": 1.0, "ω": 1.0, "kohm": 1e3, "kω": 1e3}
 METRES = {"": 1e-3, "mm": 1e-3, "um": 1e-6, "µm": 1e-6, "in": INCH_M, "inch": INCH_M}
+SCREW = ("thread", "screw")
 DEGREES = ("deg", "°", "degrees")
 PER_INCH = ("tpi",)
 CELSIUS = ("c", "°c")

@@ -45,7 +45,7 @@ METHOD = _things.alone("method", "pegwood.trade.agents:tell_method")
 #: In the order in which they are asked.
 SUBJECTS: tuple[Subject, ...] = (
     Subject(("torque", "tight", "tighten"), _figures.torque),
-    Subject(("thread", "screw"), _figures.thread, figures=True),
+    Subject(_figures.SCREW, _figures.thread, figures=True),
     Subject(("capacitor",), _figures.capacitor, figures=True),
     Subject(("spring",), _figures.spring, announced=True, figures=True),
     Subject(("shim", "shims"), _figures.shim, announced=True, figures=True),
@@ -125,7 +125,16 @@ def ask(reference: Reference, question: str) -> Answer:
             f"{question!r}: nothing here takes the figure {words.figures[0].value:g}. Ask without it; an "
             "agent is told at the strength that stands with it, and a stronger one does more harm."
         )
-    raise ValueError(f"{question!r}: each word is known, together they ask nothing. Try '{EXAMPLES[0]}'.")
+    raise ValueError(f"{question!r}: {_lacks(words)}")
+
+
+def _lacks(words: Words) -> str:
+    """Why known words together ask nothing."""
+    if words.topic in _figures.SCREW or (words.figures and not words.named):
+        return "a screw is known by its outside diameter and its pitch, both in mm, as '1.7 0.35'."
+    if words.of("agent") and len(words.named) > 1:
+        return "an agent is asked on a material, or with another agent, as 'acetone on celluloid'."
+    return f"each word is known, together they ask nothing. Try '{EXAMPLES[0]}'."
 
 
 def _look(reference: Reference, question: str) -> Answer | None:

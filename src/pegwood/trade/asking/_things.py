@@ -19,7 +19,7 @@ USUAL = "normal"  # where two metals live where nobody says
 
 def unclear(reference: Reference, words: Words) -> Answer | None:
     """A word that may mean several things is told to be just that."""
-    doubtful = [things[0] for things in words.named if {one.kind for one in things} == {"unclear"}]
+    doubtful = [one for things in words.named for one in things if one.kind == "unclear"]
     if doubtful:
         from pegwood.trade.agents import Tables
 
