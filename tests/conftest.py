@@ -11,7 +11,7 @@ from xdist.scheduler import LoadScopeScheduling
 
 from pegwood.frame.workshop import WorkshopFolder
 
-# --- the same examples each time, and no clock: how long one takes says how busy the machine is --------------
+# --- the same examples each time, and no clock: how long one takes says how busy the machine is ---------
 
 settings.register_profile("house", derandomize=True, deadline=None)
 settings.load_profile("house")
