@@ -281,7 +281,7 @@ def test_a_photograph_of_a_finding_that_is_struck_out_meanwhile_goes_to_its_job(
     page.get_by_label("What you see").fill("red window, cracked")
     page.get_by_role("button", name="to mend").tap()
     expect(page.locator(".findings > li")).to_have_count(1)
-    page.locator(".findings > li a").first.tap()
+    page.locator(".findings > li").get_by_role("link", name="amend").tap()
     page.wait_for_url("**/finding/*/")
     with watch.expecting("404", *OFFLINE):
         context.set_offline(True)

@@ -20,7 +20,7 @@ def test_a_card_a_look_a_grade_and_a_covering_are_told(run):
     assert "0.95 V below gold" in run("trade", "metal", "cadmium").output
     assert "Green wax on brass" in run("trade", "corrosion", "green", "wax", "on", "brass").output
     assert "A failure" in run("trade", "rust", 0.1, "--flag", "moving part").output
-    assert "Not above 60 C" in run("trade", "glue", "leather").output
+    assert "Not above 60 °C" in run("trade", "glue", "leather").output
     assert "weld with butanone" in run("trade", "glue", "abs", "abs", "--for-good").output
 
 
