@@ -1,0 +1,145 @@
+"""Mechanisms: groups of parts that are built alike in many cameras, written once, read from TOML."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from functools import cache
+from pathlib import Path
+
+from pegwood.anatomy.parts import Part
+from pegwood.trade.glues import GLUES
+from pegwood.trade.grounds import Ground, Mark
+from pegwood.trade.lubricants import PLACES
+from pegwood.trade.materials import MATERIALS
+from pegwood.trade.names import nearest
+from pegwood.trade.reference import Reference
+from pegwood.trade.threads import find_thread
+from pegwood.trade.typed_toml import Place, Source, built
+
+FOLDER = Path(__file__).parent / "mechanisms"
+#: Before the name of a part that another mechanism has: the family says which it is.
+OUTSIDE = "$"
+
+
+@dataclass(frozen=True, kw_only=True)
+class Mechanism:
+    """
+    A mechanism.
+
+    Attributes
+    ----------
+    id, name : str
+        Its short name, as its file's; and as it is told.
+    part : tuple of Part
+        Its parts.
+    needs : tuple of str
+        Names of parts that it does not have but speaks of, as ``"$name"``.
+    source, mark : str
+        As `pegwood.trade.grounds.Ground`, for every part that says nothing else.
+    """
+
+    id: str
+    name: str
+    source: str
+    mark: Mark
+    part: tuple[Part, ...]
+    needs: tuple[str, ...] = ()
+
+    def __post_init__(self) -> None:
+        Ground(self.source, self.mark)
+
+
+def read_mechanism(text: str, where: str, reference: Reference) -> Mechanism:
+    """
+    A mechanism from a file's text.
+
+    Parameters
+    ----------
+    text : str
+        TOML.
+    where : str
+        What to call the file in an error.
+    reference : Reference
+        The trade's tables: materials, threads, glues and places to lubricate must be in them.
+
+    Raises
+    ------
+    TableError
+        With file, line and place, if the text is no mechanism, two parts have one id, or a part speaks of
+        something that is nowhere.
+    """
+    source = Source(text, where)
+    mechanism = built(Mechanism, source.table(), source)
+    known: dict[str, int] = {}
+    for place, part in enumerate(mechanism.part):
+        if part.id in known:
+            raise source.error(("part", place, "id"), f"{part.id!r} is the id of two parts.")
+        known[part.id] = place
+    for place, part in enumerate(mechanism.part):
+        _check_words(part, place, source, reference)
+        for at, named in _named(part):
+            _check_named(named, part, ("part", place, *at), source, mechanism, known)
+    return mechanism
+
+
+def _named(part: Part) -> Iterator[tuple[Place, str]]:
+    """Every other part that a part speaks of, and where."""
+    for n, join in enumerate(part.joins):
+        yield from (
+            (("joins", n, field), one) for field, one in (("to", join.to), ("under", join.under)) if one
+        )
+    for n, way in enumerate(part.ways):
+        yield from ((("ways", n, "after"), one) for one in way.after)
+
+
+def _check_named(
+    named: str, part: Part, place: Place, source: Source, mechanism: Mechanism, known: Mapping[str, int]
+) -> None:
+    if named == part.id:
+        raise source.error(place, f"{named!r} cannot be in its own way.")
+    outside = named.removeprefix(OUTSIDE)
+    if named.startswith(OUTSIDE):
+        if outside not in mechanism.needs:
+            raise source.error(
+                place, f"{named!r} is not among 'needs': {', '.join(mechanism.needs) or 'none'}."
+            )
+    elif named not in known:
+        raise source.error(place, f"{named!r} is the id of no part here. Nearest: {_near(named, known)}.")
+
+
+def _check_words(part: Part, place: int, source: Source, reference: Reference) -> None:
+    for key in part.materials:
+        if key not in reference.rows(MATERIALS):
+            near = _near(key, map(str, reference.rows(MATERIALS)))
+            raise source.error(("part", place, "materials"), f"{key!r} is no material. Nearest: {near}.")
+    for n, join in enumerate(part.joins):
+        if join.thread:
+            try:
+                find_thread(reference, join.thread)
+            except ValueError as unknown:
+                raise source.error(("part", place, "joins", n, "thread"), str(unknown)) from None
+    back = ("part", place, "back")
+    if part.back.lubricate and part.back.lubricate not in reference.rows(PLACES):
+        near = _near(part.back.lubricate, map(str, reference.rows(PLACES)))
+        raise source.error(
+            (*back, "lubricate"), f"{part.back.lubricate!r} is no place to lubricate. Nearest: {near}."
+        )
+    if part.back.glue and part.back.glue not in reference.rows(GLUES):
+        near = _near(part.back.glue, map(str, reference.rows(GLUES)))
+        raise source.error((*back, "glue"), f"{part.back.glue!r} is no glue. Nearest: {near}.")
+
+
+def _near(word: str, names: object) -> str:
+    return ", ".join(nearest(word, names)) or "none"  # type: ignore[arg-type]
+
+
+@cache
+def mechanisms() -> dict[str, Mechanism]:
+    """The mechanisms that come with Pegwood, by id."""
+    reference = Reference()
+    read = (
+        read_mechanism(path.read_text("utf-8"), path.name, reference)
+        for path in sorted(FOLDER.glob("*.toml"))
+    )
+    return {mechanism.id: mechanism for mechanism in read}
