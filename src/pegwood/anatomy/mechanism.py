@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Hashable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
@@ -13,7 +13,7 @@ from pegwood.trade.grounds import Ground, Mark
 from pegwood.trade.lubricants import PLACES
 from pegwood.trade.materials import MATERIALS
 from pegwood.trade.names import nearest
-from pegwood.trade.reference import Reference
+from pegwood.trade.reference import Named, Reference
 from pegwood.trade.threads import find_thread
 from pegwood.trade.typed_toml import Place, Source, built
 
@@ -119,27 +119,21 @@ def _check_words(part: Part, place: int, source: Source, reference: Reference) -
                 find_thread(reference, join.thread)
             except ValueError as unknown:
                 raise source.error(("part", place, "joins", n, "thread"), str(unknown)) from None
-    back = ("part", place, "back")
-    if part.back.lubricate and part.back.lubricate not in reference.rows(PLACES):
-        near = _near(part.back.lubricate, map(str, reference.rows(PLACES)))
-        raise source.error(
-            (*back, "lubricate"), f"{part.back.lubricate!r} is no place to lubricate. Nearest: {near}."
-        )
-    if part.back.glue and part.back.glue not in reference.rows(GLUES):
-        near = _near(part.back.glue, map(str, reference.rows(GLUES)))
-        raise source.error((*back, "glue"), f"{part.back.glue!r} is no glue. Nearest: {near}.")
+    for name, word, table in (("lubricate", part.back.lubricate, PLACES), ("glue", part.back.glue, GLUES)):
+        rows: Mapping[Hashable, Named] = reference.rows(table)
+        if word and word not in rows:
+            says = f"{word!r} is in no table. Nearest: {_near(word, map(str, rows))}."
+            raise source.error(("part", place, "back", name), says)
 
 
-def _near(word: str, names: object) -> str:
-    return ", ".join(nearest(word, names)) or "none"  # type: ignore[arg-type]
+def _near(word: str, names: Iterable[str]) -> str:
+    return ", ".join(nearest(word, names)) or "none"
 
 
 @cache
 def mechanisms() -> dict[str, Mechanism]:
     """The mechanisms that come with Pegwood, by id."""
     reference = Reference()
-    read = (
-        read_mechanism(path.read_text("utf-8"), path.name, reference)
-        for path in sorted(FOLDER.glob("*.toml"))
-    )
+    files = sorted(FOLDER.glob("*.toml"))
+    read = [read_mechanism(path.read_text("utf-8"), path.name, reference) for path in files]
     return {mechanism.id: mechanism for mechanism in read}

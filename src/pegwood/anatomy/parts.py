@@ -1,4 +1,4 @@
-"""What a camera is put together from: parts, what holds them, how each comes off, and what its way back needs."""
+"""What a camera is made up of: parts, what holds them, how each comes off, and what its way back needs."""
 
 from __future__ import annotations
 

@@ -1,0 +1,202 @@
+"""
+In which order, so that tools are changed and the body is turned as little as can be.
+
+Never change while something can still be done with the tool and the side in hand: doing it at once delays
+nothing and needs no change of its own (an exchange argument), so only changes are searched over. A* with the
+tools and sides still needed as its bound; where that would take too long, a beam, and how far off that may
+be is told.
+"""
+
+from __future__ import annotations
+
+import heapq
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+
+from pegwood.anatomy.planning.problem import Removal
+
+TOOL_CHANGE_MIN = 0.5
+TURN_MIN = 1.0
+#: States that A* may look at before the beam takes over.
+MOST_STATES = 20_000
+BEAM = 300
+
+State = tuple[int, str, str]  # what is off, as bits; the tool in hand; the side up
+
+
+@dataclass(frozen=True, kw_only=True)
+class Order:
+    """
+    An order of removals.
+
+    Attributes
+    ----------
+    parts : tuple of str
+        One after the other.
+    changes_min : float
+        What the changes of tools and the turns cost, [min].
+    least_min : float
+        What they cost at least in any order; equal where this order is proved the best.
+    """
+
+    parts: tuple[str, ...]
+    changes_min: float
+    least_min: float
+
+    @property
+    def is_optimal(self) -> bool:
+        """Whether no order needs less."""
+        return self.changes_min <= self.least_min + 1e-9
+
+
+def in_order(ways: Mapping[str, Removal], off: Iterable[str] = (), tool: str = "", side: str = "") -> Order:
+    """
+    The best order of removals that are settled.
+
+    Parameters
+    ----------
+    ways : mapping of str to Removal
+        What comes off, by which way.
+    off : iterable of str
+        What is off already.
+    tool, side : str
+        In hand and up now; empty for none: then the first costs nothing.
+
+    Raises
+    ------
+    ValueError
+        If the removals wait for each other, or for something that is neither off nor among them.
+    """
+    search = _Search(ways, frozenset(off))
+    start = search.settled((0, tool, side))
+    least = search.bound(start)
+    found = _best_first(search, start)
+    if found is None:
+        path, cost = _beam(search, start)
+        return Order(parts=search.parts_of(path), changes_min=cost, least_min=min(least, cost))
+    path, cost = found
+    return Order(parts=search.parts_of(path), changes_min=cost, least_min=cost)
+
+
+class _Search:
+    """The removals as bits, and what a state leads to."""
+
+    def __init__(self, ways: Mapping[str, Removal], off: frozenset[str]) -> None:
+        self.names = sorted(ways)
+        bit = {name: 1 << n for n, name in enumerate(self.names)}
+        self.removals = [ways[name] for name in self.names]
+        self.before = []
+        for name in self.names:
+            waits = ways[name].after - off
+            if strange := waits - ways.keys():
+                raise ValueError(f"{name!r} waits for {min(strange)!r}, which is not among what comes off.")
+            self.before.append(sum(bit[one] for one in waits))
+        self.all = (1 << len(self.names)) - 1
+        done = self._closed_whatever(0)
+        if done != self.all:
+            stuck = [name for n, name in enumerate(self.names) if not done >> n & 1]
+            raise ValueError(f"{', '.join(stuck)}: each waits for another of them.")
+
+    def _closed_whatever(self, done: int) -> int:
+        while now := sum(1 << n for n in self._open(done)):
+            done |= now
+        return done
+
+    def _open(self, done: int) -> list[int]:
+        return [n for n, waits in enumerate(self.before) if not done >> n & 1 and waits & ~done == 0]
+
+    def settled(self, state: State) -> State:
+        """The state after all that can be done without a change."""
+        done, tool, side = state
+        while now := [
+            n for n in self._open(done) if (self.removals[n].tool, self.removals[n].side) == (tool, side)
+        ]:
+            done |= sum(1 << n for n in now)
+        return done, tool, side
+
+    def next(self, state: State) -> list[tuple[float, State]]:
+        """What a change of tool or side leads to, and what it costs."""
+        done, tool, side = state
+        wanted = {(self.removals[n].tool, self.removals[n].side) for n in self._open(done)}
+        return [
+            (
+                _change(tool, other) * TOOL_CHANGE_MIN + _change(side, up) * TURN_MIN,
+                self.settled((done, other, up)),
+            )
+            for other, up in sorted(wanted)
+        ]
+
+    def bound(self, state: State) -> float:
+        """What is still to be paid at least: every other tool and side that is still needed, once."""
+        done, tool, side = state
+        left = [one for n, one in enumerate(self.removals) if not done >> n & 1]
+        tools, sides = {one.tool for one in left} - {tool}, {one.side for one in left} - {side}
+        free_tool, free_side = bool(tools and not tool), bool(sides and not side)
+        return (len(tools) - free_tool) * TOOL_CHANGE_MIN + (len(sides) - free_side) * TURN_MIN
+
+    def parts_of(self, path: tuple[State, ...]) -> tuple[str, ...]:
+        """The parts one by one, along the states gone through."""
+        parts: list[str] = []
+        done = 0
+        for reached, _, _ in path:
+            while done != reached:
+                now = [n for n in self._open(done) if reached >> n & 1]
+                parts += [self.names[n] for n in now]
+                done |= sum(1 << n for n in now)
+        return tuple(parts)
+
+
+def _change(now: str, then: str) -> bool:
+    return bool(now) and now != then
+
+
+def _best_first(search: _Search, start: State) -> tuple[tuple[State, ...], float] | None:
+    """The cheapest path to the end, or None where too many states would have to be looked at."""
+    paid = {start: 0.0}
+    came: dict[State, State] = {}
+    ahead = [(search.bound(start), 0, start)]
+    looked: set[State] = set()
+    while ahead and len(looked) < MOST_STATES:
+        _, _, state = heapq.heappop(ahead)
+        if state in looked:
+            continue
+        looked.add(state)
+        if state[0] == search.all:
+            return _path(came, state), paid[state]
+        for cost, then in search.next(state):
+            if paid[state] + cost < paid.get(then, float("inf")) - 1e-12:
+                paid[then] = paid[state] + cost
+                came[then] = state
+                heapq.heappush(ahead, (paid[then] + search.bound(then), len(paid), then))
+    return None
+
+
+def _beam(search: _Search, start: State) -> tuple[tuple[State, ...], float]:
+    """A good path: of all reached by as many changes, the most promising go on."""
+    paid, came = {start: 0.0}, {}
+    front = [start]
+    ended: list[State] = [start] if start[0] == search.all else []
+    while front:
+        reached: dict[State, float] = {}
+        for state in front:
+            for cost, then in search.next(state):
+                total = paid[state] + cost
+                if total < min(paid.get(then, float("inf")), reached.get(then, float("inf"))) - 1e-12:
+                    reached[then] = total
+                    came[then] = state
+        paid |= reached
+        ended += [state for state in reached if state[0] == search.all]
+        best = min((paid[state] for state in ended), default=float("inf"))
+        going = [
+            state for state in reached if state[0] != search.all and paid[state] + search.bound(state) < best
+        ]
+        front = sorted(going, key=lambda one: (paid[one] + search.bound(one), -one[0].bit_count()))[:BEAM]
+    last = min(ended, key=lambda one: paid[one])
+    return _path(came, last), paid[last]
+
+
+def _path(came: Mapping[State, State], last: State) -> tuple[State, ...]:
+    path = [last]
+    while path[-1] in came:
+        path.append(came[path[-1]])
+    return tuple(reversed(path))
