@@ -13,7 +13,7 @@ from pegwood.trade.grounds import Ground, Mark
 from pegwood.trade.lubricants import PLACES
 from pegwood.trade.materials import MATERIALS
 from pegwood.trade.names import nearest
-from pegwood.trade.reference import Named, Reference
+from pegwood.trade.reference import Reference
 from pegwood.trade.threads import find_thread
 from pegwood.trade.typed_toml import Place, Source, built
 
@@ -73,6 +73,8 @@ def read_mechanism(text: str, where: str, reference: Reference) -> Mechanism:
     mechanism = built(Mechanism, source.table(), source)
     known: dict[str, int] = {}
     for place, part in enumerate(mechanism.part):
+        if "." in part.id:
+            raise source.error(("part", place, "id"), f"{part.id!r} has a dot, which belongs to families.")
         if part.id in known:
             raise source.error(("part", place, "id"), f"{part.id!r} is the id of two parts.")
         known[part.id] = place
@@ -119,11 +121,14 @@ def _check_words(part: Part, place: int, source: Source, reference: Reference) -
                 find_thread(reference, join.thread)
             except ValueError as unknown:
                 raise source.error(("part", place, "joins", n, "thread"), str(unknown)) from None
-    for name, word, table in (("lubricate", part.back.lubricate, PLACES), ("glue", part.back.glue, GLUES)):
-        rows: Mapping[Hashable, Named] = reference.rows(table)
-        if word and word not in rows:
-            says = f"{word!r} is in no table. Nearest: {_near(word, map(str, rows))}."
-            raise source.error(("part", place, "back", name), says)
+    back = ("part", place, "back")
+    _check_in(part.back.lubricate, reference.rows(PLACES), (*back, "lubricate"), source)
+    _check_in(part.back.glue, reference.rows(GLUES), (*back, "glue"), source)
+
+
+def _check_in(word: str, rows: Mapping[Hashable, object], place: Place, source: Source) -> None:
+    if word and word not in rows:
+        raise source.error(place, f"{word!r} is in no table. Nearest: {_near(word, map(str, rows))}.")
 
 
 def _near(word: str, names: Iterable[str]) -> str:

@@ -215,7 +215,8 @@ class Part:
     Attributes
     ----------
     id : str
-        Short, lower case with dashes; unique in its mechanism.
+        Short, lower case with dashes; unique in its mechanism. In a family the mechanism's name and a dot
+        stand before it.
     name : str
         As it is told.
     also : tuple of str
@@ -247,7 +248,7 @@ class Part:
     mark: Mark | None = None
 
     def __post_init__(self) -> None:
-        if not self.id or self.id != self.id.strip().lower() or " " in self.id or "." in self.id:
+        if not self.id or self.id != self.id.strip().lower() or " " in self.id:
             raise ValueError(f"the id is {self.id!r}. Expected lower case and dashes, as 'front-ring'.")
         if not self.name.strip() or not self.materials:
             raise ValueError(f"{self.id!r} needs a name and at least one material.")

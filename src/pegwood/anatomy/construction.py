@@ -1,0 +1,203 @@
+"""A family's construction: mechanisms put together, each with its parts under its own name."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, replace
+
+from pegwood.anatomy.mechanism import OUTSIDE, Mechanism
+from pegwood.anatomy.parts import Join, Part
+from pegwood.anatomy.planning import Removal, StripDown, loop_among
+from pegwood.trade.grounds import Ground, Mark
+from pegwood.trade.names import nearest
+from pegwood.trade.typed_toml import Source, built
+
+#: Between a mechanism's name in the family and a part's id in the mechanism: "shutter.cocking-ring".
+WITHIN = "."
+
+
+@dataclass(frozen=True, kw_only=True)
+class Bind:
+    """Which part of the family a mechanism means by a name that it only speaks of; empty: there is none."""
+
+    need: str
+    part: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class Use:
+    """
+    A mechanism in a family.
+
+    Attributes
+    ----------
+    mechanism : str
+        Its id.
+    called : str
+        What its parts are called by in this family: "shutter".
+    bind : tuple of Bind
+        For each of the mechanism's needs.
+    without : tuple of str
+        Parts of the mechanism, by id, that this family never has.
+    """
+
+    mechanism: str
+    called: str
+    bind: tuple[Bind, ...] = ()
+    without: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, kw_only=True)
+class Also:
+    """Parts that must be off before another in this family, whatever its mechanism says."""
+
+    part: str
+    after: tuple[str, ...]
+
+
+@dataclass(frozen=True, kw_only=True)
+class _File:
+    id: str
+    name: str
+    source: str
+    mark: Mark
+    use: tuple[Use, ...]
+    also: tuple[Also, ...] = ()
+
+
+@dataclass(frozen=True, kw_only=True)
+class Construction:
+    """
+    How cameras of a family are put together.
+
+    Attributes
+    ----------
+    id, name : str
+        The family's.
+    parts : mapping of str to Part
+        By their id in the family; what they speak of has its id in the family too.
+    ground : Ground
+        What the putting together rests on; every part has its own besides.
+    """
+
+    id: str
+    name: str
+    parts: Mapping[str, Part]
+    ground: Ground
+
+    def strip_down(self) -> StripDown:
+        """The graph of it, for planning."""
+        return StripDown(
+            {
+                part.id: tuple(
+                    Removal(
+                        after=frozenset(way.after),
+                        cost=way.cost_minutes,
+                        tool=way.tool,
+                        side=way.side,
+                        name=way.name,
+                    )
+                    for way in part.ways
+                )
+                for part in self.parts.values()
+            }
+        )
+
+
+def read_construction(text: str, where: str, mechanisms: Mapping[str, Mechanism]) -> Construction:
+    """
+    A family's construction from a file's text.
+
+    Raises
+    ------
+    TableError
+        With file, line and place: if the text is none, names a mechanism or a part that is nowhere, leaves a
+        need unbound, or parts would wait for each other in a ring (each of them is named).
+    """
+    source = Source(text, where)
+    told = built(_File, source.table(), source)
+    parts: dict[str, Part] = {}
+    for place, use in enumerate(told.use):
+        if use.mechanism not in mechanisms:
+            near = ", ".join(nearest(use.mechanism, mechanisms)) or "none"
+            raise source.error(
+                ("use", place, "mechanism"), f"{use.mechanism!r} is no mechanism. Nearest: {near}."
+            )
+        for part in _used(mechanisms[use.mechanism], use, place, source):
+            if part.id in parts:
+                raise source.error(("use", place, "called"), f"{use.called!r} is called so twice.")
+            parts[part.id] = part
+    for place, also in enumerate(told.also):
+        if also.part not in parts:
+            raise source.error(("also", place, "part"), _nowhere(also.part, parts))
+        parts[also.part] = _after_too(parts[also.part], also.after)
+    _check(parts, source, told)
+    return Construction(id=told.id, name=told.name, parts=parts, ground=Ground(told.source, told.mark))
+
+
+def _used(mechanism: Mechanism, use: Use, place: int, source: Source) -> list[Part]:
+    """The parts of a mechanism as a family has them."""
+    bound = {one.need: one.part for one in use.bind}
+    at = ("use", place)
+    if missing := [need for need in mechanism.needs if need not in bound]:
+        raise source.error(at, f"{mechanism.id!r} speaks of {missing[0]!r}: bind it to a part.")
+    if strange := [need for need in bound if need not in mechanism.needs]:
+        raise source.error((*at, "bind"), f"{mechanism.id!r} speaks of no {strange[0]!r}.")
+    ids = {part.id for part in mechanism.part}
+    if strange := [one for one in use.without if one not in ids]:
+        raise source.error((*at, "without"), f"{mechanism.id!r} has no {strange[0]!r}.")
+
+    def in_family(named: str) -> str:
+        if named.startswith(OUTSIDE):
+            return bound[named.removeprefix(OUTSIDE)]
+        return f"{use.called}{WITHIN}{named}"
+
+    gone = set(use.without)
+    found = []
+    for part in mechanism.part:
+        if part.id in gone:
+            continue
+        joins = tuple(_joined(join, gone, in_family) for join in part.joins)
+        ways = tuple(
+            replace(way, after=tuple(filter(None, (in_family(one) for one in way.after if one not in gone))))
+            for way in part.ways
+        )
+        found.append(
+            replace(
+                part,
+                id=in_family(part.id),
+                joins=joins,
+                ways=ways,
+                source=part.source or mechanism.source,
+                mark=part.mark or mechanism.mark,
+            )
+        )
+    return found
+
+
+def _joined(join: Join, gone: set[str], in_family: Callable[[str], str]) -> Join:
+    """A join with the family's names; what the family lacks hides nothing and holds nothing."""
+    to, under = ("" if one in gone or not one else in_family(one) for one in (join.to, join.under))
+    return replace(join, to=to, under=under)
+
+
+def _after_too(part: Part, after: tuple[str, ...]) -> Part:
+    ways = tuple(replace(way, after=tuple(dict.fromkeys((*way.after, *after)))) for way in part.ways)
+    return replace(part, ways=ways)
+
+
+def _check(parts: Mapping[str, Part], source: Source, told: _File) -> None:
+    for place, use in enumerate(told.use):
+        for n, bind in enumerate(use.bind):
+            if bind.part and bind.part not in parts:
+                raise source.error(("use", place, "bind", n, "part"), _nowhere(bind.part, parts))
+    for place, also in enumerate(told.also):
+        if strange := [one for one in also.after if one not in parts]:
+            raise source.error(("also", place, "after"), _nowhere(strange[0], parts))
+    graph = Construction(id=told.id, name=told.name, parts=parts, ground=Ground(told.source, told.mark))
+    if ring := loop_among(graph.strip_down()):
+        raise source.error((), f"these wait for each other: {' after '.join(ring)}.")
+
+
+def _nowhere(named: str, parts: Mapping[str, Part]) -> str:
+    return f"{named!r} is no part of this family. Nearest: {', '.join(nearest(named, parts)) or 'none'}."
