@@ -18,8 +18,8 @@ from pegwood.anatomy.planning.problem import Removal
 TOOL_CHANGE_MIN = 0.5
 TURN_MIN = 1.0
 #: States that A* may look at before the beam takes over.
-MOST_STATES = 20_000
-BEAM = 300
+MOST_STATES = 2_000
+BEAM = 100
 
 State = tuple[int, str, str]  # what is off, as bits; the tool in hand; the side up
 
@@ -84,66 +84,83 @@ class _Search:
     def __init__(self, ways: Mapping[str, Removal], off: frozenset[str]) -> None:
         self.names = sorted(ways)
         bit = {name: 1 << n for n, name in enumerate(self.names)}
-        self.removals = [ways[name] for name in self.names]
-        self.before = []
-        for name in self.names:
-            waits = ways[name].after - off
+        self.before: list[int] = []
+        self.behind: dict[int, list[int]] = {}  # by the bit of a part: those that wait for it
+        self.by: dict[tuple[str, str], int] = {}  # tool and side: the parts that come off by them
+        for n, name in enumerate(self.names):
+            way = ways[name]
+            waits = way.after - off
             if strange := waits - ways.keys():
                 raise ValueError(f"{name!r} waits for {min(strange)!r}, which is not among what comes off.")
             self.before.append(sum(bit[one] for one in waits))
+            for one in waits:
+                self.behind.setdefault(bit[one], []).append(n)
+            self.by[way.tool, way.side] = self.by.get((way.tool, way.side), 0) | bit[name]
+        self.of_tool = _united((tool, mask) for (tool, _), mask in self.by.items())
+        self.of_side = _united((side, mask) for (_, side), mask in self.by.items())
         self.all = (1 << len(self.names)) - 1
-        done = self._closed_whatever(0)
+        self.ready = {0: sum(1 << n for n, waits in enumerate(self.before) if not waits)}
+        done = 0
+        while now := self.ready[done]:
+            done = self._done_too(done, now)
         if done != self.all:
             stuck = [name for n, name in enumerate(self.names) if not done >> n & 1]
             raise ValueError(f"{', '.join(stuck)}: each waits for another of them.")
 
-    def _closed_whatever(self, done: int) -> int:
-        while now := sum(1 << n for n in self._open(done)):
-            done |= now
-        return done
-
-    def _open(self, done: int) -> list[int]:
-        return [n for n, waits in enumerate(self.before) if not done >> n & 1 and waits & ~done == 0]
+    def _done_too(self, done: int, now: int) -> int:
+        """What is off after some more; what is ready then is kept beside it."""
+        ready, then = self.ready[done] & ~now, done | now
+        if then not in self.ready:
+            while now:
+                last = now & -now
+                now ^= last
+                ready |= sum(1 << n for n in self.behind.get(last, ()) if not self.before[n] & ~then)
+            self.ready[then] = ready
+        return then
 
     def settled(self, state: State) -> State:
         """The state after all that can be done without a change."""
         done, tool, side = state
-        while now := [
-            n for n in self._open(done) if (self.removals[n].tool, self.removals[n].side) == (tool, side)
-        ]:
-            done |= sum(1 << n for n in now)
+        mine = self.by.get((tool, side), 0)
+        while now := self.ready[done] & mine:
+            done = self._done_too(done, now)
         return done, tool, side
 
     def next(self, state: State) -> list[tuple[float, State]]:
         """What a change of tool or side leads to, and what it costs."""
         done, tool, side = state
-        wanted = {(self.removals[n].tool, self.removals[n].side) for n in self._open(done)}
-        return [
-            (
-                _change(tool, other) * TOOL_CHANGE_MIN + _change(side, up) * TURN_MIN,
-                self.settled((done, other, up)),
-            )
-            for other, up in sorted(wanted)
-        ]
+        found = []
+        for (other, up), mask in self.by.items():
+            if self.ready[done] & mask:
+                cost = _change(tool, other) * TOOL_CHANGE_MIN + _change(side, up) * TURN_MIN
+                found.append((cost, self.settled((done, other, up))))
+        return found
 
     def bound(self, state: State) -> float:
         """What is still to be paid at least: every other tool and side that is still needed, once."""
         done, tool, side = state
-        left = [one for n, one in enumerate(self.removals) if not done >> n & 1]
-        tools, sides = {one.tool for one in left} - {tool}, {one.side for one in left} - {side}
+        left = self.all & ~done
+        tools = sum(1 for one, mask in self.of_tool.items() if mask & left and one != tool)
+        sides = sum(1 for one, mask in self.of_side.items() if mask & left and one != side)
         free_tool, free_side = bool(tools and not tool), bool(sides and not side)
-        return (len(tools) - free_tool) * TOOL_CHANGE_MIN + (len(sides) - free_side) * TURN_MIN
+        return (tools - free_tool) * TOOL_CHANGE_MIN + (sides - free_side) * TURN_MIN
 
     def parts_of(self, path: tuple[State, ...]) -> tuple[str, ...]:
         """The parts one by one, along the states gone through."""
         parts: list[str] = []
         done = 0
         for reached, _, _ in path:
-            while done != reached:
-                now = [n for n in self._open(done) if reached >> n & 1]
-                parts += [self.names[n] for n in now]
-                done |= sum(1 << n for n in now)
+            while now := self.ready[done] & reached & ~done:
+                parts += [name for n, name in enumerate(self.names) if now >> n & 1]
+                done = self._done_too(done, now)
         return tuple(parts)
+
+
+def _united(masks: Iterable[tuple[str, int]]) -> dict[str, int]:
+    found: dict[str, int] = {}
+    for name, mask in masks:
+        found[name] = found.get(name, 0) | mask
+    return found
 
 
 def _change(now: str, then: str) -> bool:
