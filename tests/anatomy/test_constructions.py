@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import pytest
 
-from pegwood.anatomy.construction import read_construction
+from pegwood.anatomy.construction import constructions, read_construction
+from pegwood.anatomy.families import families
 from pegwood.anatomy.mechanism import mechanisms, read_mechanism
-from pegwood.anatomy.planning import choose
+from pegwood.anatomy.planning import choose, in_order
 from pegwood.trade.reference import Reference
 from pegwood.trade.typed_toml import TableError
 
@@ -174,3 +175,16 @@ def test_every_mechanism_that_comes_along_can_be_taken_apart(mechanism):
     )
     whole = read_construction(text, "one.toml", {"around": around, mechanism.id: mechanism})
     assert {part.id for part in whole.parts.values() if part.ways} <= whole.strip_down().removable
+
+
+@pytest.mark.parametrize("construction", constructions().values(), ids=lambda one: one.id)
+def test_a_familys_camera_can_be_taken_apart_to_the_last_part(construction):
+    assert construction.id in families()
+    strip_down = construction.strip_down()
+    fixed = {part.id for part in construction.parts.values() if not part.ways}
+    assert strip_down.removable | fixed == construction.parts.keys()
+    everything = choose(strip_down, sorted(strip_down.removable))
+    assert everything.is_optimal
+    order = in_order(everything.ways)
+    for n, part in enumerate(order.parts):
+        assert everything.ways[part].after <= set(order.parts[:n])

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
+from functools import cache
+from pathlib import Path
 
-from pegwood.anatomy.mechanism import OUTSIDE, Mechanism
+from pegwood.anatomy.mechanism import OUTSIDE, Mechanism, mechanisms
 from pegwood.anatomy.parts import Join, Part
 from pegwood.anatomy.planning import Removal, StripDown, loop_among
 from pegwood.trade.grounds import Ground, Mark
@@ -14,6 +16,7 @@ from pegwood.trade.typed_toml import Source, built
 
 #: Between a mechanism's name in the family and a part's id in the mechanism: "shutter.cocking-ring".
 WITHIN = "."
+FOLDER = Path(__file__).parent / "constructions"
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -104,7 +107,7 @@ class Construction:
         )
 
 
-def read_construction(text: str, where: str, mechanisms: Mapping[str, Mechanism]) -> Construction:
+def read_construction(text: str, where: str, known: Mapping[str, Mechanism]) -> Construction:
     """
     A family's construction from a file's text.
 
@@ -118,12 +121,12 @@ def read_construction(text: str, where: str, mechanisms: Mapping[str, Mechanism]
     told = built(_File, source.table(), source)
     parts: dict[str, Part] = {}
     for place, use in enumerate(told.use):
-        if use.mechanism not in mechanisms:
-            near = ", ".join(nearest(use.mechanism, mechanisms)) or "none"
+        if use.mechanism not in known:
+            near = ", ".join(nearest(use.mechanism, known)) or "none"
             raise source.error(
                 ("use", place, "mechanism"), f"{use.mechanism!r} is no mechanism. Nearest: {near}."
             )
-        for part in _used(mechanisms[use.mechanism], use, place, source):
+        for part in _used(known[use.mechanism], use, place, source):
             if part.id in parts:
                 raise source.error(("use", place, "called"), f"{use.called!r} is called so twice.")
             parts[part.id] = part
@@ -201,3 +204,11 @@ def _check(parts: Mapping[str, Part], source: Source, told: _File) -> None:
 
 def _nowhere(named: str, parts: Mapping[str, Part]) -> str:
     return f"{named!r} is no part of this family. Nearest: {', '.join(nearest(named, parts)) or 'none'}."
+
+
+@cache
+def constructions() -> dict[str, Construction]:
+    """The families' constructions that come with Pegwood, by the family's slug."""
+    files = sorted(FOLDER.glob("*.toml"))
+    read = [read_construction(path.read_text("utf-8"), path.name, mechanisms()) for path in files]
+    return {one.id: one for one in read}
