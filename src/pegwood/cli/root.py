@@ -17,6 +17,7 @@ COMMANDS = {
     "owner": ("pegwood.cli.owner:owner", "The people who bring cameras."),
     "measure": ("pegwood.cli.measure:measure", "Read a recording of a shutter."),
     "trade": ("pegwood.cli.trade:trade", "Ask what the trade knows: metals, agents, threads, oils."),
+    "strip": ("pegwood.cli.strip:strip", "Ask how a kind of camera comes apart: its parts, and the way in."),
     "paper": ("pegwood.cli.paper:paper", "Make receipts, reports, certificates and bills."),
     "find": ("pegwood.cli.find:find", "Look something up in everything written down."),
     "backup": ("pegwood.cli.keeping:backup", "Put the whole workshop into one archive."),

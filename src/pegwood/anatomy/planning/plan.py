@@ -1,0 +1,151 @@
+"""The way in as steps for the bench: what comes off, by which way, in which order, and what else there is."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from pegwood.anatomy.construction import Construction
+from pegwood.anatomy.parts import Part, Way
+from pegwood.anatomy.planning.choice import Choice, choose
+from pegwood.anatomy.planning.order import in_order
+from pegwood.anatomy.planning.problem import Removal, StripDown, Unreachable
+
+
+@dataclass(frozen=True, kw_only=True)
+class Step:
+    """One part off, by one way."""
+
+    part: Part
+    way: Way
+
+    @property
+    def risk_minutes(self) -> float:
+        """What may go wrong, on average, [min]."""
+        return self.way.cost_minutes - self.way.minutes.likely
+
+
+@dataclass(frozen=True, kw_only=True)
+class Alternative:
+    """What the whole would cost without one of its ways: another side, another part first."""
+
+    instead_of: Step
+    cost: float
+    more: tuple[str, ...]
+    fewer: tuple[str, ...]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Plan:
+    """
+    A way in.
+
+    Attributes
+    ----------
+    steps : tuple of Step
+        In the order proposed.
+    minutes : float
+        Usual minutes of all steps and of the changes of tools and sides between them, [min].
+    cost : float
+        Usual minutes of the steps and what their risks cost on average, without the changes, [min]: what was
+        made as small as can be.
+    changes_min : float
+        What the changes cost, [min].
+    gap : float
+        How much cheaper another choice might at most be, as a share; 0 where this is proved the cheapest.
+    order_gap_min : float
+        By how much another order might at most need fewer changes, [min].
+    alternatives : tuple of Alternative
+        The cheapest first.
+    """
+
+    steps: tuple[Step, ...]
+    minutes: float
+    cost: float
+    changes_min: float
+    gap: float
+    order_gap_min: float
+    alternatives: tuple[Alternative, ...]
+
+    @property
+    def is_optimal(self) -> bool:
+        """Whether no cheaper choice of parts and ways exists; their order is the best for that choice."""
+        return self.gap <= 1e-9
+
+
+def plan(
+    construction: Construction, reach: Iterable[str], off: Iterable[str] = (), spare: Iterable[str] = ()
+) -> Plan:
+    """
+    The way in to some parts.
+
+    Parameters
+    ----------
+    construction : Construction
+        The family's.
+    reach : iterable of str
+        Parts to take off, by id.
+    off : iterable of str
+        Parts that are off already.
+    spare : iterable of str
+        Parts that must stay where they are: the covering, a glued joint.
+
+    Raises
+    ------
+    ValueError
+        If one is no part of the family, or is to be reached and spared.
+    Unreachable
+        If there is no way in without what must stay.
+    """
+    reach, off, spared = tuple(reach), frozenset(off), frozenset(spare)
+    whole = construction.strip_down()
+    for part in (*reach, *off, *spared):
+        if part not in whole.ways:
+            raise ValueError(f"{part!r} is no part of this family. `pegwood strip parts` lists them.")
+    if both := spared & set(reach):
+        raise ValueError(f"{min(both)!r} cannot be reached and spared.")
+    allowed = StripDown({part: () if part in spared else ways for part, ways in whole.ways.items()})
+    if stuck := [part for part in reach if part not in allowed.removable | off]:
+        without = f" without {', '.join(sorted(spared))}" if spared else ""
+        raise Unreachable(tuple(stuck), f"{', '.join(stuck)}: there is no way in{without}.")
+    found = choose(allowed, reach, off)
+    order = in_order(found.ways, off)
+    steps = tuple(_step(construction, one, found.ways[one]) for one in order.parts)
+    return Plan(
+        steps=steps,
+        minutes=sum(step.way.minutes.likely for step in steps) + order.changes_min,
+        cost=found.cost,
+        changes_min=order.changes_min,
+        gap=found.gap,
+        order_gap_min=order.changes_min - order.least_min,
+        alternatives=_alternatives(allowed, found, steps, reach, off),
+    )
+
+
+def _step(construction: Construction, named: str, removal: Removal) -> Step:
+    part = construction.parts[named]
+    return Step(part=part, way=next(way for way in part.ways if way.name == removal.name))
+
+
+def _alternatives(
+    allowed: StripDown, found: Choice, steps: tuple[Step, ...], reach: Iterable[str], off: frozenset[str]
+) -> tuple[Alternative, ...]:
+    told = []
+    for step in steps:
+        ways = allowed.ways[step.part.id]
+        if len(ways) < 2:
+            continue
+        others = tuple(way for way in ways if way.name != step.way.name)
+        without = StripDown({**allowed.ways, step.part.id: others})
+        if not set(reach) <= without.removable | off:
+            continue
+        then = choose(without, reach, off)
+        told.append(
+            Alternative(
+                instead_of=step,
+                cost=then.cost,
+                more=tuple(sorted(then.ways.keys() - found.ways.keys())),
+                fewer=tuple(sorted(found.ways.keys() - then.ways.keys())),
+            )
+        )
+    return tuple(sorted(told, key=lambda one: one.cost))
