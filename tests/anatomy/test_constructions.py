@@ -178,7 +178,10 @@ def test_every_mechanism_that_comes_along_can_be_taken_apart(mechanism):
 
 
 @pytest.mark.parametrize("construction", constructions().values(), ids=lambda one: one.id)
-def test_a_familys_camera_can_be_taken_apart_to_the_last_part(construction):
+def test_a_familys_camera_can_be_taken_apart_to_the_last_part(construction, monkeypatch):
+    # any order will do here, that the best is found is held elsewhere
+    monkeypatch.setattr("pegwood.anatomy.planning.order.MOST_STATES", 0)
+    monkeypatch.setattr("pegwood.anatomy.planning.order.BEAM", 5)
     assert construction.id in families()
     strip_down = construction.strip_down()
     fixed = {part.id for part in construction.parts.values() if not part.ways}
