@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import lru_cache
 
 from pegwood.trade.numbers import celsius
 
@@ -161,6 +162,7 @@ def _bounds(y: float) -> tuple[float, float]:
     return low, high
 
 
+@lru_cache(maxsize=256)  # solved by bisection, and one answer asks for the same oil a dozen times
 def from_index(at_40_m2_s: float, index: float) -> Walther:
     """
     The line of an oil from its viscosity at 40 degrees C and its viscosity index.
