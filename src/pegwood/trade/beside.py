@@ -34,7 +34,7 @@ def with_safety(reference: Reference, agent: str, answer: Answer) -> Answer:
     substances = Tables(reference).agent(agent).substances
     held = [one for one in substances if one in rows and rows[one].classified]
     sections = [_section(tell_substance(reference, one)) for one in held[:1]]
-    also = tuple(f"safety {rows[one].name}" for one in held)
+    also = tuple(f"{rows[one].name} safety" for one in held)
     return replace(
         answer,
         sections=(*answer.sections, *sections),
