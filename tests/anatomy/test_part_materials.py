@@ -27,6 +27,7 @@ def test_parts_are_made_of_what_the_trade_knows():
         ("Shutter blades", "shutter blades"),
         ("left rangefinder mirror", "mirror"),
         ("lower bellows corners, inside", "bellows"),
+        ("lens mount, upper screws", "lens mount"),  # not "lens", which it holds as well
         ("gizmo", None),
         ("blocks", None),
     ],

@@ -134,9 +134,13 @@ def changes(order: tuple[str, ...], ways: dict[str, Removal]) -> float:
     return sum((a.tool != b.tool) * TOOL_CHANGE_MIN + (a.side != b.side) * TURN_MIN for a, b in pairs)
 
 
-@pytest.mark.parametrize("seed", range(12))
-def test_no_order_needs_fewer_changes(seed):
-    ways = dict(choose(drawn(seed, parts=7), ["e", "f", "g"]).ways)
+#: The last two are such that a bound which promises too much is led astray.
+CAMERAS = [*((seed, 7, "efg") for seed in range(12)), (88, 9, "ghi"), (202, 9, "ghi")]
+
+
+@pytest.mark.parametrize(("seed", "parts", "targets"), CAMERAS)
+def test_no_order_needs_fewer_changes(seed, parts, targets):
+    ways = dict(choose(drawn(seed, parts=parts), targets).ways)
     found = in_order(ways)
 
     def allowed(order: tuple[str, ...]) -> bool:

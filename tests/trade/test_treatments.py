@@ -67,6 +67,13 @@ def test_another_material_never_opens_a_way_that_was_closed(materials, more, see
     assert opened <= {(one.product.key, one.what) for one in before.open}
 
 
+def test_how_it_is_put_on_counts_as_much_as_the_agent():
+    # balsam: wipe faces only, never soak (facts, section 3, note h)
+    found = treatments(REFERENCE, ["brass", "balsam"], "gummed")
+    assert {one.treatment.method for one in found.open if one.agents[0].key == "naphtha"} == {"swab"}
+    assert {one.treatment.method for one in found.closed if one.agents[0].key == "naphtha"} == {"soak"}
+
+
 def test_words_of_no_corrosion_propose_nothing():
     found = treatments(REFERENCE, ["brass", "steel"], "bent at the second hole")
     assert (found.products, found.open, found.closed) == ((), (), ())

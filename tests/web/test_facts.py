@@ -1,11 +1,12 @@
 """What the next thing depends on, as the book has it."""
 
 import io
+from datetime import timedelta
 
 import pytest
 from django.utils import timezone
 
-from pegwood.book import leaving
+from pegwood.book import leaving, moving
 from pegwood.book.files.store import keep
 from pegwood.book.models import Job, Measurement
 from pegwood.book.workshop import workshop
@@ -75,3 +76,12 @@ def test_what_is_not_paid_is_found_from_the_front(client, billed):
     listed = client.get("/jobs/not-paid/").content.decode()
     assert f"/job/{home.number}/" in listed
     assert "wait for the money" in listed
+
+
+def test_a_wait_is_over_when_its_time_is_past_and_not_before(on_the_bench):
+    now = timezone.now()
+    moving.let_wait(on_the_bench, "curing", long="3 h", by="x", at=now - timedelta(hours=2))
+    assert not facts_of(on_the_bench).wait.over
+    moving.go_on(on_the_bench, by="x")
+    moving.let_wait(on_the_bench, "curing", long="3 h", by="x", at=now - timedelta(hours=4))
+    assert facts_of(on_the_bench).wait.over

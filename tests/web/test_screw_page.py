@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import re
 
 import numpy as np
 import pytest
@@ -28,11 +29,16 @@ def sent(picture: np.ndarray) -> SimpleUploadedFile:
 
 def test_a_screw_is_read_out_of_its_photograph_and_nothing_is_kept(client: Client):
     picture = draw(1.95, 0.40, mm_per_px=0.01)  # within 6g of M2x0.4: 1.886 to 1.981 mm (facts, section 7.1)
+    picture = np.pad(
+        picture, ((40, 0), (0, 300)), constant_values=picture.max()
+    )  # neither side like the other
     given = {"picture": sent(picture), "width_mm": f"{picture.shape[1] * 0.01:.2f}", "u_width_mm": "0.01"}
     answer = client.post("/trade/screw/", given)
     page = answer.content.decode()
     assert answer.status_code == 200
     assert "M2x0.4" in page
+    told = re.search(r"outside diameter</b>\s*<span>([\d.]+) ± ([\d.]+) mm", page)
+    assert float(told[1]) == pytest.approx(1.95, abs=3 * float(told[2]))
     assert "[1" in page
     assert not StoredFile.objects.exists()
 
