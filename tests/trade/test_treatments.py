@@ -74,6 +74,40 @@ def test_how_it_is_put_on_counts_as_much_as_the_agent():
     assert {one.treatment.method for one in found.closed if one.agents[0].key == "naphtha"} == {"soak"}
 
 
+def test_a_flammable_liquid_in_the_tank_is_closed_even_if_an_own_row_proposes_it(tmp_path):
+    # never into the tank itself (facts, section 4, manual of an ultrasonic tank, 7.1, seen)
+    (tmp_path / "corrosion.toml").write_text(
+        """\
+source = "my bench"
+mark = "practice"
+
+[[row]]
+key = "bench-gum"
+name = "bench gum"
+bases = ["brass"]
+look = "brown gum"
+tell = "sticks"
+reversible = "yes"
+undone = "all of it"
+next = "Oil it."
+
+[[row.treatments]]
+does = "floats it off"
+treat_with = ["naphtha"]
+method = "ultrasonic-bath"
+minutes = { low = 1, likely = 2, high = 3 }
+waiting_h = { low = 0, likely = 0, high = 0 }
+chance = "often works"
+source = "my bench"
+mark = "practice"
+""",
+        "utf-8",
+    )
+    found = treatments(Reference(tmp_path), ["brass"], "bench gum")
+    tank = [one for one in (*found.open, *found.closed) if one.treatment.method == "ultrasonic-bath"]
+    assert [one.verdict for one in tank] == ["never"]
+
+
 def test_words_of_no_corrosion_propose_nothing():
     found = treatments(REFERENCE, ["brass", "steel"], "bent at the second hole")
     assert (found.products, found.open, found.closed) == ((), (), ())
