@@ -107,6 +107,8 @@ class TakenOff:
     held_to, hidden_under : tuple of str
         Other parts of the log, by id or name, that it was held to, and that hid what held it, as far as told.
     notes : tuple of Written
+    pocket : str
+        Where the part lies: "tray 1, pocket 5"; empty for beside the trays.
     kept : tuple of Kept
     awaits : str
         What keeps it away: "cleaning", "a spare"; empty when it is at hand.
@@ -126,6 +128,7 @@ class TakenOff:
     held_to: tuple[str, ...] = ()
     hidden_under: tuple[str, ...] = ()
     notes: tuple[Written, ...] = ()
+    pocket: str = ""
     kept: tuple[Kept, ...] = ()
     awaits: str = ""
     is_back: bool = False

@@ -12,7 +12,7 @@ from django.utils import timezone
 from pegwood.book import diary, search
 from pegwood.book.files import pictures
 from pegwood.book.files.store import clean_name, keep, verified_path
-from pegwood.book.models import Finding, Job, Photo, StoredFile
+from pegwood.book.models import Finding, Job, Photo, StoredFile, TakenOff
 from pegwood.book.moving import locked_open
 from pegwood.book.refusal import Refused
 from pegwood.book.trade_tables import materials_named, materials_written
@@ -51,9 +51,16 @@ class FindingDetails:
 
 
 @transaction.atomic
-def note_finding(job: Job, details: FindingDetails, *, by: str, at: datetime | None = None) -> Finding:
+def note_finding(
+    job: Job,
+    details: FindingDetails,
+    *,
+    by: str,
+    at: datetime | None = None,
+    taken_off: TakenOff | None = None,
+) -> Finding:
     """
-    Write down something seen.
+    Write down something seen, perhaps at a step of the strip-down.
 
     Raises
     ------
@@ -64,7 +71,7 @@ def note_finding(job: Job, details: FindingDetails, *, by: str, at: datetime | N
     at = at or timezone.now()
     _check(details)
     job = locked_open(job)
-    finding = Finding.objects.create(job=job, at=at, by=by, **_stripped(details))
+    finding = Finding.objects.create(job=job, at=at, by=by, taken_off=taken_off, **_stripped(details))
     search.index_job(job)
     diary.write(
         job,

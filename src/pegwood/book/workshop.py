@@ -56,6 +56,8 @@ class Workshop:
         default_factory=list,
         metadata={"help": "own limits for shutter speeds, looked at before the defaults; rows as JSON"},
     )
+    tray_columns: int = _setting(4, "pockets of a tray from left to right", most=12)
+    tray_rows: int = _setting(3, "pockets of a tray from top to bottom", most=12)
     terms: str = _setting("", "a line of the workshop's own at the foot of price and bill", most=1000)
 
     @property
@@ -193,6 +195,12 @@ def _mark(value: str) -> str:
     return value
 
 
+def _pockets(value: int) -> int:
+    if value < 1:
+        raise Refused("A tray has at least one row and one column of pockets.")
+    return value
+
+
 def _reading(value: str) -> str:
     if value not in READINGS:
         raise Refused(f"reading is {value!r}. Expected 'exact' or 'as marked'.")
@@ -205,4 +213,6 @@ _CHECKS: dict[str, Any] = {
     "locale": _locale,
     "reading": _reading,
     "mark": _mark,
+    "tray_columns": _pockets,
+    "tray_rows": _pockets,
 }

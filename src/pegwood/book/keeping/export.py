@@ -15,6 +15,7 @@ _PARTS = {
     "measurements": "measurements",
     "lines": "price_lines",
     "photos": "photos",
+    "taken_off": "taken_off",
     "papers": "papers",
     "diary": "diary",
 }
@@ -24,7 +25,11 @@ _LEFT_OUT = {"curves"}
 
 def jobs(database: str = "default") -> Iterator[dict[str, Any]]:
     """Every job of a database of Django's, the first first, one at a time."""
-    query = Job.objects.using(database).select_related("owner", "camera", "comeback_of").order_by("number")
+    query = (
+        Job.objects.using(database)
+        .select_related("owner", "camera", "comeback_of", "strip_down")
+        .order_by("number")
+    )
     yield from map(_as_data, query.prefetch_related(*_parts(database)).iterator(chunk_size=200))
 
 
@@ -41,7 +46,9 @@ def job_as_data(job: Job) -> dict[str, Any]:
 def _parts(database: str) -> list[Prefetch[Any]]:
     # The base manager: a card leaves out what was struck out, a backup does not.
     related = {relation.get_accessor_name(): relation.related_model for relation in Job._meta.related_objects}
-    return [Prefetch(name, related[name]._base_manager.using(database).all()) for name in _PARTS]
+    held = {name: related[name]._base_manager.using(database).all() for name in _PARTS}
+    held["taken_off"] = held["taken_off"].prefetch_related("kept")
+    return [Prefetch(name, rows) for name, rows in held.items()]
 
 
 def _as_data(job: Job) -> dict[str, Any]:
@@ -51,6 +58,10 @@ def _as_data(job: Job) -> dict[str, Any]:
     data["camera"] = _row(job.camera)
     for relation, name in _PARTS.items():
         data[name] = [_row(row) for row in getattr(job, relation).all()]
+    for step, row in zip(data["taken_off"], job.taken_off.all(), strict=True):
+        step["kept"] = [_row(kept) for kept in row.kept.all()]
+    strip_down = getattr(job, "strip_down", None)
+    data["strip_down"] = _row(strip_down) if strip_down else None
     return data
 
 

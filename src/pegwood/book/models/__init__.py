@@ -6,6 +6,7 @@ from pegwood.book.models.jobs import DiaryEntry, Job
 from pegwood.book.models.papers import Paper, PriceLine
 from pegwood.book.models.people import Camera, Owner
 from pegwood.book.models.stored import Photo, StoredFile
+from pegwood.book.models.stripping import Kept, StripDown, TakenOff
 
 __all__ = [
     "Calibration",
@@ -15,6 +16,7 @@ __all__ = [
     "Finding",
     "Gear",
     "Job",
+    "Kept",
     "Measurement",
     "Owner",
     "Paper",
@@ -23,5 +25,7 @@ __all__ = [
     "SearchEntry",
     "Setting",
     "StoredFile",
+    "StripDown",
+    "TakenOff",
     "Work",
 ]

@@ -34,6 +34,10 @@ class Finding(CanBeStruckOut):
     note = models.TextField(blank=True, max_length=4000)
     outlook = models.CharField(max_length=10, choices=Outlook.choices, blank=True, default=Outlook.OPEN)
     made_of = models.CharField(max_length=240, blank=True, default="")
+    # The step of the strip-down at which it was seen.
+    taken_off = models.ForeignKey(
+        "TakenOff", null=True, blank=True, on_delete=models.PROTECT, related_name="findings"
+    )
     at = models.DateTimeField()
     by = models.CharField(max_length=80)
 

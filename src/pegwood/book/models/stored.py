@@ -23,11 +23,15 @@ class StoredFile(models.Model):
 
 
 class Photo(CanBeStruckOut):
-    """A photograph of a job, perhaps of one of its findings."""
+    """A photograph of a job, perhaps of one of its findings or of a step of its strip-down."""
 
     job = models.ForeignKey(Job, on_delete=models.PROTECT, related_name="photos")
     finding = models.ForeignKey(
         "book.Finding", null=True, blank=True, on_delete=models.PROTECT, related_name="photos"
+    )
+    # The step of the strip-down that it shows.
+    taken_off = models.ForeignKey(
+        "book.TakenOff", null=True, blank=True, on_delete=models.PROTECT, related_name="photos"
     )
     file = models.ForeignKey(StoredFile, on_delete=models.PROTECT, related_name="photos")
     caption = models.CharField(max_length=160, blank=True)
