@@ -136,6 +136,8 @@ class Kept(models.Model):
     thickness_u_mm = models.FloatField(null=True, blank=True)
     tray = models.PositiveSmallIntegerField(null=True, blank=True)
     pocket = models.PositiveSmallIntegerField(null=True, blank=True)
+    # Count and measures are the family's, and nobody has changed them: not measured on this camera.
+    as_family = models.BooleanField(default=False)
     # How many are back in the camera; why the others need not be.
     back = models.PositiveSmallIntegerField(default=0)
     explained = models.CharField(max_length=240, blank=True)

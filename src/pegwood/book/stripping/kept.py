@@ -13,7 +13,7 @@ MOST_ALIKE = 200
 #: What a workshop's micrometer is good for where nothing else is told, [mm]: practice, k = 1.
 SHIM_U_MM = 0.005
 LONGEST = {"what": 120, "place": 120, "side": 120, "thread": 40, "head": 60}
-MEASURES = ("kind", "what", "place", "side", "count", "thread", "head", "length_mm", "thickness_mm")
+MEASURES = ("kind", "what", "place", "side", "count", "thread", "head", "length_mm", "thickness_mm", "as_family")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -21,7 +21,8 @@ class KeptDetails:
     """
     Something kept of a part, as `pegwood.anatomy.bench_log.Kept`; its own pocket where that is another.
 
-    `row` is its key in the book when it is there already.
+    `as_family` says that count and measures are the family's and nobody measured this camera's; `row` is its key
+    in the book when it is there already.
     """
 
     kind: str
@@ -35,6 +36,7 @@ class KeptDetails:
     thickness_mm: float | None = None
     thickness_u_mm: float | None = None
     pocket: Pocket | None = None
+    as_family: bool = False
     row: int | None = None
 
 
@@ -81,5 +83,7 @@ def described(kept: Kept) -> str:
     if kept.thickness_mm is not None:
         thick = f"{kept.thickness_mm:.3f} mm ± {2 * (kept.thickness_u_mm or 0):.3f} mm (k = 2)"
     first = ", ".join(filter(None, (named, kept.what, length, thick, kept.head)))
+    if kept.as_family and length:
+        first += " (such cameras have, not measured)"
     where = ", ".join(filter(None, (kept.place, kept.side)))
     return f"{first}; {where}" if where else first

@@ -1,0 +1,190 @@
+"""Where a strip-down stands: the step that comes next, what is off, what lies in the trays."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import lru_cache
+
+from pegwood.anatomy.construction import Construction
+from pegwood.anatomy.parts import Part, Way
+from pegwood.anatomy.planning.plan import Plan, plan
+from pegwood.anatomy.planning.problem import Unreachable
+from pegwood.book.families import construction_of
+from pegwood.book.models import Job, Kept, StripDown, TakenOff
+from pegwood.book.stripping.kept import described
+from pegwood.book.stripping.pockets import next_pocket, pocket_name
+from pegwood.book.stripping.record import steps_of
+from pegwood.book.stripping.way_in import strip_down_of
+
+
+@dataclass(frozen=True)
+class Lying:
+    """Something in a pocket: what it is, whose step, and whether it is still out."""
+
+    what: str
+    step: TakenOff
+    is_out: bool
+    kept: Kept | None = None
+
+
+@dataclass(frozen=True)
+class PocketShown:
+    """A pocket of a tray as it is drawn."""
+
+    tray: int
+    number: int
+    lying: tuple[Lying, ...]
+    is_next: bool
+
+    @property
+    def is_full(self) -> bool:
+        """Whether something is still out."""
+        return any(one.is_out for one in self.lying)
+
+    @property
+    def name(self) -> str:
+        return pocket_name(self.tray, self.number)
+
+
+@dataclass(frozen=True)
+class TrayShown:
+    """A tray as it is drawn, row by row."""
+
+    number: int
+    columns: int
+    pockets: tuple[PocketShown, ...]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Stage:
+    """
+    A strip-down as it stands.
+
+    `plan` is the rest of the way in; None where nothing is to be reached, no family describes the camera, or
+    there is no way (`closed` says why).
+    """
+
+    job: Job
+    strip_down: StripDown
+    construction: Construction | None
+    rows: tuple[TakenOff, ...]
+    plan: Plan | None
+    closed: str
+    trays: tuple[TrayShown, ...]
+    next_pocket: str
+
+    @property
+    def off(self) -> frozenset[str]:
+        """Parts of the family that are not in the camera now."""
+        return off_now(self.rows)
+
+    @property
+    def reached(self) -> tuple[Part, ...]:
+        """Parts that were to be reached and are off."""
+        if self.construction is None:
+            return ()
+        return tuple(
+            self.construction.parts[part]
+            for part in self.strip_down.reach
+            if part in self.off and part in self.construction.parts
+        )
+
+    @property
+    def ready(self) -> tuple[Part, ...]:
+        """Parts of the family that could come off as the camera is now."""
+        if self.construction is None:
+            return ()
+        off = self.off
+        return tuple(
+            part
+            for part in self.construction.parts.values()
+            if part.id not in off and any(off.issuperset(way.after) for way in part.ways)
+        )
+
+    def early(self, part: Part, way: Way | None) -> tuple[Part, ...]:
+        """What the family would have off before that part."""
+        if self.construction is None or way is None:
+            return ()
+        return tuple(self.construction.parts[one] for one in way.after if one not in self.off)
+
+    def way_of(self, part: Part, named: str = "") -> Way | None:
+        """The way the plan takes, or the one of that name, or the first that is open now."""
+        if named and (found := next((way for way in part.ways if way.name == named), None)):
+            return found
+        if self.plan and (step := next((one for one in self.plan.steps if one.part.id == part.id), None)):
+            return step.way
+        open_now = [way for way in part.ways if self.off.issuperset(way.after)]
+        return (open_now or list(part.ways) or [None])[0]
+
+
+def off_now(rows: tuple[TakenOff, ...]) -> frozenset[str]:
+    """Parts of the family that are not in the camera now, missing ones and ones it never had among them."""
+    return frozenset(row.part for row in rows if row.part and not row.is_back)
+
+
+def stage_of(job: Job) -> Stage:
+    """The job's strip-down as it stands."""
+    strip_down = strip_down_of(job)
+    rows = tuple(steps_of(job))
+    construction = construction_of(strip_down.family)
+    way_in, closed = _way_in(strip_down, construction, off_now(rows))
+    tray, pocket = next_pocket(job, strip_down)
+    return Stage(
+        job=job,
+        strip_down=strip_down,
+        construction=construction,
+        rows=rows,
+        plan=way_in,
+        closed=closed,
+        trays=trays_of(strip_down, rows, (tray, pocket)),
+        next_pocket=pocket_name(tray, pocket),
+    )
+
+
+def _way_in(
+    strip_down: StripDown, construction: Construction | None, off: frozenset[str]
+) -> tuple[Plan | None, str]:
+    if construction is None:
+        return None, ""
+    reach = tuple(part for part in strip_down.reach if part in construction.parts and part not in off)
+    if not reach:
+        return None, ""
+    try:
+        return _planned(construction.id, reach, off, tuple(strip_down.spare)), ""
+    except (Unreachable, ValueError) as why:
+        return None, str(why)
+
+
+@lru_cache(maxsize=256)
+def _planned(family: str, reach: tuple[str, ...], off: frozenset[str], spare: tuple[str, ...]) -> Plan:
+    """The same question is asked by every page that is opened between two steps."""
+    construction = construction_of(family)
+    if construction is None:
+        raise ValueError(f"No family is called {family!r}.")
+    return plan(construction, reach, off, spare)
+
+
+def trays_of(
+    strip_down: StripDown, rows: tuple[TakenOff, ...], upcoming: tuple[int, int] | None = None
+) -> tuple[TrayShown, ...]:
+    """The trays in use, with all that lies or lay in their pockets."""
+    lying: dict[tuple[int, int], list[Lying]] = {}
+    for row in rows:
+        if row.tray and row.pocket and row.met == TakenOff.Met.THERE:
+            lying.setdefault((row.tray, row.pocket), []).append(Lying(row.name, row, row.is_out))
+        for one in row.kept.all():
+            if one.tray and one.pocket:
+                there = Lying(described(one), row, one.is_out, one)
+                lying.setdefault((one.tray, one.pocket), []).append(there)
+    used = {tray for tray, _ in lying} | ({upcoming[0]} if upcoming else set())
+    return tuple(
+        TrayShown(
+            number=tray,
+            columns=strip_down.tray_columns,
+            pockets=tuple(
+                PocketShown(tray, n, tuple(lying.get((tray, n), ())), (tray, n) == upcoming)
+                for n in range(1, strip_down.pockets + 1)
+            ),
+        )
+        for tray in sorted(used)
+    )
