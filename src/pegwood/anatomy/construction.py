@@ -1,4 +1,6 @@
-"""A family's construction: mechanisms put together, each with its parts under its own name."""
+"""
+A family's construction: mechanisms put together, their parts under the family's names, and parts of its own.
+"""
 
 from __future__ import annotations
 
@@ -7,11 +9,20 @@ from dataclasses import dataclass, replace
 from functools import cache
 from pathlib import Path
 
-from pegwood.anatomy.mechanism import OUTSIDE, Mechanism, mechanisms
+from pegwood.anatomy.families import Family, Shutter
+from pegwood.anatomy.mechanism import (
+    OUTSIDE,
+    Mechanism,
+    check_named,
+    check_parts,
+    mechanisms,
+    spoken_of,
+)
 from pegwood.anatomy.parts import Join, Part
 from pegwood.anatomy.planning import Removal, StripDown, loop_among
 from pegwood.trade.grounds import Ground, Mark
 from pegwood.trade.names import nearest
+from pegwood.trade.reference import Reference
 from pegwood.trade.typed_toml import Source, built
 
 #: Between a mechanism's name in the family and a part's id in the mechanism: "shutter.cocking-ring".
@@ -64,8 +75,22 @@ class _File:
     name: str
     source: str
     mark: Mark
-    use: tuple[Use, ...]
+    use: tuple[Use, ...] = ()
+    part: tuple[Part, ...] = ()
     also: tuple[Also, ...] = ()
+    shutter: Shutter = ""
+    picked: tuple[str, ...] = ()
+
+    def __post_init__(self) -> None:
+        Ground(self.source, self.mark)
+        if not self.id or self.id != self.id.strip().lower() or " " in self.id:
+            raise ValueError(f"the id is {self.id!r}. Expected lower case and dashes, as 'half-frame'.")
+        if not self.name.strip():
+            raise ValueError("the name is empty.")
+        if not (self.use or self.part):
+            raise ValueError("expected at least one mechanism, under [[use]], or one part, under [[part]].")
+        if not all(one.strip() for one in self.picked):
+            raise ValueError("picked holds an empty name.")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -81,12 +106,30 @@ class Construction:
         By their id in the family; what they speak of has its id in the family too.
     ground : Ground
         What the putting together rests on; every part has its own besides.
+    shutter : str
+        ``"leaf"``, ``"focal-plane"``, or empty where it may be either.
+    picked : tuple of str
+        Names of parts that are offered when such a camera is looked over; empty for all there are.
     """
 
     id: str
     name: str
     parts: Mapping[str, Part]
     ground: Ground
+    shutter: Shutter = ""
+    picked: tuple[str, ...] = ()
+
+    def family(self) -> Family:
+        """The same as a kind of camera to choose: its name, and the parts that are offered for a finding."""
+        names = self.picked or tuple(dict.fromkeys(part.name for part in self.parts.values()))
+        return Family(
+            slug=self.id,
+            name=self.name,
+            shutter=self.shutter,
+            parts=names,
+            source=self.ground.source,
+            mark=self.ground.mark,
+        )
 
     def strip_down(self) -> StripDown:
         """The graph of it, for planning."""
@@ -107,18 +150,41 @@ class Construction:
         )
 
 
-def read_construction(text: str, where: str, known: Mapping[str, Mechanism]) -> Construction:
+def read_construction(
+    text: str,
+    where: str,
+    known: Mapping[str, Mechanism],
+    reference: Reference | None = None,
+    *,
+    own: bool = False,
+) -> Construction:
     """
     A family's construction from a file's text.
+
+    Parameters
+    ----------
+    text : str
+        TOML.
+    where : str
+        What to call the file in an error.
+    known : mapping of str to Mechanism
+        The mechanisms that it may use, by id.
+    reference : Reference, optional
+        The trade's tables, for the words of parts that stand in the file itself; those that came where none
+        is given.
+    own : bool
+        Whether the workshop wrote it: then a part's materials may be left open.
 
     Raises
     ------
     TableError
-        With file, line and place: if the text is none, names a mechanism or a part that is nowhere, leaves a
-        need unbound, or parts would wait for each other in a ring (each of them is named).
+        With file, line and place: if the text is none, holds neither a mechanism nor a part, names a
+        mechanism or a part that is nowhere, leaves a need unbound, has two parts of one id, or parts would
+        wait for each other in a ring (each of them is named).
     """
     source = Source(text, where)
     told = built(_File, source.table(), source)
+    ground = Ground(told.source, told.mark, own)
     parts: dict[str, Part] = {}
     for place, use in enumerate(told.use):
         if use.mechanism not in known:
@@ -126,16 +192,31 @@ def read_construction(text: str, where: str, known: Mapping[str, Mechanism]) -> 
             raise source.error(
                 ("use", place, "mechanism"), f"{use.mechanism!r} is no mechanism. Nearest: {near}."
             )
+        if not use.called or WITHIN in use.called:
+            raise source.error(
+                ("use", place, "called"), f"it is called {use.called!r}. Expected a word without a dot."
+            )
         for part in _used(known[use.mechanism], use, place, source):
             if part.id in parts:
                 raise source.error(("use", place, "called"), f"{use.called!r} is called so twice.")
             parts[part.id] = part
+    check_parts(told.part, source, reference or Reference(), own=own)
+    for part in told.part:
+        parts[part.id] = replace(part, source=part.source or told.source, mark=part.mark or told.mark)
+    for place, part in enumerate(told.part):
+        for at, named in spoken_of(part):
+            check_named(named, part, ("part", place, *at), source, parts)
     for place, also in enumerate(told.also):
         if also.part not in parts:
             raise source.error(("also", place, "part"), _nowhere(also.part, parts))
+        if also.part in also.after:
+            raise source.error(("also", place, "after"), f"{also.part!r} cannot be in its own way.")
         parts[also.part] = _after_too(parts[also.part], also.after)
-    _check(parts, source, told)
-    return Construction(id=told.id, name=told.name, parts=parts, ground=Ground(told.source, told.mark))
+    found = Construction(
+        id=told.id, name=told.name, parts=parts, ground=ground, shutter=told.shutter, picked=told.picked
+    )
+    _check(found, source, told)
+    return found
 
 
 def _used(mechanism: Mechanism, use: Use, place: int, source: Source) -> list[Part]:
@@ -189,16 +270,15 @@ def _after_too(part: Part, after: tuple[str, ...]) -> Part:
     return replace(part, ways=ways)
 
 
-def _check(parts: Mapping[str, Part], source: Source, told: _File) -> None:
+def _check(found: Construction, source: Source, told: _File) -> None:
     for place, use in enumerate(told.use):
         for n, bind in enumerate(use.bind):
-            if bind.part and bind.part not in parts:
-                raise source.error(("use", place, "bind", n, "part"), _nowhere(bind.part, parts))
+            if bind.part and bind.part not in found.parts:
+                raise source.error(("use", place, "bind", n, "part"), _nowhere(bind.part, found.parts))
     for place, also in enumerate(told.also):
-        if strange := [one for one in also.after if one not in parts]:
-            raise source.error(("also", place, "after"), _nowhere(strange[0], parts))
-    graph = Construction(id=told.id, name=told.name, parts=parts, ground=Ground(told.source, told.mark))
-    if ring := loop_among(graph.strip_down()):
+        if strange := [one for one in also.after if one not in found.parts]:
+            raise source.error(("also", place, "after"), _nowhere(strange[0], found.parts))
+    if ring := loop_among(found.strip_down()):
         raise source.error((), f"these wait for each other: {' after '.join(ring)}.")
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from functools import cache
 from importlib.resources import files
@@ -10,6 +11,9 @@ from typing import Literal
 from pegwood.trade.typed_toml import Source, built
 
 Mark = Literal["seen", "memory", "practice"]
+Shutter = Literal["leaf", "focal-plane", ""]
+#: The kind of camera that is none of the others; it stands last.
+OTHER = "other"
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -32,7 +36,7 @@ class Family:
 
     slug: str
     name: str
-    shutter: Literal["leaf", "focal-plane", ""]
+    shutter: Shutter
     parts: tuple[str, ...]
     source: str = ""
     mark: Mark | None = None
@@ -70,12 +74,28 @@ def read_families(text: str, where: str = "families.toml") -> dict[str, Family]:
     return found
 
 
-@cache
-def families() -> dict[str, Family]:
-    """The families that come with Pegwood, by slug, in the order of the table."""
-    return read_families(files("pegwood.anatomy").joinpath("families.toml").read_text(encoding="utf-8"))
+def families(own: Iterable[Family] = ()) -> dict[str, Family]:
+    """
+    The kinds of camera by slug: those that came in the order of their table, then the workshop's own.
+
+    Parameters
+    ----------
+    own : iterable of Family
+        The workshop's own; one with the slug of one that came stands in its place.
+    """
+    came = _came()
+    if not (mine := {one.slug: one for one in own}):
+        return dict(came)
+    known = {**came, **mine}
+    return {slug: known[slug] for slug in (*(one for one in known if one != OTHER), OTHER)}
 
 
-def family(slug: str) -> Family:
+def family(slug: str, own: Iterable[Family] = ()) -> Family:
     """The family of that slug; an unknown one is ``other``, so that an old job stays readable."""
-    return families().get(slug, families()["other"])
+    known = families(own)
+    return known.get(slug, known[OTHER])
+
+
+@cache
+def _came() -> dict[str, Family]:
+    return read_families(files("pegwood.anatomy").joinpath("families.toml").read_text(encoding="utf-8"))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Hashable, Iterable, Iterator, Mapping
+from collections.abc import Collection, Hashable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
@@ -50,7 +50,7 @@ class Mechanism:
         Ground(self.source, self.mark)
 
 
-def read_mechanism(text: str, where: str, reference: Reference) -> Mechanism:
+def read_mechanism(text: str, where: str, reference: Reference, *, own: bool = False) -> Mechanism:
     """
     A mechanism from a file's text.
 
@@ -62,6 +62,8 @@ def read_mechanism(text: str, where: str, reference: Reference) -> Mechanism:
         What to call the file in an error.
     reference : Reference
         The trade's tables: materials, threads, glues and places to lubricate must be in them.
+    own : bool
+        Whether the workshop wrote it: then a part's materials may be left open.
 
     Raises
     ------
@@ -71,21 +73,47 @@ def read_mechanism(text: str, where: str, reference: Reference) -> Mechanism:
     """
     source = Source(text, where)
     mechanism = built(Mechanism, source.table(), source)
-    known: dict[str, int] = {}
+    check_parts(mechanism.part, source, reference, own=own)
+    known = {part.id for part in mechanism.part}
     for place, part in enumerate(mechanism.part):
-        if "." in part.id:
-            raise source.error(("part", place, "id"), f"{part.id!r} has a dot, which belongs to families.")
-        if part.id in known:
-            raise source.error(("part", place, "id"), f"{part.id!r} is the id of two parts.")
-        known[part.id] = place
-    for place, part in enumerate(mechanism.part):
-        _check_words(part, place, source, reference)
-        for at, named in _named(part):
-            _check_named(named, part, ("part", place, *at), source, mechanism, known)
+        for at, named in spoken_of(part):
+            outside = named.removeprefix(OUTSIDE)
+            if named == outside:
+                check_named(named, part, ("part", place, *at), source, known)
+            elif outside not in mechanism.needs:
+                raise source.error(
+                    ("part", place, *at),
+                    f"{named!r} is not among 'needs': {', '.join(mechanism.needs) or 'none'}.",
+                )
     return mechanism
 
 
-def _named(part: Part) -> Iterator[tuple[Place, str]]:
+def check_parts(parts: Iterable[Part], source: Source, reference: Reference, *, own: bool) -> None:
+    """
+    Refuse parts as a file writes them, under ``[[part]]``, whose ids or words are amiss.
+
+    Raises
+    ------
+    TableError
+        With file, line and place: an id with a dot or of two parts; a material, thread, glue or place to
+        lubricate that no table holds; no material at all, unless the workshop's own file leaves it open.
+    """
+    known: set[str] = set()
+    for place, part in enumerate(parts):
+        if "." in part.id:
+            raise source.error(
+                ("part", place, "id"),
+                f"{part.id!r} has a dot, as mechanisms' parts have in families.",
+            )
+        if part.id in known:
+            raise source.error(("part", place, "id"), f"{part.id!r} is the id of two parts.")
+        known.add(part.id)
+        if not (part.materials or own):
+            raise source.error(("part", place), f"{part.id!r} needs at least one material.")
+        _check_words(part, place, source, reference)
+
+
+def spoken_of(part: Part) -> Iterator[tuple[Place, str]]:
     """Every other part that a part speaks of, and where."""
     for n, join in enumerate(part.joins):
         yield from (
@@ -95,18 +123,11 @@ def _named(part: Part) -> Iterator[tuple[Place, str]]:
         yield from ((("ways", n, "after"), one) for one in way.after)
 
 
-def _check_named(
-    named: str, part: Part, place: Place, source: Source, mechanism: Mechanism, known: Mapping[str, int]
-) -> None:
+def check_named(named: str, part: Part, place: Place, source: Source, known: Collection[str]) -> None:
+    """Refuse the name of a part, spoken of by another, that is that other or nowhere."""
     if named == part.id:
         raise source.error(place, f"{named!r} cannot be in its own way.")
-    outside = named.removeprefix(OUTSIDE)
-    if named.startswith(OUTSIDE):
-        if outside not in mechanism.needs:
-            raise source.error(
-                place, f"{named!r} is not among 'needs': {', '.join(mechanism.needs) or 'none'}."
-            )
-    elif named not in known:
+    if named not in known:
         raise source.error(place, f"{named!r} is the id of no part here. Nearest: {_near(named, known)}.")
 
 

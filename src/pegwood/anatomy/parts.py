@@ -222,7 +222,8 @@ class Part:
     also : tuple of str
         Other names repairers use.
     materials : tuple of str
-        Keys of the trade's materials, all that are in it.
+        Keys of the trade's materials, all that are in it; none where nobody has looked yet, which only a
+        workshop's own file may leave open.
     scarce : str
         How easily a spare is found.
     not_in_all : bool
@@ -236,7 +237,7 @@ class Part:
 
     id: str
     name: str
-    materials: tuple[str, ...]
+    materials: tuple[str, ...] = ()
     also: tuple[str, ...] = ()
     scarce: Scarce = "scarce"
     not_in_all: bool = False
@@ -250,8 +251,8 @@ class Part:
     def __post_init__(self) -> None:
         if not self.id or self.id != self.id.strip().lower() or " " in self.id:
             raise ValueError(f"the id is {self.id!r}. Expected lower case and dashes, as 'front-ring'.")
-        if not self.name.strip() or not self.materials:
-            raise ValueError(f"{self.id!r} needs a name and at least one material.")
+        if not self.name.strip():
+            raise ValueError(f"{self.id!r} needs a name.")
         if len({way.name for way in self.ways}) < len(self.ways):
             raise ValueError(f"{self.id!r} has several ways of the same name. Give each its own.")
         if self.source or self.mark:

@@ -150,12 +150,7 @@ class Reference:
         path = self.own and self.own / f"{stem}.toml"
         if not path or not (path.exists() or path.is_symlink()):
             return None
-        try:
-            return Source(path.read_text(encoding="utf-8-sig"), str(path))  # some editors mark UTF-8 so
-        except OSError as error:
-            raise TableError(f"{path} cannot be read: {error.strerror}.") from None
-        except UnicodeDecodeError as error:
-            raise TableError(f"{path} is no text in UTF-8: {error.reason}. Save it as UTF-8.") from None
+        return Source(text_of(path), str(path))
 
     def _all(self, table: Table[R]) -> Mapping[Hashable, R]:
         shipped = _shipped(table)
@@ -164,6 +159,23 @@ class Reference:
             return shipped
         own = rows_of(table, source)
         return {**shipped, **{key: owned(row) for key, row in own.items()}}
+
+
+def text_of(path: Path) -> str:
+    """
+    The text of a workshop's own file.
+
+    Raises
+    ------
+    TableError
+        If it cannot be read, or is no text in UTF-8.
+    """
+    try:
+        return path.read_text(encoding="utf-8-sig")  # some editors mark UTF-8 so
+    except OSError as error:
+        raise TableError(f"{path} cannot be read: {error.strerror}.") from None
+    except UnicodeDecodeError as error:
+        raise TableError(f"{path} is no text in UTF-8: {error.reason}. Save it as UTF-8.") from None
 
 
 _kept: dict[Path, tuple[object, Reference]] = {}
@@ -178,10 +190,15 @@ def reference_in(folder: Path) -> Reference:
     folder : Path
         Where the workshop's own tables lie; it need not exist.
     """
-    stamp = [(path.name, *_when(path)) for path in sorted(folder.glob("*.toml"))]
+    stamp = stamped(folder)
     if folder not in _kept or _kept[folder][0] != stamp:
         _kept[folder] = stamp, Reference(folder)
     return _kept[folder][1]
+
+
+def stamped(folder: Path) -> list[tuple[str, int, int]]:
+    """A folder's TOML files by name, each with when it was written and its length: alike if none changed."""
+    return [(path.name, *_when(path)) for path in sorted(folder.glob("*.toml"))]
 
 
 def _when(path: Path) -> tuple[int, int]:
