@@ -69,9 +69,10 @@ def choose(strip_down: StripDown, targets: Iterable[str], off: Iterable[str] = (
     for part in wanted:
         if part not in strip_down.ways:
             raise ValueError(f"{part!r} is no part here.")
-    if stuck := tuple(part for part in wanted if part not in strip_down.removable | off):
+    can = strip_down.removable_with(off)
+    if stuck := tuple(part for part in wanted if part not in can):
         raise Unreachable(stuck, f"{', '.join(stuck)}: never comes off.")
-    needed = _needed(strip_down, wanted, off)
+    needed = _needed(strip_down, wanted, off, can)
     if all(len(ways) == 1 for ways in needed.values()):
         taken = {part: ways[0] for part, ways in needed.items()}
         return Choice(ways=taken, cost=sum(way.cost for way in taken.values()), gap=0.0)
@@ -79,12 +80,11 @@ def choose(strip_down: StripDown, targets: Iterable[str], off: Iterable[str] = (
 
 
 def _needed(
-    strip_down: StripDown, wanted: Iterable[str], off: frozenset[str]
+    strip_down: StripDown, wanted: Iterable[str], off: frozenset[str], can: frozenset[str]
 ) -> dict[str, tuple[Removal, ...]]:
     """Every part that some way to the targets may take off, with its possible ways."""
     found: dict[str, tuple[Removal, ...]] = {}
     ahead = list(wanted)
-    can = strip_down.removable | off
     while ahead:
         part = ahead.pop()
         if part in found or part in off:

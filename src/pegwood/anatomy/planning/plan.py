@@ -8,8 +8,9 @@ from dataclasses import dataclass
 from pegwood.anatomy.construction import Construction
 from pegwood.anatomy.parts import Part, Way
 from pegwood.anatomy.planning.choice import Choice, choose
+from pegwood.anatomy.planning.limits import Limits, refuse_closed, within
 from pegwood.anatomy.planning.order import in_order
-from pegwood.anatomy.planning.problem import Removal, StripDown, Unreachable
+from pegwood.anatomy.planning.problem import Removal, StripDown
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -57,6 +58,12 @@ class Plan:
         By how much another order might at most need fewer changes, [min].
     alternatives : tuple of Alternative
         The cheapest first.
+    dearer_min : float
+        What sparing, avoiding and keeping to sides costs more than the freest way in, [min].
+    off : frozenset of str
+        What was off before.
+    limits : Limits
+        What it does without.
     """
 
     steps: tuple[Step, ...]
@@ -66,6 +73,9 @@ class Plan:
     gap: float
     order_gap_min: float
     alternatives: tuple[Alternative, ...]
+    dearer_min: float
+    off: frozenset[str]
+    limits: Limits
 
     @property
     def is_optimal(self) -> bool:
@@ -74,7 +84,13 @@ class Plan:
 
 
 def plan(
-    construction: Construction, reach: Iterable[str], off: Iterable[str] = (), spare: Iterable[str] = ()
+    construction: Construction,
+    reach: Iterable[str],
+    off: Iterable[str] = (),
+    spare: Iterable[str] = (),
+    *,
+    avoid: Iterable[str] = (),
+    only_from: Iterable[str] = (),
 ) -> Plan:
     """
     The way in to some parts.
@@ -88,27 +104,31 @@ def plan(
     off : iterable of str
         Parts that are off already.
     spare : iterable of str
-        Parts that must stay where they are: the covering, a glued joint.
+        Parts that must stay where they are.
+    avoid : iterable of str
+        Kinds of joints that are not undone ("glue"): no part held by one comes off.
+    only_from : iterable of str
+        Sides of the body to go in from ("base"): no way from another side is taken; what is worked inside,
+        once it lies open, is. Empty for all sides.
 
     Raises
     ------
     ValueError
-        If one is no part of the family, or is to be reached and spared.
+        If one is no part of the family, or is to be reached and spared; if there is no such joint or side.
     Unreachable
-        If there is no way in without what must stay.
+        If there is no way in without what must stay; what is in the way is named, with what closes it.
     """
-    reach, off, spared = tuple(reach), frozenset(off), frozenset(spare)
-    whole = construction.strip_down()
-    for part in (*reach, *off, *spared):
-        if part not in whole.ways:
+    reach, off = tuple(dict.fromkeys(reach)), frozenset(off)
+    limits = Limits(spare=frozenset(spare), avoid=frozenset(avoid), only_from=frozenset(only_from))
+    for part in (*reach, *sorted(off), *sorted(limits.spare)):
+        if part not in construction.parts:
             raise ValueError(f"{part!r} is no part of this family. `pegwood strip parts` lists them.")
-    if both := spared & set(reach):
+    if both := limits.spare & set(reach):
         raise ValueError(f"{min(both)!r} cannot be reached and spared.")
-    allowed = StripDown({part: () if part in spared else ways for part, ways in whole.ways.items()})
-    if stuck := [part for part in reach if part not in allowed.removable | off]:
-        without = f" without {', '.join(sorted(spared))}" if spared else ""
-        raise Unreachable(tuple(stuck), f"{', '.join(stuck)}: there is no way in{without}.")
+    refuse_closed(construction, limits, reach, off)
+    allowed = within(construction, limits)
     found = choose(allowed, reach, off)
+    freely = choose(construction.strip_down(), reach, off).cost if limits else found.cost
     order = in_order(found.ways, off)
     steps = tuple(_step(construction, one, found.ways[one]) for one in order.parts)
     return Plan(
@@ -119,6 +139,9 @@ def plan(
         gap=found.gap,
         order_gap_min=order.changes_min - order.least_min,
         alternatives=_alternatives(allowed, found, steps, reach, off),
+        dearer_min=max(0.0, found.cost - freely),
+        off=off,
+        limits=limits,
     )
 
 
@@ -137,7 +160,7 @@ def _alternatives(
             continue
         others = tuple(way for way in ways if way.name != step.way.name)
         without = StripDown({**allowed.ways, step.part.id: others})
-        if not set(reach) <= without.removable | off:
+        if not set(reach) <= without.removable_with(off):
             continue
         then = choose(without, reach, off)
         told.append(

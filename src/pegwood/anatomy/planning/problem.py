@@ -83,10 +83,16 @@ class StripDown:
         """The parts that can be taken off at all."""
         return self._reach
 
+    def removable_with(self, off: frozenset[str]) -> frozenset[str]:
+        """The parts that are off, or can be taken off where those are, whatever closed their way."""
+        return self._reach | off if off <= self._reach else _reachable(self.ways, off)
 
-def _reachable(ways: Mapping[str, tuple[Removal, ...]]) -> frozenset[str]:
-    off: set[str] = set()
-    left = dict(ways)
+
+def _reachable(
+    ways: Mapping[str, tuple[Removal, ...]], off_already: frozenset[str] = frozenset()
+) -> frozenset[str]:
+    off = set(off_already)
+    left = {part: those for part, those in ways.items() if part not in off}
     while now := [part for part, those in left.items() if any(way.after <= off for way in those)]:
         off.update(now)
         for part in now:
