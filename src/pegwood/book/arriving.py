@@ -13,8 +13,8 @@ from django.db import connection, models, transaction
 from django.db.models import Max
 from django.utils import timezone
 
-from pegwood.anatomy import families
 from pegwood.book import diary, search
+from pegwood.book.families import families
 from pegwood.book.looking import add_photo
 from pegwood.book.models import Camera, DiaryEntry, Draft, Job, Owner, StoredFile
 from pegwood.book.refusal import Refused

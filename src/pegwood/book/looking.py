@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime
 from typing import BinaryIO
@@ -151,37 +152,48 @@ def add_photo(
     by: str,
     name: str = "",
     finding: Finding | None = None,
+    step: TakenOff | None = None,
     caption: str = "",
     at: datetime | None = None,
 ) -> Photo:
     """
-    Add a photograph to a job, perhaps to one of its findings. The same one twice is added once.
+    Add a photograph to a job, perhaps to one of its findings or to a step of its strip-down.
+
+    The same one twice is added once.
 
     Raises
     ------
     Refused
-        As `keep_photo`, or if the finding is another job's.
+        As `keep_photo`, or if the finding or the step is another job's.
     """
     at = at or timezone.now()
     if finding is not None and finding.job_id != job.pk:
         raise Refused("That finding belongs to another job.")
+    if step is not None and step.job_id != job.pk:
+        raise Refused("That step belongs to another job.")
     # Outside the transaction: a large file must not hold the book's write lock.
     file = content if isinstance(content, StoredFile) else keep_photo(content, name, at=at)
-    return _enter_photo(job, file, finding, caption.strip(), by, at)
+    about = {"finding": finding, "taken_off": step}
+    return _enter_photo(job, file, about, caption.strip(), by, at)
 
 
 @transaction.atomic
 def _enter_photo(
-    job: Job, file: StoredFile, finding: Finding | None, caption: str, by: str, at: datetime
+    job: Job,
+    file: StoredFile,
+    about: Mapping[str, Finding | TakenOff | None],
+    caption: str,
+    by: str,
+    at: datetime,
 ) -> Photo:
     job = locked_open(job)
-    if already := job.photos.filter(file=file, finding=finding).first():
+    if already := job.photos.filter(file=file, **about).first():
         return already
     with verified_path(file).open("rb") as content:
         width, height = pictures.upright_size(content, file.name)
     photo = Photo.objects.create(
         job=job,
-        finding=finding,
+        **about,
         file=file,
         caption=caption,
         width=width,
@@ -195,7 +207,7 @@ def _enter_photo(
         at=at,
         what="added a photograph",
         text=caption,
-        new={"photo": photo.pk, "sha256": file.sha256, "finding": finding and finding.pk},
+        new={"photo": photo.pk, "sha256": file.sha256, **{n: one and one.pk for n, one in about.items()}},
     )
     return photo
 

@@ -11,7 +11,11 @@ from pegwood.book import diary, search
 from pegwood.book.models import Job
 from pegwood.book.refusal import Refused
 from pegwood.book.states import OVER, Move, NotNow, Standing, WaitingFor, destination
+from pegwood.book.stripping.whole import lacks
 from pegwood.book.waiting import waits_until
+
+#: How much of what is out a refusal names.
+MOST_NAMED = 4
 
 
 def locked(job: Job) -> Job:
@@ -170,5 +174,18 @@ def back_to_bench(job: Job, reason: str, *, by: str, at: datetime | None = None)
 
 @transaction.atomic
 def call_ready(job: Job, *, by: str, at: datetime | None = None) -> Job:
-    """Say that the camera is done and may be fetched."""
-    return advance(locked(job), Move.PASS, by=by, at=at or timezone.now(), what="called it ready")
+    """
+    Say that the camera is done and may be fetched.
+
+    Raises
+    ------
+    Refused
+        If something that came off it is neither back nor explained: each is named.
+    """
+    job = locked(job)
+    if out := lacks(job):
+        more = f" And {len(out) - MOST_NAMED} more." if len(out) > MOST_NAMED else ""
+        raise Refused(
+            f"It is not whole. {' '.join(out[:MOST_NAMED])}{more} Put it in, or say why it stays out."
+        )
+    return advance(job, Move.PASS, by=by, at=at or timezone.now(), what="called it ready")

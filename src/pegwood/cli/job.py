@@ -129,9 +129,9 @@ def take_in(
     **camera: str,
 ) -> None:
     """Take a camera in."""
-    from pegwood.anatomy import families
     from pegwood.book.arriving import CameraDetails, OwnerDetails
     from pegwood.book.arriving import take_in as take_in_camera
+    from pegwood.book.families import families
     from pegwood.book.models import Owner
 
     if (owner_number is None) == (name is None):

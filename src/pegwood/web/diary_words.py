@@ -16,7 +16,12 @@ from pegwood.pricing.money import Money, MoneyError
 from pegwood.web import words
 
 #: Of use to a machine only: numbers of rows, hashes, what the words of the entry say already.
-HIDDEN = frozenset({"finding", "photo", "measurement", "owner", "currency", "sha256", "budget", "before"})
+HIDDEN = frozenset(
+    {
+        *("finding", "photo", "measurement", "owner", "currency", "sha256", "budget", "before"),
+        *("taken_off", "step", "family_part"),
+    }
+)
 SAID = {
     "price_minor": "price",
     "agreed_up_to_minor": "agreed up to",

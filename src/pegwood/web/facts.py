@@ -7,7 +7,7 @@ from datetime import datetime, timedelta
 from django.db.models import Exists, OuterRef, QuerySet
 
 from pegwood.book.leaving import billed
-from pegwood.book.models import Finding, Job, Measurement, PriceLine, Work
+from pegwood.book.models import Finding, Job, Measurement, PriceLine, TakenOff, Work
 from pegwood.book.states import Standing, WaitingFor
 from pegwood.book.workshop import Workshop
 from pegwood.web.local import locale
@@ -34,6 +34,7 @@ def with_facts(jobs: QuerySet[Job]) -> QuerySet[Job]:
         left_missing=Exists(found.exclude(Exists(left_too))),
         left_outside=Exists(left.filter(result__summary__verdict="outside")),
         left_close=Exists(left.filter(result__summary__verdict="too close to call")),
+        is_open=Exists(out_of_it()),
         billed_minor=billed(),
     )
 
@@ -48,7 +49,14 @@ _ASKED = (
     "left_missing",
     "left_outside",
     "left_close",
+    "is_open",
 )
+
+
+def out_of_it() -> QuerySet[TakenOff]:
+    """Of the job of an outer query, the parts that are out of its camera and belong into it."""
+    out = TakenOff.objects.filter(job=OuterRef("pk"), back_at=None, explained="")
+    return out.exclude(met=TakenOff.Met.NEVER)
 
 
 def facts(job: Job, workshop: Workshop, now: datetime) -> Facts:

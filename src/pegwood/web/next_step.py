@@ -40,6 +40,8 @@ class Facts:
     #: Whether a reading accepted as left is outside its limit; whether one is too close to it to be called.
     left_outside: bool = False
     left_close: bool = False
+    #: Whether parts are out of the camera that belong into it.
+    is_open: bool = False
     price_expired: bool = False
     #: Whether something of the bill of a camera that has gone home is still to be paid.
     unpaid: bool = False
@@ -166,12 +168,22 @@ STEPS: tuple[tuple[Standing, _Fits, Step], ...] = (
     ),
     (
         _S.ON_THE_BENCH,
+        lambda f: f.is_open,
+        Step(
+            "go on with the strip-down",
+            "Parts of it are off. Each is logged as it comes off, and as it goes in again.",
+            Act("Go on taking apart", page="strip"),
+            (Act("The way back", page="way_back"), Act("Prove it", move=_M.PROVE)),
+        ),
+    ),
+    (
+        _S.ON_THE_BENCH,
         lambda f: not f.has_work,
         Step(
             "do the work, and write it down",
             "Each piece as it is done: it stands on the bill and helps whoever opens it next.",
             Act("Write down work", page="#work"),
-            (Act("Prove it", move=_M.PROVE),),
+            (Act("Take it apart", page="strip"), Act("Prove it", move=_M.PROVE)),
         ),
     ),
     (
@@ -181,7 +193,7 @@ STEPS: tuple[tuple[Standing, _Fits, Step], ...] = (
             "go on, or prove it",
             "When it is together again, prove it by measuring.",
             Act("Prove it", move=_M.PROVE),
-            (Act("Write down work", page="#work"),),
+            (Act("Take it apart", page="strip"), Act("Write down work", page="#work")),
         ),
     ),
     (

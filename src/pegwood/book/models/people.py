@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from django.db import models
 
-from pegwood.anatomy import Family, family
+from pegwood.anatomy import Family
+from pegwood.book.families import family
 
 
 class Owner(models.Model):

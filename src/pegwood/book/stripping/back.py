@@ -8,15 +8,20 @@ from datetime import datetime
 from django.db import transaction
 from django.utils import timezone
 
+from pegwood.anatomy.rebuilding import forgotten_under, shim_at
 from pegwood.book import diary
+from pegwood.book.families import construction_of
 from pegwood.book.models import Job, Kept, TakenOff
 from pegwood.book.moving import locked_open
 from pegwood.book.refusal import Refused
-from pegwood.book.stripping.kept import described
+from pegwood.book.stripping.kept import SHIM_U_MM, described
 from pegwood.book.stripping.pockets import pocket_name
+from pegwood.book.stripping.record import as_log, steps_of
 from pegwood.book.stripping.way_in import begun, seconds_of
 
 LONGEST_REASON = 240
+#: How many things a refusal names.
+MOST_TOLD = 4
 
 
 @transaction.atomic
@@ -26,6 +31,7 @@ def log_back(
     by: str,
     at: datetime | None = None,
     left: Mapping[int, int] | None = None,
+    shims_mm: Mapping[int, float] | None = None,
     anyway: bool = False,
 ) -> TakenOff:
     """
@@ -35,14 +41,18 @@ def log_back(
     ----------
     left : mapping of int to int, optional
         Of what was kept, by its key in the book, how many stay out for now.
+    shims_mm : mapping of int to float, optional
+        Of shims and washers, by their key in the book, what was measured in the hand just now, [mm].
     anyway : bool
-        Whether it went in although the log says that something else must be in first.
+        Whether it went in although the log says that something else must be in first, or that a shim is
+        another place's.
 
     Raises
     ------
     Refused
         If it is back already, was never there, is being cleaned or waited for, or closes over something that
-        is still out; if more stays out than came off; or if the job is over.
+        is still out; if a shim is that of another place; if more stays out than came off; or if the job is
+        over.
     """
     at = at or timezone.now()
     job = locked_open(row.job)
@@ -59,6 +69,9 @@ def log_back(
         if not 0 <= stays[one.pk] <= one.count:
             raise Refused(f"{stays[one.pk]} of {described(one)} cannot stay out: {one.count} came off.")
     strip_down = begun(job)
+    if not anyway:
+        _refuse_closing_over(job, row, strip_down.family, stays)
+        _refuse_swapped(job, shims_mm or {})
     for one in kept:
         one.back = one.count - stays[one.pk]
         one.save(update_fields=["back"])
@@ -75,7 +88,13 @@ def log_back(
         at=at,
         what="put back",
         text=row.name,
-        new={"step": row.number, "part": row.part, "still_out": out, "anyway": anyway},
+        new={
+            "step": row.number,
+            "family_part": row.part,
+            "still_out": out,
+            "shims_in_hand": [f"{mm:g} mm" for mm in (shims_mm or {}).values()],
+            **({"all_the_same": True} if anyway else {}),
+        },
     )
     return row
 
@@ -183,6 +202,43 @@ def lies_there(kept: Kept, how_many: int, *, by: str, at: datetime | None = None
             new={"back": kept.back, "step": kept.taken_off.number},
         )
     return kept
+
+
+def _refuse_closing_over(job: Job, row: TakenOff, family: str, stays: Mapping[int, int]) -> None:
+    """
+    Refuse to close over something that is still out.
+
+    Raises
+    ------
+    Refused
+        With all that belongs under the part and is not there.
+    """
+    out = forgotten_under(as_log(steps_of(job)), str(row.pk), construction_of(family))
+    goes_in = {str(key) for key, left in stays.items() if not left}
+    lacks = [one.says for one in out if not (one.kept and one.kept.id in goes_in)]
+    if lacks:
+        more = f" And {len(lacks) - MOST_TOLD} more." if len(lacks) > MOST_TOLD else ""
+        raise Refused(
+            f"{' '.join(lacks[:MOST_TOLD])}{more} Put that in first, or say that it goes in all the same."
+        )
+
+
+def _refuse_swapped(job: Job, shims_mm: Mapping[int, float]) -> None:
+    """
+    Refuse a shim that is not the one that lay at its place.
+
+    Raises
+    ------
+    Refused
+        With both figures, and whose it is as far as that can be told.
+    """
+    for key, measured in shims_mm.items():
+        try:
+            here = shim_at(as_log(steps_of(job)), str(key), measured, SHIM_U_MM)
+        except ValueError as why:
+            raise Refused(str(why)) from None
+        if here.verdict == "does not fit":
+            raise Refused(f"{here.says} Put the right one in, or say that it goes in all the same.")
 
 
 def _held(row: TakenOff) -> TakenOff:

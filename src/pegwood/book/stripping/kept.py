@@ -13,7 +13,18 @@ MOST_ALIKE = 200
 #: What a workshop's micrometer is good for where nothing else is told, [mm]: practice, k = 1.
 SHIM_U_MM = 0.005
 LONGEST = {"what": 120, "place": 120, "side": 120, "thread": 40, "head": 60}
-MEASURES = ("kind", "what", "place", "side", "count", "thread", "head", "length_mm", "thickness_mm", "as_family")
+MEASURES = (
+    "kind",
+    "what",
+    "place",
+    "side",
+    "count",
+    "thread",
+    "head",
+    "length_mm",
+    "thickness_mm",
+    "as_family",
+)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -21,7 +32,7 @@ class KeptDetails:
     """
     Something kept of a part, as `pegwood.anatomy.bench_log.Kept`; its own pocket where that is another.
 
-    `as_family` says that count and measures are the family's and nobody measured this camera's; `row` is its key
+    `as_family` says that count and measures are the family's: nobody measured this camera's. `row` is its key
     in the book when it is there already.
     """
 

@@ -92,6 +92,7 @@ def log_off(job: Job, details: OffDetails, *, by: str, at: datetime | None = Non
         job=job,
         number=max(numbers, default=0) + 1,
         seconds=details.minutes * 60 if details.minutes else seconds_of(strip_down, at),
+        awaits=_awaits(details.met),
         at=at,
         by=by,
         **_fields(details),
@@ -128,6 +129,8 @@ def amend_step(row: TakenOff, details: OffDetails, *, by: str, at: datetime | No
     strip_down = begun(job)
     _check(job, strip_down, details, instead_of=row)
     before = step_as_plain(row, list(row.kept.all()))
+    if details.met != row.met:
+        row.awaits, row.awaits_note = _awaits(details.met), ""
     for name, value in _fields(details).items():
         setattr(row, name, value)
     if details.minutes is not None:
@@ -141,6 +144,11 @@ def amend_step(row: TakenOff, details: OffDetails, *, by: str, at: datetime | No
         diary.write(job, by=by, at=at, what="amended a step", text=row.name, old=old, new=new)
     _note_findings(job, row, details, by=by, at=at)
     return row
+
+
+def _awaits(met: str) -> str:
+    """What is missing waits for a spare."""
+    return TakenOff.Awaits.SPARE if met == TakenOff.Met.MISSING else TakenOff.Awaits.NOTHING
 
 
 def _fields(details: OffDetails) -> dict[str, Any]:
@@ -202,7 +210,7 @@ def step_as_plain(row: TakenOff, kept: list[Kept]) -> Mapping[str, Any]:
     """A step as the diary keeps it."""
     return {
         "step": row.number,
-        "part": row.part,
+        "family_part": row.part,
         "way": row.way,
         "minutes": None if row.seconds is None else round(row.seconds / 60, 1),
         "pocket": pocket_name(row.tray, row.pocket),

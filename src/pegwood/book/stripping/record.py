@@ -38,7 +38,9 @@ def _step(row: TakenOff) -> bench_log.TakenOff:
         pocket=pocket_name(row.tray, row.pocket),
         kept=tuple(_kept(one) for one in row.kept.all()),
         awaits=row.get_awaits_display() if row.awaits else "",
-        is_back=row.is_back or bool(row.explained),
+        spare_is_here=row.met == TakenOff.Met.MISSING and not row.awaits,
+        explained=row.explained,
+        is_back=row.is_back,
     )
 
 

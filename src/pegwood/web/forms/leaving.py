@@ -7,8 +7,8 @@ from typing import Any
 
 from django import forms
 
-from pegwood.anatomy import families
 from pegwood.book.arriving import CameraDetails
+from pegwood.book.families import families
 from pegwood.book.models import Job
 from pegwood.pricing.money import Money
 from pegwood.web.forms.fields import DayField, MoneyField, PlainForm, YearField, area, line

@@ -34,7 +34,11 @@ class KeptForm(PlainForm):
     kind = forms.ChoiceField(label="What", choices=KINDS, required=False)
     what = forms.CharField(label="More", required=False, max_length=120, widget=line())
     count = forms.IntegerField(
-        label="How many", required=False, min_value=0, max_value=200, widget=line(inputmode="numeric", size="4")
+        label="How many",
+        required=False,
+        min_value=0,
+        max_value=200,
+        widget=line(inputmode="numeric", size="4"),
     )
     thread = forms.CharField(label="Thread", required=False, max_length=40, widget=line(size="10"))
     length_mm = NumberField(label="Length, mm", such_as="3.5", widget=line(inputmode="decimal", size="6"))
@@ -61,7 +65,7 @@ class KeptForm(PlainForm):
     @property
     def is_screw(self) -> bool:
         """Whether it has a thread."""
-        return self["kind"].value() == Kept.Kind.SCREW
+        return bool(self["kind"].value() == Kept.Kind.SCREW)
 
     @property
     def is_new(self) -> bool:
@@ -110,7 +114,11 @@ class OffForm(PlainForm):
         self.asks = tuple(asks)
         for n, note in enumerate(self.asks):
             self.fields[f"note_{n}"] = forms.CharField(
-                label=f"First: {note.kind}", help_text=note.says, required=False, max_length=240, widget=line()
+                label=f"First: {note.kind}",
+                help_text=note.says,
+                required=False,
+                max_length=240,
+                widget=line(),
             )
         for kind in ("count turns", "scribe"):
             self.fields[f"own_{kind.replace(' ', '_')}"] = forms.CharField(
@@ -131,9 +139,7 @@ class OffForm(PlainForm):
     def written(self) -> tuple[Written, ...]:
         """The notes that were written down."""
         given = self.cleaned_data
-        asked = [
-            Written(kind=note.kind, says=given[f"note_{n}"]) for n, note in enumerate(self.asks)
-        ]
+        asked = [Written(kind=note.kind, says=given[f"note_{n}"]) for n, note in enumerate(self.asks)]
         own = [
             Written(kind="count turns", says=given["own_count_turns"]),
             Written(kind="scribe", says=given["own_scribe"]),
@@ -144,13 +150,13 @@ class OffForm(PlainForm):
 OWN_NOTES = {"count turns": "Turns or start thread", "scribe": "Line scribed, or which way round"}
 
 
-def kept_forms(data: Mapping[str, Any] | None, initial: Sequence[dict[str, Any]] = ()) -> BaseFormSet[KeptForm]:
+def kept_forms(
+    data: Mapping[str, Any] | None, initial: Sequence[dict[str, Any]] = ()
+) -> BaseFormSet[KeptForm]:
     """The rows of what is kept, some of them empty."""
     if data is not None:
         return KeptFormSet(data, prefix="kept")
-    rows = [*initial, *({} for _ in range(MORE_ROWS))]
-    formset = formset_factory(KeptForm, extra=0, max_num=MOST_ROWS, absolute_max=MOST_ROWS)
-    return formset(initial=rows, prefix="kept")
+    return KeptFormSet(initial=[*initial, *({} for _ in range(MORE_ROWS))], prefix="kept")
 
 
 def of_family(part: Part | None) -> list[dict[str, Any]]:
@@ -179,7 +185,9 @@ def of_step(
     """A logged step as it stands in the form again: the notes asked for, its fields, what was kept."""
     asks, fields = list(family_asks), {}
     for note in step.notes:
-        n = next((n for n, one in enumerate(asks) if one.kind == note["kind"] and f"note_{n}" not in fields), None)
+        n = next(
+            (n for n, one in enumerate(asks) if one.kind == note["kind"] and f"note_{n}" not in fields), None
+        )
         own = f"own_{note['kind'].replace(' ', '_')}"
         if n is not None:
             fields[f"note_{n}"] = note["says"]

@@ -10,8 +10,8 @@ from typing import Any
 from django import forms
 from django.http import QueryDict
 
-from pegwood.anatomy import families
 from pegwood.book.arriving import CameraDetails, OwnerDetails
+from pegwood.book.families import families
 from pegwood.book.leaving import months_later
 from pegwood.book.models import Camera, Owner
 from pegwood.web.bench_request import whole_number

@@ -23,6 +23,7 @@ from pegwood.web.facts import facts, with_facts
 from pegwood.web.local import locale
 from pegwood.web.next_step import Step, next_step
 from pegwood.web.pages import findings, papers, photos, price, shutter, work
+from pegwood.web.strip.summary import StripSummary, summary
 
 LATEST_ENTRIES = 60
 AT_ONCE = 6
@@ -128,6 +129,7 @@ class JobPage:
     photos: photos.PhotosSection
     remark: work.RemarkSection
     work: work.WorkSection
+    strip: StripSummary
     price: price.PriceSection
     papers: papers.PapersSection
     diary: DiarySection
@@ -147,6 +149,7 @@ def job_page(request: HttpRequest, job: Job, *, refused: str = "", typed: QuietM
         findings=findings.section(job),
         photos=photos.section(job),
         work=work.section(job),
+        strip=summary(job),
         price=price.section(job),
         papers=papers.section(job),
         remark=work.remark_section(job),

@@ -17,7 +17,7 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 from pegwood.book.files.pictures import LARGEST_FILE, thumbnail
 from pegwood.book.files.store import verified_path
 from pegwood.book.looking import add_photo, caption_photo
-from pegwood.book.models import Finding, Job, Photo, StoredFile
+from pegwood.book.models import Finding, Job, Photo, StoredFile, TakenOff
 from pegwood.book.refusal import Refused
 from pegwood.web.bench_request import CANNOT, content_of, go_to, is_live, job_numbered, who, whole_number
 from pegwood.web.forms.fields import PlainForm, line
@@ -66,7 +66,9 @@ def add(request: HttpRequest, number: int) -> HttpResponse:
     job = job_numbered(number)
     told = request.POST.get("finding", "")
     finding = get_object_or_404(job.findings, pk=whole_number(told)) if told else None
-    added, refused = _add_all(job, request.FILES.getlist("photos"), finding, who(request))
+    of = request.GET.get("step", "")
+    step = get_object_or_404(job.taken_off, pk=whole_number(of)) if of else None
+    added, refused = _add_all(job, request.FILES.getlist("photos"), finding, step, who(request))
     if is_live(request):
         if refused:
             return HttpResponse("\n".join(refused), status=CANNOT, content_type="text/plain; charset=utf-8")
@@ -76,16 +78,22 @@ def add(request: HttpRequest, number: int) -> HttpResponse:
         return render(request, "bench/photos.html", shown, status=CANNOT)
     messages.success(request, f"{len(added)} photographs added." if len(added) > 1 else "Photograph added.")
     back = reverse("finding", args=[finding.pk]) if finding else reverse("job", args=[number])
+    back = reverse("strip_step", args=[step.pk]) if step else back
     return go_to(request, back + "#photos")
 
 
 def _add_all(
-    job: Job, files: Iterable[UploadedFile[Any]], finding: Finding | None, by: str
+    job: Job,
+    files: Iterable[UploadedFile[Any]],
+    finding: Finding | None,
+    step: TakenOff | None,
+    by: str,
 ) -> tuple[list[Photo], list[str]]:
     added, refused = [], []
     for file in files:
         try:
-            added.append(add_photo(job, content_of(file), name=file.name or "", finding=finding, by=by))
+            name = file.name or ""
+            added.append(add_photo(job, content_of(file), name=name, finding=finding, step=step, by=by))
         except Refused as reason:
             refused.append(str(reason))
     if not (added or refused):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 from django.contrib import messages
@@ -14,6 +15,7 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 
 from pegwood.anatomy.part_names import NotOnePart, find_part
 from pegwood.anatomy.parts import Note, Part, Way
+from pegwood.book.files.pictures import LARGEST_FILE
 from pegwood.book.looking import add_photo
 from pegwood.book.models import Job, TakenOff
 from pegwood.book.refusal import Refused
@@ -37,8 +39,8 @@ class OffPage:
     """
     The page of a strip-down.
 
-    `part` is the one that comes off next, by the plan or as chosen; none for one that no family knows. `early`
-    is what the family would have off first.
+    `part` is the one that comes off next, by the plan or as chosen; none for one that no family knows.
+    `early` is what the family would have off first.
     """
 
     stage: Stage
@@ -131,7 +133,9 @@ def off(request: HttpRequest, number: int) -> HttpResponse:
     kept = kept_forms(request.POST)
     met = request.POST.get("met", "there")
     if not (form.is_valid() and kept.is_valid()):
-        return _show(request, _page(stage, part, way, form, kept, "Look again at what is marked."), status=CANNOT)
+        return _show(
+            request, _page(stage, part, way, form, kept, "Look again at what is marked."), status=CANNOT
+        )
     try:
         details = details_of(form, kept, met=met, part=part, way=way, strip_down=stage.strip_down)
         step = log_off(job, details, by=who(request))
@@ -201,6 +205,17 @@ class StepPage:
     form: OffForm
     kept: BaseFormSet[KeptForm]
     refused: str = ""
+    largest_mb: int = LARGEST_FILE // 1024**2
+
+    @property
+    def pk(self) -> str:
+        """The step's, as it stands in an address."""
+        return str(self.step.pk)
+
+    @property
+    def awaits(self) -> list[tuple[str, str]]:
+        """Where a part may be, and as a button says it."""
+        return [(value, str(words)) for value, words in TakenOff.Awaits.choices]
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
@@ -235,7 +250,8 @@ def step(request: HttpRequest, pk: int) -> HttpResponse:
 def wait(request: HttpRequest, pk: int) -> HttpResponse:
     """Let a part wait for cleaning, mending or a spare; or have it at hand again."""
     row = _step(pk)
-    return _then(request, row, lambda: let_part_wait(row, request.POST.get("awaits", ""), by=who(request), note=request.POST.get("note", "")))
+    awaits, note = request.POST.get("awaits", ""), request.POST.get("note", "")
+    return _then(request, row, lambda: let_part_wait(row, awaits, by=who(request), note=note))
 
 
 @require_POST
@@ -245,7 +261,7 @@ def explain_part(request: HttpRequest, pk: int) -> HttpResponse:
     return _then(request, row, lambda: explain(row, request.POST.get("why", ""), by=who(request)))
 
 
-def _then(request: HttpRequest, row: TakenOff, act) -> HttpResponse:
+def _then(request: HttpRequest, row: TakenOff, act: Callable[[], object]) -> HttpResponse:
     try:
         act()
     except Refused as reason:

@@ -19,9 +19,9 @@ from django.urls import path, reverse
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
-from pegwood.anatomy import families, family
 from pegwood.book.arriving import come_back, take_in
 from pegwood.book.drafts import add_draft_photo, begun, drop_draft, drop_draft_photo, find_draft, save_draft
+from pegwood.book.families import families, family
 from pegwood.book.files.pictures import LARGEST_FILE
 from pegwood.book.looking import add_photo
 from pegwood.book.models import Camera, Draft, Job, Owner, StoredFile

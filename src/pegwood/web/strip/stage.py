@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
+from collections import OrderedDict
 from dataclasses import dataclass
-from functools import lru_cache
 
 from pegwood.anatomy.construction import Construction
 from pegwood.anatomy.parts import Part, Way
@@ -114,7 +114,7 @@ class Stage:
         if self.plan and (step := next((one for one in self.plan.steps if one.part.id == part.id), None)):
             return step.way
         open_now = [way for way in part.ways if self.off.issuperset(way.after)]
-        return (open_now or list(part.ways) or [None])[0]
+        return next(iter((*open_now, *part.ways)), None)
 
 
 def off_now(rows: tuple[TakenOff, ...]) -> frozenset[str]:
@@ -150,18 +150,36 @@ def _way_in(
     if not reach:
         return None, ""
     try:
-        return _planned(construction.id, reach, off, tuple(strip_down.spare)), ""
+        asked = (reach, off, tuple(strip_down.spare), tuple(strip_down.avoid), strip_down.only_from)
+        return _planned(construction, *asked), ""
     except (Unreachable, ValueError) as why:
         return None, str(why)
 
 
-@lru_cache(maxsize=256)
-def _planned(family: str, reach: tuple[str, ...], off: frozenset[str], spare: tuple[str, ...]) -> Plan:
-    """The same question is asked by every page that is opened between two steps."""
-    construction = construction_of(family)
-    if construction is None:
-        raise ValueError(f"No family is called {family!r}.")
-    return plan(construction, reach, off, spare)
+#: Plans of late, by the question, with the construction they are of: every page that is opened between two
+#: steps asks the same. A construction that was read anew is another one.
+_lately: OrderedDict[tuple[object, ...], tuple[Construction, Plan]] = OrderedDict()
+MOST_KEPT = 200
+
+
+def _planned(
+    construction: Construction,
+    reach: tuple[str, ...],
+    off: frozenset[str],
+    spare: tuple[str, ...],
+    avoid: tuple[str, ...],
+    only_from: str,
+) -> Plan:
+    question = (construction.id, reach, off, spare, avoid, only_from)
+    kept = _lately.get(question)
+    if kept is not None and kept[0] is construction:
+        return kept[1]
+    sides = (only_from,) if only_from else ()
+    found = plan(construction, reach, off, spare, avoid=avoid, only_from=sides)
+    _lately[question] = construction, found
+    while len(_lately) > MOST_KEPT:
+        _lately.popitem(last=False)
+    return found
 
 
 def trays_of(

@@ -1,0 +1,41 @@
+"""A strip-down in a few words, for the job card."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from pegwood.book.models import Job, TakenOff
+from pegwood.book.states import Standing
+
+MOST_NAMED = 8
+
+
+@dataclass(frozen=True)
+class StripSummary:
+    """How much is off, and what of it is still out."""
+
+    off: int
+    out: tuple[TakenOff, ...]
+    away: tuple[TakenOff, ...]
+    offered: bool
+
+    @property
+    def named(self) -> tuple[TakenOff, ...]:
+        """The last few that are out."""
+        return self.out[-MOST_NAMED:]
+
+    @property
+    def more(self) -> int:
+        return max(0, len(self.out) - MOST_NAMED)
+
+
+def summary(job: Job) -> StripSummary:
+    """What the card says of the strip-down; offered from the yes on, and as long as anything was off."""
+    rows = list(TakenOff.objects.filter(job=job))
+    out = tuple(row for row in rows if row.is_out)
+    return StripSummary(
+        off=sum(row.met == TakenOff.Met.THERE for row in rows),
+        out=out,
+        away=tuple(row for row in out if row.awaits),
+        offered=bool(rows) or job.stands in {Standing.ON_THE_BENCH, Standing.PROVING, Standing.WAITING},
+    )
