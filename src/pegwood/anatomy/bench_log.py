@@ -112,6 +112,10 @@ class TakenOff:
     kept : tuple of Kept
     awaits : str
         What keeps it away: "cleaning", "a spare"; empty when it is at hand.
+    spare_is_here : bool
+        Of one that is missing: whether a spare is at hand.
+    explained : str
+        Why it stays out though it belongs in: "left off at the owner's wish"; empty while nobody said so.
     is_back : bool
         Whether it is in the camera again.
     """
@@ -131,6 +135,8 @@ class TakenOff:
     pocket: str = ""
     kept: tuple[Kept, ...] = ()
     awaits: str = ""
+    spare_is_here: bool = False
+    explained: str = ""
     is_back: bool = False
 
     def __post_init__(self) -> None:
