@@ -13,7 +13,7 @@ import heapq
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
-from pegwood.anatomy.planning.problem import Removal
+from pegwood.anatomy.planning.problem import Removal, waiting
 
 TOOL_CHANGE_MIN = 0.5
 TURN_MIN = 1.0
@@ -82,30 +82,19 @@ class _Search:
     """The removals as bits, and what a state leads to."""
 
     def __init__(self, ways: Mapping[str, Removal], off: frozenset[str]) -> None:
-        self.names = sorted(ways)
-        bit = {name: 1 << n for n, name in enumerate(self.names)}
-        self.before: list[int] = []
+        self.names, self.before = waiting(ways, off)
         self.behind: dict[int, list[int]] = {}  # by the bit of a part: those that wait for it
         self.by: dict[tuple[str, str], int] = {}  # tool and side: the parts that come off by them
         for n, name in enumerate(self.names):
-            way = ways[name]
-            waits = way.after - off
-            if strange := waits - ways.keys():
-                raise ValueError(f"{name!r} waits for {min(strange)!r}, which is not among what comes off.")
-            self.before.append(sum(bit[one] for one in waits))
-            for one in waits:
-                self.behind.setdefault(bit[one], []).append(n)
-            self.by[way.tool, way.side] = self.by.get((way.tool, way.side), 0) | bit[name]
+            way, waits = ways[name], self.before[n]
+            while waits:
+                self.behind.setdefault(waits & -waits, []).append(n)
+                waits &= waits - 1
+            self.by[way.tool, way.side] = self.by.get((way.tool, way.side), 0) | 1 << n
         self.of_tool = _united((tool, mask) for (tool, _), mask in self.by.items())
         self.of_side = _united((side, mask) for (_, side), mask in self.by.items())
         self.all = (1 << len(self.names)) - 1
         self.ready = {0: sum(1 << n for n, waits in enumerate(self.before) if not waits)}
-        done = 0
-        while now := self.ready[done]:
-            done = self._done_too(done, now)
-        if done != self.all:
-            stuck = [name for n, name in enumerate(self.names) if not done >> n & 1]
-            raise ValueError(f"{', '.join(stuck)}: each waits for another of them.")
 
     def _done_too(self, done: int, now: int) -> int:
         """What is off after some more; what is ready then is kept beside it."""

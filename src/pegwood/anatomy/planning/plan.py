@@ -130,7 +130,7 @@ def plan(
     found = choose(allowed, reach, off)
     freely = choose(construction.strip_down(), reach, off).cost if limits else found.cost
     order = in_order(found.ways, off)
-    steps = tuple(_step(construction, one, found.ways[one]) for one in order.parts)
+    steps = tuple(step_of(construction, one, found.ways[one]) for one in order.parts)
     return Plan(
         steps=steps,
         minutes=sum(step.way.minutes.likely for step in steps) + order.changes_min,
@@ -145,7 +145,8 @@ def plan(
     )
 
 
-def _step(construction: Construction, named: str, removal: Removal) -> Step:
+def step_of(construction: Construction, named: str, removal: Removal) -> Step:
+    """The step that a removal of the graph stands for."""
     part = construction.parts[named]
     return Step(part=part, way=next(way for way in part.ways if way.name == removal.name))
 

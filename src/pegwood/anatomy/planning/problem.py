@@ -98,3 +98,36 @@ def _reachable(
         for part in now:
             del left[part]
     return frozenset(off)
+
+
+def waiting(ways: Mapping[str, Removal], off: frozenset[str]) -> tuple[list[str], list[int]]:
+    """
+    Settled removals as bits.
+
+    Returns
+    -------
+    names : list of str
+        The parts, in the order of their bits.
+    before : list of int
+        For each the parts that must come off before it, as bits.
+
+    Raises
+    ------
+    ValueError
+        If the removals wait for each other, or for something that is neither off nor among them.
+    """
+    names = sorted(ways)
+    bit = {name: 1 << n for n, name in enumerate(names)}
+    before: list[int] = []
+    for name in names:
+        waits = ways[name].after - off
+        if strange := waits - ways.keys():
+            raise ValueError(f"{name!r} waits for {min(strange)!r}, which is not among what comes off.")
+        before.append(sum(bit[one] for one in waits))
+    done, left = 0, set(range(len(names)))
+    while now := [n for n in left if not before[n] & ~done]:
+        done |= sum(1 << n for n in now)
+        left -= set(now)
+    if left:
+        raise ValueError(f"{', '.join(names[n] for n in sorted(left))}: each waits for another of them.")
+    return names, before
