@@ -39,7 +39,7 @@ def test_with_the_back_off_its_seals_are_told():
     told = in_reach(folding, plan(folding, ["back.back-door"]))
     seal = next(one for one in told if one.part.id == "back.hinge-seal")
     assert seal.worth.kind == "perishes"
-    assert seal.worth.says == "light-seal foam: goes to black tar with age"
+    assert seal.worth.says == "light-seal foam perishes with the years"
     assert seal.steps[0].way.name == "door off"
 
 

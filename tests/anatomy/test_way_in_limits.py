@@ -120,6 +120,17 @@ def test_an_option_that_cannot_be_is_refused(options, says):
         plan(CAMERA, ["train"], **options)
 
 
+def test_where_one_of_its_ways_is_open_it_is_told_what_closes_that_one():
+    # from the front the train could come off, were the front plate not behind the bottom plate
+    reflex = constructions()["reflex-35-cloth"]
+    says = (
+        r"^bottom plate \(body.bottom-plate\) comes off from the base, not from the back or front or top, and"
+    )
+    with pytest.raises(Unreachable, match=says) as told:
+        plan(reflex, ["shutter.slow-train"], only_from=["front", "top", "back"])
+    assert "slow train (shutter.slow-train) comes off" not in str(told.value)
+
+
 def is_open(part: Part, one: Way, options: dict) -> bool:
     """By the words of the options alone."""
     if "avoid" in options:

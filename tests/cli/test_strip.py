@@ -116,7 +116,53 @@ def test_what_must_stay_may_close_the_way(box):
     spared = [word for step in steps[:-1] for word in ("--spare", step["part"])]
     around = ask("plan", "box", "--reach", target, *spared)
     assert around.exit_code == 2
-    assert "there is no way in without" in around.stderr
+    assert "more such; there is no way in without them to sector" in around.stderr
+
+
+FOLDING = "folding-35-leaf-rangefinder"
+
+
+def test_a_part_may_be_called_what_repairers_call_it():
+    by_id = told("plan", FOLDING, "--reach", "shutter.slow-train", "--off", "lens.lens-front-group")
+    assert told("plan", FOLDING, "--reach", "Slow train", "--off", "front cell") == by_id
+    result = ask("plan", FOLDING, "--reach", "light seal")
+    assert result.exit_code == 2
+    assert "'light seal' may be several parts of this family: upper groove seal" in result.stderr
+
+
+def test_a_joint_may_be_avoided_and_a_side_kept_to_and_what_that_costs_is_told():
+    blades = ("plan", FOLDING, "--reach", "shutter blades")
+    freely, front = told(*blades)[0], told(*blades, "--from", "front")[0]
+    assert freely["dearer"] == 0
+    assert front["dearer"] == pytest.approx(front["cost"] - freely["cost"])
+    assert front["dearer"] > 1  # freely they come off from the back
+    assert f"it is {front['dearer']:.0f} min dearer than" in ask(*blades, "--from", "front").output
+    around = ask("plan", FOLDING, "--reach", "slow train", "--from", "base")
+    assert around.exit_code == 2
+    assert "slow train (shutter.slow-train) comes off from the front, not from the base" in around.stderr
+    assert (
+        "With what you ask for it is as cheap as"
+        in ask("plan", "box", "--reach", SECTOR, "--avoid", "glue").output
+    )
+    assert "'glu' is no kind of joint" in ask("plan", "box", "--reach", SECTOR, "--avoid", "glu").stderr
+
+
+def test_what_else_is_in_reach_and_how_many_orders_there_are_is_told():
+    plan = told("plan", FOLDING, "--reach", "speed cam")[0]
+    assert (
+        plan["orders"] == 1
+    )  # front group, cover ring, speed ring, speed cam: each waits for the one before
+    assert [step["part"] for step in plan["steps"]][-1] == "shutter.speed-cam"
+    also = {one["part"]: one for one in plan["also"]}
+    train = also["shutter.slow-train"]
+    ways = [one for one in json.loads(ask("export", FOLDING).output)["ways"] if one["part"] == train["part"]]
+    assert train["minutes"] + train["risk"] == pytest.approx(ways[0]["cost"])
+    assert train["alone"] == pytest.approx(plan["cost"] + ways[0]["cost"])
+    assert (train["with"], train["why"], train["mark"]) == ([], "lubricate", "practice")
+    shown = ask("plan", FOLDING, "--reach", "speed cam").output
+    assert "The joins allow no other order." in shown
+    assert "While you are in there:" in shown
+    assert "slow train: 6 min more; " in shown or "slow train: 5 min more; " in shown
 
 
 def test_a_file_is_checked_with_its_line(tmp_path):

@@ -22,6 +22,7 @@ from pegwood.trade.reference import Reference
 
 #: Kinds of materials that go with the years, wherever they sit. A covering goes too, but a sound one is left.
 PERISHING = ("foam", "cloth")
+LASTING = ("paper",)
 #: Places whose lubricant, gone stiff, shows in the pictures: in the speeds, in the focus (common practice).
 STIFFENING = (
     "helicoid",
@@ -179,8 +180,8 @@ def worth_of(part: Part, reference: Reference) -> Worth | None:
     materials = reference.rows(MATERIALS)
     for key in part.materials:
         row = materials[key]
-        if row.kind in PERISHING:
-            says = f"{row.name}: {row.tell or 'perishes with the years'}"
+        if row.kind in PERISHING and key not in LASTING:
+            says = f"{row.name} perishes with the years"
             return Worth(kind="perishes", says=says, pressing=True, source=row.source, mark=row.mark)
     if not part.back.lubricate:
         return None

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from typing import get_args
 
@@ -15,6 +15,8 @@ from pegwood.anatomy.planning.problem import Removal, StripDown, Unreachable
 INSIDE: Side = "inside"
 #: What undoing a closed way counts when the fewest are looked for; more than any camera costs, [min].
 CLOSED_MIN = 1e4
+#: How many parts a refusal names.
+MOST_NAMED = 3
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -59,8 +61,12 @@ class Limits:
             return "is to stay"
         if kinds := sorted(self.avoid & {join.kind for join in part.joins}):
             return f"is held by {kinds[0]}, which is to be avoided"
-        if self.only_from and side not in self.only_from | {INSIDE}:
-            return f"comes off from the {side}, not from the {' or '.join(sorted(self.only_from))}"
+        open_sides = self.only_from | {INSIDE}
+        if self.only_from and side not in open_sides:
+            sides = sorted({way.side for way in part.ways} - open_sides)
+            return (
+                f"comes off from the {' or '.join(sides)}, not from the {' or '.join(sorted(self.only_from))}"
+            )
         return ""
 
     def open_ways(
@@ -105,22 +111,31 @@ def refuse_closed(
     def is_closed(part: str, way: Removal) -> str:
         return limits.closes(construction.parts[part], way.side)
 
-    dear = StripDown(
-        {
-            part: tuple(
-                replace(way, cost=way.cost + CLOSED_MIN) if is_closed(part, way) else way for way in ways
-            )
-            for part, ways in whole.ways.items()
-        }
-    )
+    def weighed(ways_of: Mapping[str, tuple[Removal, ...]]) -> StripDown:
+        return StripDown(
+            {
+                part: tuple(
+                    replace(way, cost=way.cost + CLOSED_MIN) if is_closed(part, way) else way for way in ways
+                )
+                for part, ways in ways_of.items()
+            }
+        )
+
+    # where a part has a way of its own that is open, it is asked what closes that one
+    dear = weighed({**whole.ways, **{part: allowed.ways[part] for part in stuck if allowed.ways[part]}})
+    if not set(stuck) <= dear.removable_with(off):
+        dear = weighed(whole.ways)
     taken = choose(dear, stuck, off).ways
-    closed = {part: why for part, way in sorted(taken.items()) if (why := is_closed(part, way))}
-    if set(closed) <= set(stuck):
-        why = "; ".join(f"{_called(construction, part)} {why}" for part, why in closed.items())
-        raise Unreachable(stuck, f"{why}: so there is no way in.")
-    why = ", and ".join(f"{_called(construction, part)} {why}" for part, why in closed.items())
-    it = "it" if len(closed) == 1 else "them"
-    raise Unreachable(stuck, f"{why}; there is no way in without {it} to {told}.")
+    why = {part: closed for part, way in sorted(taken.items()) if (closed := is_closed(part, way))}
+    first = [part for part in stuck if part in why]  # itself closed: what is before it is beside the point
+    named = first or list(why)
+    said = ", and ".join(f"{_called(construction, part)} {why[part]}" for part in named[:MOST_NAMED])
+    if (more := len(named) - MOST_NAMED) > 0:
+        said += f", and {more} more such"
+    if first:
+        raise Unreachable(stuck, f"{said}: so there is no way in.")
+    it = "it" if len(named) == 1 else "them"
+    raise Unreachable(stuck, f"{said}; there is no way in without {it} to {told}.")
 
 
 def _called(construction: Construction, part: str) -> str:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 from pegwood.anatomy.construction import Construction
@@ -60,6 +60,8 @@ class Plan:
         The cheapest first.
     dearer_min : float
         What sparing, avoiding and keeping to sides costs more than the freest way in, [min].
+    ways : mapping of str to Removal
+        The steps as the graph has them, by the part's id.
     off : frozenset of str
         What was off before.
     limits : Limits
@@ -74,6 +76,7 @@ class Plan:
     order_gap_min: float
     alternatives: tuple[Alternative, ...]
     dearer_min: float
+    ways: Mapping[str, Removal]
     off: frozenset[str]
     limits: Limits
 
@@ -140,6 +143,7 @@ def plan(
         order_gap_min=order.changes_min - order.least_min,
         alternatives=_alternatives(allowed, found, steps, reach, off),
         dearer_min=max(0.0, found.cost - freely),
+        ways=found.ways,
         off=off,
         limits=limits,
     )

@@ -5,15 +5,15 @@ from __future__ import annotations
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import click
 
 from pegwood.cli._open import OneLine, json_option, say
+from pegwood.cli.strip._telling import as_data, show
 
 if TYPE_CHECKING:
     from pegwood.anatomy.construction import Construction
-    from pegwood.anatomy.planning.plan import Plan, Step
 
 FIRST = "Common practice. The maker's service sheet comes first."
 FAMILY = click.argument("family")
@@ -84,7 +84,7 @@ def parts(family: str, as_json: bool) -> None:
         click.echo(FIRST)
 
 
-@click.command(epilog="Example: pegwood strip plan box --reach shutter.sector")
+@click.command(epilog="Example: pegwood strip plan box --reach shutter.sector --spare 'box covering'")
 @FAMILY
 @click.option(
     "--reach",
@@ -92,82 +92,49 @@ def parts(family: str, as_json: bool) -> None:
     multiple=True,
     required=True,
     metavar="PART",
-    help="A part to reach; may be repeated.",
+    help="A part to reach, by id or by name; may be repeated.",
 )
 @click.option("--off", multiple=True, metavar="PART", help="A part that is off already.")
 @click.option("--spare", multiple=True, metavar="PART", help="A part that must stay.")
+@click.option(
+    "--avoid", multiple=True, metavar="JOINT", help="A kind of joint not to undo: glue, solder, rivet, press."
+)
+@click.option(
+    "--from",
+    "sides",
+    multiple=True,
+    metavar="SIDE",
+    help="A side to go in from, and no other: front, top, base, back, left, right.",
+)
 @json_option
 def plan(
-    family: str, targets: tuple[str, ...], off: tuple[str, ...], spare: tuple[str, ...], as_json: bool
+    family: str,
+    targets: tuple[str, ...],
+    off: tuple[str, ...],
+    spare: tuple[str, ...],
+    avoid: tuple[str, ...],
+    sides: tuple[str, ...],
+    as_json: bool,
 ) -> None:
     """Find the cheapest way in to some parts of a family."""
+    from pegwood.anatomy.part_names import find_part
+    from pegwood.anatomy.planning.in_reach import in_reach
+    from pegwood.anatomy.planning.orders import orders
     from pegwood.anatomy.planning.plan import plan as planned
 
     with told_in_one_line():
-        found = planned(_construction(family), targets, off, spare)
+        construction = _construction(family)
+        reach, gone, stay = (
+            [find_part(construction, one).id for one in said] for said in (targets, off, spare)
+        )
+        found = planned(construction, reach, gone, stay, avoid=avoid, only_from=sides)
+    also = in_reach(construction, found)
+    several = orders(found.ways, found.off)
     if as_json:
-        say(_as_data(found))
-        return
-    for number, step in enumerate(found.steps, 1):
-        _show_step(number, step)
-    proved = (
-        "proved the cheapest" if found.is_optimal else f"at most {found.gap:.0%} dearer than the cheapest"
-    )
-    click.secho(
-        f"\n{found.minutes:.0f} min of work, {found.changes_min:g} of them for tools and turns; ",
-        bold=True,
-        nl=False,
-    )
-    click.secho(f"{found.cost:.0f} with what may go wrong: {proved}.", bold=True)
-    for one in found.alternatives:
-        click.echo(f"Without '{one.instead_of.part.name}' {one.instead_of.way.name}: {one.cost:.0f}.")
-    click.echo(FIRST)
-
-
-def _show_step(number: int, step: Step) -> None:
-    way = step.way
-    named = f", {way.name}" if way.name else ""
-    click.secho(f"{number:3}. {step.part.name}{named}", bold=True)
-    low, high = f"{way.minutes.low:g}", f"{way.minutes.high:g}"
-    click.echo(f"     {way.tool}, {way.side}; {way.minutes.likely:g} min ({low} to {high})")
-    for note in way.before:
-        click.echo(f"     first: {note.kind}. {note.says}")
-    for risk in way.risks:
-        click.echo(f"     risk: {risk.what}, {risk.chance:.0%}, {risk.minutes:g} min more")
-    for caution in way.cautions:
-        click.secho(f"     ! {caution}", fg="red")
-
-
-def _as_data(found: Plan) -> dict[str, Any]:
-    return {
-        "steps": [
-            {
-                "part": step.part.id,
-                "way": step.way.name,
-                "minutes": step.way.minutes.likely,
-                "risk": step.risk_minutes,
-                "after": list(step.way.after),
-                "source": step.part.source,
-                "mark": step.part.mark,
-            }
-            for step in found.steps
-        ],
-        "minutes": found.minutes,
-        "cost": found.cost,
-        "changes": found.changes_min,
-        "optimal": found.is_optimal,
-        "gap": found.gap,
-        "order_gap_minutes": found.order_gap_min,
-        "alternatives": [
-            {
-                "instead_of": {"part": one.instead_of.part.id, "way": one.instead_of.way.name},
-                "cost": one.cost,
-                "more": list(one.more),
-                "fewer": list(one.fewer),
-            }
-            for one in found.alternatives
-        ],
-    }
+        say(as_data(found, also, several))
+    else:
+        show(found, also, several)
+        click.echo(FIRST)
 
 
 @click.command(epilog="Example: pegwood strip check my-family.toml")
@@ -196,6 +163,8 @@ def check(file: Path) -> None:
 @FAMILY
 def export(family: str) -> None:
     """Print a family's parts and ways as plain JSON."""
+    from pegwood.anatomy.planning.order import TOOL_CHANGE_MIN, TURN_MIN
+
     with told_in_one_line():
         found = _construction(family)
     say(
@@ -220,5 +189,7 @@ def export(family: str) -> None:
                 for part in found.parts.values()
                 for way in part.ways
             ],
+            "tool_change_minutes": TOOL_CHANGE_MIN,
+            "turn_minutes": TURN_MIN,
         }
     )
