@@ -105,8 +105,8 @@ def refuse_closed(
     whole = construction.strip_down()
     told = " and ".join(_called(construction, part) for part in stuck)
     if never := [part for part in stuck if part not in whole.removable_with(off)]:
-        named = " and ".join(_called(construction, part) for part in never)
-        raise Unreachable(stuck, f"{named}: there is no way in, for this never comes off.")
+        these = " and ".join(_called(construction, part) for part in never)
+        raise Unreachable(stuck, f"{these}: there is no way in, for this never comes off.")
 
     def is_closed(part: str, way: Removal) -> str:
         return limits.closes(construction.parts[part], way.side)
