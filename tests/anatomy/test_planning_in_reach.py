@@ -9,7 +9,7 @@ import pytest
 
 from anatomy.graphs import cheapest, drawn
 from pegwood.anatomy.construction import constructions
-from pegwood.anatomy.planning import choose
+from pegwood.anatomy.planning import Removal, StripDown, choose
 from pegwood.anatomy.planning.bounds import Bounds
 from pegwood.anatomy.planning.in_reach import in_reach, worth_of
 from pegwood.anatomy.planning.limits import within
@@ -90,3 +90,12 @@ def test_bounds_hold_and_the_cheapest_is_the_cheapest_of_all(seed):
         assert bounds.at_least(part) <= best + 1e-9
         assert math.isclose(sum(way.cost for way in ways.values()), cost)
         assert ways.keys() <= bounds.may_need(part)
+
+
+def test_what_two_parts_share_is_counted_once():
+    # p and q each behind x or y; both behind the same one is 1 + 1 + 1 + 10
+    either = (Removal(after=frozenset("x"), cost=1), Removal(after=frozenset("y"), cost=1))
+    alone = (Removal(after=frozenset(), cost=10),)
+    target = (Removal(after=frozenset("pq"), cost=1),)
+    bounds = Bounds(StripDown({"t": target, "p": either, "q": either, "x": alone, "y": alone}), frozenset())
+    assert (bounds.least["t"], bounds.at_least("t"), bounds.cheapest("t")[1]) == (3, 13, 13)

@@ -104,10 +104,12 @@ def test_no_order_needs_fewer_changes(seed, parts, targets):
     )
 
 
-def test_a_beam_says_how_far_off_it_may_be(monkeypatch):
-    ways = dict(choose(drawn(3, parts=9), ["g", "h", "i"]).ways)
+@pytest.mark.parametrize("seed", range(12))
+def test_a_beam_says_how_far_off_it_may_be(seed, monkeypatch):
+    ways = dict(choose(drawn(seed, parts=12), ["j", "k", "l"]).ways)
     best = in_order(ways)
     monkeypatch.setattr("pegwood.anatomy.planning.order.MOST_STATES", 0)
+    monkeypatch.setattr("pegwood.anatomy.planning.order.BEAM", 1)
     found = in_order(ways)
     assert found.least_min <= best.changes_min <= found.changes_min
     assert set(found.parts) == set(ways)
