@@ -1,4 +1,4 @@
-"""The way back: held against a model of the joins that shares no code with it, and against cases of the bench."""
+"""The way back: against a model of the joins that shares no code with it, and against cases of the bench."""
 
 from __future__ import annotations
 

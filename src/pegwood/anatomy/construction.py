@@ -18,7 +18,7 @@ from pegwood.anatomy.mechanism import (
     mechanisms,
     spoken_of,
 )
-from pegwood.anatomy.parts import Join, Part
+from pegwood.anatomy.parts import Join, Minutes, Part
 from pegwood.anatomy.planning import Removal, StripDown, loop_among
 from pegwood.trade.grounds import Ground, Mark
 from pegwood.trade.names import nearest
@@ -118,6 +118,28 @@ class Construction:
     ground: Ground
     shutter: Shutter = ""
     picked: tuple[str, ...] = ()
+
+    def with_minutes(self, learned: Mapping[tuple[str, str], tuple[Minutes, str]]) -> Construction:
+        """
+        The same with minutes from this bench; the file's own are kept beside them, `Way.file_minutes`.
+
+        Parameters
+        ----------
+        learned : mapping of (str, str) to (Minutes, str)
+            By part and name of the way: the minutes, and what they rest on. What is not there stays as it is.
+        """
+        parts = dict(self.parts)
+        for (part, name), (minutes, rests_on) in learned.items():
+            ways = tuple(
+                replace(
+                    way, minutes=minutes, file_minutes=way.file_minutes or way.minutes, minutes_from=rests_on
+                )
+                if way.name == name
+                else way
+                for way in parts[part].ways
+            )
+            parts[part] = replace(parts[part], ways=ways)
+        return replace(self, parts=parts)
 
     def family(self) -> Family:
         """The same as a kind of camera to choose: its name, and the parts that are offered for a finding."""

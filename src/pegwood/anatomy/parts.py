@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Literal
 
 from pegwood.trade.grounds import Ground, Mark
@@ -164,6 +164,10 @@ class Way:
         What is written down first.
     cautions : tuple of str
         Whole sentences; they stand at the step.
+    file_minutes : Minutes, optional
+        What the file says, where `minutes` are learned from this bench; no field of a file.
+    minutes_from : str
+        What `minutes` rest on then.
     """
 
     side: Side
@@ -174,6 +178,8 @@ class Way:
     risks: tuple[Risk, ...] = ()
     before: tuple[Note, ...] = ()
     cautions: tuple[str, ...] = ()
+    file_minutes: Minutes | None = field(default=None, metadata={"in_table": False})
+    minutes_from: str = field(default="", metadata={"in_table": False})
 
     @property
     def cost_minutes(self) -> float:
