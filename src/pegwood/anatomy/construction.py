@@ -70,6 +70,18 @@ class Also:
 
 
 @dataclass(frozen=True, kw_only=True)
+class Learned:
+    """
+    What jobs taught of a part when the file was last written: what came off before it.
+
+    Whatever of the file differs from it was changed by a person, and stays when more jobs are learned from.
+    """
+
+    part: str
+    after: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, kw_only=True)
 class _File:
     id: str
     name: str
@@ -80,6 +92,7 @@ class _File:
     also: tuple[Also, ...] = ()
     shutter: Shutter = ""
     picked: tuple[str, ...] = ()
+    learned: tuple[Learned, ...] = ()
 
     def __post_init__(self) -> None:
         Ground(self.source, self.mark)
@@ -110,6 +123,8 @@ class Construction:
         ``"leaf"``, ``"focal-plane"``, or empty where it may be either.
     picked : tuple of str
         Names of parts that are offered when such a camera is looked over; empty for all there are.
+    learned : tuple of Learned
+        Of a family that was drafted from jobs.
     """
 
     id: str
@@ -118,6 +133,7 @@ class Construction:
     ground: Ground
     shutter: Shutter = ""
     picked: tuple[str, ...] = ()
+    learned: tuple[Learned, ...] = ()
 
     def with_minutes(self, learned: Mapping[tuple[str, str], tuple[Minutes, str]]) -> Construction:
         """
@@ -235,7 +251,13 @@ def read_construction(
             raise source.error(("also", place, "after"), f"{also.part!r} cannot be in its own way.")
         parts[also.part] = _after_too(parts[also.part], also.after)
     found = Construction(
-        id=told.id, name=told.name, parts=parts, ground=ground, shutter=told.shutter, picked=told.picked
+        id=told.id,
+        name=told.name,
+        parts=parts,
+        ground=ground,
+        shutter=told.shutter,
+        picked=told.picked,
+        learned=told.learned,
     )
     _check(found, source, told)
     return found
