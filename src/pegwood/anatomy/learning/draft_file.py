@@ -86,10 +86,10 @@ def relearned(
     new = [part for part in draft.parts if part.id not in ids and part.id not in gone]
     ids |= {part.id: _free(part.id, file, ids) for part in new}
     free = {part.id for part in file.parts.values() if _is_learned(part)} | {ids[part.id] for part in new}
-    now = {(first, part.id) for part in file.parts.values() for first in _always_before(part)}
+    is_there = {(first, part.id) for part in file.parts.values() for first in _always_before(part)}
     was = {(first, then) for then, those in base.items() for first in those}
-    added = now - was
-    removed = {pair for pair in was - now if set(pair) <= file.parts.keys()}
+    added = is_there - was
+    removed = {pair for pair in was - is_there if set(pair) <= file.parts.keys()}
     seen = {
         (ids[first], ids[then]): one
         for (first, then), one in draft.pairs.items()
@@ -97,7 +97,7 @@ def relearned(
     }
     says = list(draft.contradictions)
     wanted = {pair: one for pair, one in seen.items() if pair not in removed and pair[1] in free}
-    fixed = {pair for pair in now if pair[1] not in free} | added
+    fixed = {pair for pair in is_there if pair[1] not in free} | added
     while ring := rings((*wanted, *fixed)):
         inside = {pair for pair in wanted if any(set(pair) <= those for those in ring)} - fixed
         wanted = {pair: one for pair, one in wanted.items() if pair not in inside}

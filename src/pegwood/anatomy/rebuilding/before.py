@@ -87,7 +87,7 @@ class _Log:
     def __init__(self, entries: list[TakenOff], construction: Construction | None) -> None:
         self.construction = construction
         last = {_key(one): one for one in entries}
-        self.now = [
+        self.still = [
             one
             for one in entries
             if one.met != "never fitted" and (not one.is_back or last[_key(one)] is one)
@@ -103,20 +103,20 @@ class _Log:
                 self.called.setdefault(name, []).append(one)
 
     def before(self) -> Before:
-        covered = {one.id: self._covering(one) for one in self.now}
-        rank = _ranked(self.now, covered)
-        needs: dict[str, set[str]] = {one.id: set() for one in self.now}
+        covered = {one.id: self._covering(one) for one in self.still}
+        rank = _ranked(self.still, covered)
+        needs: dict[str, set[str]] = {one.id: set() for one in self.still}
         for key, coverings in covered.items():
             for cover in coverings:
                 if rank[key] < rank[cover]:
                     needs[cover].add(key)
-        strict = {one.id for one in self.now if way_used(one, self.construction) is None}
-        for one in self.now:
-            others = {other.id for other in self.now} if one.id in strict else self._held(one)
+        strict = {one.id for one in self.still if way_used(one, self.construction) is None}
+        for one in self.still:
+            others = {other.id for other in self.still} if one.id in strict else self._held(one)
             for other in others - {one.id}:
                 first, then = sorted((one.id, other), key=rank.__getitem__)
                 needs[then].add(first)
-        order = tuple(sorted(self.now, key=lambda one: rank[one.id]))
+        order = tuple(sorted(self.still, key=lambda one: rank[one.id]))
         return Before(
             order=order,
             needs={one.id: frozenset(needs[one.id]) for one in order},
@@ -134,13 +134,13 @@ class _Log:
             ids = {one.id for one in self.called[named]}
             if any(one.number < entry.number for one in self.called[named]):
                 found |= ids
-        return found & {one.id for one in self.now} - {entry.id}
+        return found & {one.id for one in self.still} - {entry.id}
 
     def _held(self, entry: TakenOff) -> set[str]:
         part = part_of(entry, self.construction)
         names = {*entry.held_to, *(join.to for join in (part.joins if part else ()))}
         ids = {one.id for named in self._present(names) for one in self.called[named]}
-        return ids & {one.id for one in self.now}
+        return ids & {one.id for one in self.still}
 
     def _present(self, names: Iterable[str]) -> set[str]:
         """Those that came off; for one that never did, or is not there, those that lie over it."""
