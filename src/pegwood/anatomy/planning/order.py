@@ -121,8 +121,7 @@ class _Search:
         found = []
         for (other, up), mask in self.by.items():
             if self.ready[done] & mask:
-                cost = _change(tool, other) * TOOL_CHANGE_MIN + _change(side, up) * TURN_MIN
-                found.append((cost, self.settled((done, other, up))))
+                found.append((change_min((tool, side), (other, up)), self.settled((done, other, up))))
         return found
 
     def bound(self, state: State) -> float:
@@ -152,8 +151,10 @@ def _united(masks: Iterable[tuple[str, int]]) -> dict[str, int]:
     return found
 
 
-def _change(now: str, then: str) -> bool:
-    return bool(now) and now != then
+def change_min(now: tuple[str, str], then: tuple[str, str]) -> float:
+    """What a change costs from a tool in hand and a side up to others, [min]; from none it costs nothing."""
+    tools, sides = (bool(a) and a != b for a, b in zip(now, then, strict=True))
+    return tools * TOOL_CHANGE_MIN + sides * TURN_MIN
 
 
 def _best_first(search: _Search, start: State) -> tuple[tuple[State, ...], float] | None:

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from pegwood.anatomy.construction import Construction
 from pegwood.anatomy.parts import Part, Way
 from pegwood.anatomy.planning.choice import Choice, choose
 from pegwood.anatomy.planning.limits import Limits, refuse_closed, within
-from pegwood.anatomy.planning.order import in_order
+from pegwood.anatomy.planning.order import change_min, in_order
 from pegwood.anatomy.planning.problem import Removal, StripDown
 
 
@@ -66,6 +66,8 @@ class Plan:
         What was off before.
     limits : Limits
         What it does without.
+    in_hand : (str, str)
+        The tool in hand and the side up at its beginning.
     """
 
     steps: tuple[Step, ...]
@@ -79,11 +81,44 @@ class Plan:
     ways: Mapping[str, Removal]
     off: frozenset[str]
     limits: Limits
+    in_hand: tuple[str, str] = ("", "")
 
     @property
     def is_optimal(self) -> bool:
         """Whether no cheaper choice of parts and ways exists; their order is the best for that choice."""
         return self.gap <= 1e-9
+
+    def after_first(self) -> Plan:
+        """
+        What is left when the first step was done as proposed; its tool stays in hand, its side up.
+
+        Nothing that could be planned anew is cheaper: were the rest not the cheapest from there, neither were
+        the whole.
+
+        Raises
+        ------
+        ValueError
+            If nothing is left to be done.
+        """
+        if not self.steps:
+            raise ValueError("nothing is left to be done.")
+        done, *rest = self.steps
+        now = (done.way.tool, done.way.side)
+        change = change_min(self.in_hand, now)
+        cost = self.cost - done.way.cost_minutes
+        return replace(
+            self,
+            steps=tuple(rest),
+            minutes=self.minutes - done.way.minutes.likely - change,
+            changes_min=self.changes_min - change,
+            in_hand=now,
+            cost=cost,
+            gap=self.gap * self.cost / cost if rest else 0.0,
+            alternatives=(),
+            dearer_min=0.0,
+            ways={part: way for part, way in self.ways.items() if part != done.part.id},
+            off=self.off | {done.part.id},
+        )
 
 
 def plan(
@@ -94,6 +129,8 @@ def plan(
     *,
     avoid: Iterable[str] = (),
     only_from: Iterable[str] = (),
+    in_hand: tuple[str, str] = ("", ""),
+    with_alternatives: bool = True,
 ) -> Plan:
     """
     The way in to some parts.
@@ -114,6 +151,11 @@ def plan(
         Sides of the body to go in from ("base"): no way from another side is taken; what is worked inside,
         once it lies open, is. Empty for all sides.
 
+    in_hand : (str, str)
+        The tool in hand and the side up; empty for none, then the first costs nothing.
+    with_alternatives : bool
+        Whether to look what the whole would cost otherwise: as long again for each part of several ways.
+
     Raises
     ------
     ValueError
@@ -132,7 +174,7 @@ def plan(
     allowed = within(construction, limits)
     found = choose(allowed, reach, off)
     freely = choose(construction.strip_down(), reach, off).cost if limits else found.cost
-    order = in_order(found.ways, off)
+    order = in_order(found.ways, off, *in_hand)
     steps = tuple(step_of(construction, one, found.ways[one]) for one in order.parts)
     return Plan(
         steps=steps,
@@ -141,11 +183,12 @@ def plan(
         changes_min=order.changes_min,
         gap=found.gap,
         order_gap_min=order.changes_min - order.least_min,
-        alternatives=_alternatives(allowed, found, steps, reach, off),
+        alternatives=_alternatives(allowed, found, steps, reach, off) if with_alternatives else (),
         dearer_min=max(0.0, found.cost - freely),
         ways=found.ways,
         off=off,
         limits=limits,
+        in_hand=in_hand,
     )
 
 

@@ -15,14 +15,15 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 
 from pegwood.anatomy.part_names import NotOnePart, find_part
 from pegwood.anatomy.parts import Note, Part, Way
+from pegwood.book.families import construction_of
 from pegwood.book.files.pictures import LARGEST_FILE
 from pegwood.book.looking import add_photo
-from pegwood.book.models import Job, TakenOff
+from pegwood.book.models import Job, StripDown, TakenOff
 from pegwood.book.refusal import Refused
 from pegwood.book.stripping.back import explain, let_part_wait
 from pegwood.book.stripping.off import amend_step, log_off
 from pegwood.book.stripping.undo import undo
-from pegwood.book.stripping.way_in import run_clock, stop_clock
+from pegwood.book.stripping.way_in import run_clock, stop_clock, strip_down_of
 from pegwood.web.bench_request import CANNOT, content_of, go_to, is_live, job_numbered, who
 from pegwood.web.forms.strip import KeptForm, OffForm, details_of, kept_forms, of_family, of_step
 from pegwood.web.strip.stage import Stage, stage_of
@@ -127,23 +128,24 @@ def _show(request: HttpRequest, page: OffPage, *, told: str = "", status: int = 
 def off(request: HttpRequest, number: int) -> HttpResponse:
     """Write a step down: the part is off, missing, or was never there."""
     job = job_numbered(number)
-    stage = stage_of(job)
-    part, way = _meant(stage, request.POST.get("part", ""), request.POST.get("way", ""))
+    strip_down = strip_down_of(job)
+    part, way = _meant(strip_down, request.POST.get("part", ""), request.POST.get("way", ""))
     form = OffForm(request.POST, asks=way.before if way else ())
     kept = kept_forms(request.POST)
     met = request.POST.get("met", "there")
     if not (form.is_valid() and kept.is_valid()):
+        stage = stage_of(job)
         return _show(
             request, _page(stage, part, way, form, kept, "Look again at what is marked."), status=CANNOT
         )
     try:
-        details = details_of(form, kept, met=met, part=part, way=way, strip_down=stage.strip_down)
+        details = details_of(form, kept, met=met, part=part, way=way, strip_down=strip_down)
         step = log_off(job, details, by=who(request))
     except ValidationError as amiss:
         form.add_error(None, amiss)
-        return _show(request, _page(stage, part, way, form, kept), status=CANNOT)
+        return _show(request, _page(stage_of(job), part, way, form, kept), status=CANNOT)
     except Refused as reason:
-        return _show(request, _page(stage, part, way, form, kept, str(reason)), status=CANNOT)
+        return _show(request, _page(stage_of(job), part, way, form, kept, str(reason)), status=CANNOT)
     refused = _photographs(request, job, step)
     words = f"{step.number}. {step.name} {SAID[TakenOff.Met(step.met)]}."
     if refused:
@@ -164,9 +166,13 @@ def _photographs(request: HttpRequest, job: Job, step: TakenOff) -> str:
     return ""
 
 
-def _meant(stage: Stage, part: str, way: str) -> tuple[Part | None, Way | None]:
-    known = stage.construction.parts.get(part) if stage.construction else None
-    return known, stage.way_of(known, way) if known else None
+def _meant(strip_down: StripDown, part: str, way: str) -> tuple[Part | None, Way | None]:
+    """The part of the family that is meant, and the way of that name; its only one where none is named."""
+    construction = construction_of(strip_down.family)
+    known = construction.parts.get(part) if construction else None
+    if known is None:
+        return None, None
+    return known, next((one for one in known.ways if one.name == way), None)
 
 
 @require_POST
@@ -223,7 +229,7 @@ def step(request: HttpRequest, pk: int) -> HttpResponse:
     """One step of a strip-down."""
     row = _step(pk)
     stage = stage_of(row.job)
-    part, way = _meant(stage, row.part, row.way)
+    part, way = _meant(stage.strip_down, row.part, row.way)
     asks, fields, rows = of_step(row, way.before if way else ())
     if request.method != "POST":
         page = StepPage(row, stage, OffForm(asks=asks, initial=fields), kept_forms(None, rows))

@@ -127,7 +127,7 @@ def stage_of(job: Job) -> Stage:
     strip_down = strip_down_of(job)
     rows = tuple(steps_of(job))
     construction = construction_of(strip_down.family)
-    way_in, closed = _way_in(strip_down, construction, off_now(rows))
+    way_in, closed = _way_in(strip_down, construction, rows)
     tray, pocket = next_pocket(job, strip_down)
     return Stage(
         job=job,
@@ -142,44 +142,82 @@ def stage_of(job: Job) -> Stage:
 
 
 def _way_in(
-    strip_down: StripDown, construction: Construction | None, off: frozenset[str]
+    strip_down: StripDown, construction: Construction | None, rows: tuple[TakenOff, ...]
 ) -> tuple[Plan | None, str]:
     if construction is None:
         return None, ""
-    reach = tuple(part for part in strip_down.reach if part in construction.parts and part not in off)
-    if not reach:
+    off = off_now(rows)
+    reach = tuple(part for part in strip_down.reach if part in construction.parts)
+    if off.issuperset(reach):
         return None, ""
+    asked = _Question(reach, tuple(strip_down.spare), tuple(strip_down.avoid), strip_down.only_from)
     try:
-        asked = (reach, off, tuple(strip_down.spare), tuple(strip_down.avoid), strip_down.only_from)
-        return _planned(construction, *asked), ""
+        return _planned(construction, asked, rows, off), ""
     except (Unreachable, ValueError) as why:
         return None, str(why)
 
 
-#: Plans of late, by the question, with the construction they are of: every page that is opened between two
-#: steps asks the same. A construction that was read anew is another one.
-_lately: OrderedDict[tuple[object, ...], tuple[Construction, Plan]] = OrderedDict()
+@dataclass(frozen=True)
+class _Question:
+    """What is asked of the planner, but for what is off."""
+
+    reach: tuple[str, ...]
+    spare: tuple[str, ...]
+    avoid: tuple[str, ...]
+    only_from: str
+
+
+#: The last few plans of late for each question, with the construction they are of: every page that is opened
+#: between two steps asks the same, and a step done as planned leaves the rest of the plan as it is. A
+#: construction that was read anew is another one.
+_lately: OrderedDict[tuple[str, _Question, frozenset[str]], tuple[Construction, Plan]] = OrderedDict()
 MOST_KEPT = 200
 
 
 def _planned(
-    construction: Construction,
-    reach: tuple[str, ...],
-    off: frozenset[str],
-    spare: tuple[str, ...],
-    avoid: tuple[str, ...],
-    only_from: str,
+    construction: Construction, question: _Question, rows: tuple[TakenOff, ...], off: frozenset[str]
 ) -> Plan:
-    question = (construction.id, reach, off, spare, avoid, only_from)
-    kept = _lately.get(question)
+    """
+    The way in from here.
+
+    Raises
+    ------
+    ValueError
+        As `pegwood.anatomy.planning.plan.plan`.
+    """
+    key = (construction.id, question, off)
+    kept = _lately.get(key)
     if kept is not None and kept[0] is construction:
         return kept[1]
-    sides = (only_from,) if only_from else ()
-    found = plan(construction, reach, off, spare, avoid=avoid, only_from=sides)
-    _lately[question] = construction, found
+    found = _rest(construction, question, rows, off) or plan(
+        construction,
+        [part for part in question.reach if part not in off],
+        off,
+        question.spare,
+        avoid=question.avoid,
+        only_from=(question.only_from,) if question.only_from else (),
+        in_hand=(rows[-1].tool, rows[-1].side) if rows else ("", ""),
+        with_alternatives=False,
+    )
+    _lately[key] = construction, found
     while len(_lately) > MOST_KEPT:
         _lately.popitem(last=False)
     return found
+
+
+def _rest(
+    construction: Construction, question: _Question, rows: tuple[TakenOff, ...], off: frozenset[str]
+) -> Plan | None:
+    """The rest of the plan, where the last step was its first."""
+    if not rows or not rows[-1].part:
+        return None
+    last = rows[-1]
+    kept = _lately.get((construction.id, question, off - {last.part}))
+    if kept is None or kept[0] is not construction or not kept[1].steps:
+        return None
+    first = kept[1].steps[0]
+    as_planned = (first.part.id, first.way.name) == (last.part, last.way)
+    return kept[1].after_first() if as_planned else None
 
 
 def trays_of(
