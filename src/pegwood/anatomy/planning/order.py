@@ -2,15 +2,15 @@
 In which order, so that tools are changed and the body is turned as little as can be.
 
 Never change while something can still be done with the tool and the side in hand: doing it at once delays
-nothing and needs no change of its own (an exchange argument), so only changes are searched over. A* with the
-tools and sides still needed as its bound; where that would take too long, a beam, and how far off that may
-be is told.
+nothing and needs no change of its own (an exchange argument), so only changes are searched over. A*, bounded
+by the tools and sides still needed and by the changes along any chain of parts that wait for each other;
+where that would take too long, a beam, and how far off that may be is told.
 """
 
 from __future__ import annotations
 
 import heapq
-from collections.abc import Iterable, Mapping
+from collections.abc import Hashable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from pegwood.anatomy.planning.problem import Removal, waiting
@@ -95,6 +95,18 @@ class _Search:
         self.of_side = _united((side, mask) for (_, side), mask in self.by.items())
         self.all = (1 << len(self.names)) - 1
         self.ready = {0: sum(1 << n for n, waits in enumerate(self.before) if not waits)}
+        self.tool = [ways[name].tool for name in self.names]
+        self.side = [ways[name].side for name in self.names]
+        self.tools_behind, self.sides_behind = self._along_chains(self.tool), self._along_chains(self.side)
+        self.both_behind = self._along_chains(list(zip(self.tool, self.side, strict=True)))
+
+    def _along_chains(self, of: Sequence[Hashable]) -> list[int]:
+        """How often it changes at least from each part on, along some chain of what waits for it."""
+        most = [0] * len(of)
+        for n in reversed(range(len(of))):
+            for m in self.behind.get(1 << n, ()):
+                most[n] = max(most[n], (of[n] != of[m]) + most[m])
+        return most
 
     def _done_too(self, done: int, now: int) -> int:
         """What is off after some more; what is ready then is kept beside it."""
@@ -125,13 +137,29 @@ class _Search:
         return found
 
     def bound(self, state: State) -> float:
-        """What is still to be paid at least: every other tool and side that is still needed, once."""
+        """
+        What is still to be paid at least.
+
+        Every tool and every side that is still needed has to be taken up, and so has every pair of both (the
+        one in hand too, if something is left for it: nothing of that can be done now). A change that is no
+        turn is one of tools; a turn costs more than a change of tools, so the fewest turns are the cheapest.
+        """
         done, tool, side = state
-        left = self.all & ~done
+        left, ready = self.all & ~done, self.ready[done]
         tools = sum(1 for one, mask in self.of_tool.items() if mask & left and one != tool)
-        sides = sum(1 for one, mask in self.of_side.items() if mask & left and one != side)
-        free_tool, free_side = bool(tools and not tool), bool(sides and not side)
-        return (tools - free_tool) * TOOL_CHANGE_MIN + (sides - free_side) * TURN_MIN
+        turns = sum(1 for one, mask in self.of_side.items() if mask & left and one != side)
+        both = sum(1 for mask in self.by.values() if mask & left)
+        tools -= bool(tools and not tool)  # nothing in hand yet: the first is free
+        turns -= bool(turns and not side)
+        both -= bool(both and not (tool and side))
+        while ready:
+            n = (ready & -ready).bit_length() - 1
+            ready &= ready - 1
+            new_tool, new_side = _change(tool, self.tool[n]), _change(side, self.side[n])
+            tools = max(tools, new_tool + self.tools_behind[n])
+            turns = max(turns, new_side + self.sides_behind[n])
+            both = max(both, (new_tool or new_side) + self.both_behind[n])
+        return max(tools, both - turns) * TOOL_CHANGE_MIN + turns * TURN_MIN
 
     def parts_of(self, path: tuple[State, ...]) -> tuple[str, ...]:
         """The parts one by one, along the states gone through."""

@@ -107,7 +107,7 @@ def waiting(ways: Mapping[str, Removal], off: frozenset[str]) -> tuple[list[str]
     Returns
     -------
     names : list of str
-        The parts, in the order of their bits.
+        The parts, in the order of their bits: each behind all that it waits for.
     before : list of int
         For each the parts that must come off before it, as bits.
 
@@ -116,18 +116,15 @@ def waiting(ways: Mapping[str, Removal], off: frozenset[str]) -> tuple[list[str]
     ValueError
         If the removals wait for each other, or for something that is neither off nor among them.
     """
-    names = sorted(ways)
-    bit = {name: 1 << n for n, name in enumerate(names)}
-    before: list[int] = []
-    for name in names:
-        waits = ways[name].after - off
-        if strange := waits - ways.keys():
+    for name in sorted(ways):
+        if strange := ways[name].after - off - ways.keys():
             raise ValueError(f"{name!r} waits for {min(strange)!r}, which is not among what comes off.")
-        before.append(sum(bit[one] for one in waits))
-    done, left = 0, set(range(len(names)))
-    while now := [n for n in left if not before[n] & ~done]:
-        done |= sum(1 << n for n in now)
-        left -= set(now)
+    names: list[str] = []
+    left = sorted(ways)
+    while now := [name for name in left if ways[name].after <= off.union(names)]:
+        names += now
+        left = [name for name in left if name not in now]
     if left:
-        raise ValueError(f"{', '.join(names[n] for n in sorted(left))}: each waits for another of them.")
-    return names, before
+        raise ValueError(f"{', '.join(left)}: each waits for another of them.")
+    bit = {name: 1 << n for n, name in enumerate(names)}
+    return names, [sum(bit[one] for one in ways[name].after - off) for name in names]
