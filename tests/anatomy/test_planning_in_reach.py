@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import math
 import random
+from dataclasses import replace
 
 import pytest
 
 from anatomy.graphs import cheapest, drawn
 from pegwood.anatomy.construction import constructions
+from pegwood.anatomy.parts import Part
 from pegwood.anatomy.planning import Removal, StripDown, choose
 from pegwood.anatomy.planning.bounds import Bounds
 from pegwood.anatomy.planning.in_reach import in_reach, worth_of
@@ -90,6 +92,13 @@ def test_bounds_hold_and_the_cheapest_is_the_cheapest_of_all(seed):
         assert bounds.at_least(part) <= best + 1e-9
         assert math.isclose(sum(way.cost for way in ways.values()), cost)
         assert ways.keys() <= bounds.may_need(part)
+
+
+def test_of_a_part_whose_material_nobody_has_looked_at_nothing_is_said():
+    open_yet = Part(id="x.plate", name="plate", materials=("not-looked-at",))
+    assert worth_of(open_yet, REFERENCE) is None
+    seal = replace(open_yet, materials=("not-looked-at", "light-seal-foam"))
+    assert worth_of(seal, REFERENCE).kind == "perishes"
 
 
 def test_what_two_parts_share_is_counted_once():

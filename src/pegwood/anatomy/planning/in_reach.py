@@ -179,13 +179,12 @@ def worth_of(part: Part, reference: Reference) -> Worth | None:
     """Why a part is worth a look while the camera is open; None where nothing in the tables says so."""
     materials = reference.rows(MATERIALS)
     for key in part.materials:
-        row = materials[key]
-        if row.kind in PERISHING and key not in LASTING:
+        row = materials.get(key)  # a workshop's own family may leave it open, or name its own
+        if row and row.kind in PERISHING and key not in LASTING:
             says = f"{row.name} perishes with the years"
             return Worth(kind="perishes", says=says, pressing=True, source=row.source, mark=row.mark)
-    if not part.back.lubricate:
+    if (place := reference.rows(PLACES).get(part.back.lubricate)) is None:
         return None
-    place = reference.rows(PLACES)[part.back.lubricate]
     return Worth(
         kind="lubricate" if place.lubricants else "clean",
         says=f"{place.name}: {place.amount[:1].lower()}{place.amount[1:].rstrip('.')}",
