@@ -20,11 +20,11 @@ from pegwood.book.stripping.back import explain, lies_there, log_back
 from pegwood.book.stripping.kept import described
 from pegwood.book.stripping.pockets import pocket_name
 from pegwood.book.stripping.record import as_log, steps_of
+from pegwood.book.stripping.trays import TrayShown, trays_of
 from pegwood.book.stripping.way_in import strip_down_of
 from pegwood.book.trade_tables import tables
 from pegwood.web.bench_request import CANNOT, go_to, is_live, job_numbered, who, whole_number
 from pegwood.web.forms.fields import NumberField, PlainForm, line
-from pegwood.web.strip.stage import TrayShown, trays_of
 
 
 class BackForm(PlainForm):

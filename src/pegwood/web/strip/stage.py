@@ -10,49 +10,11 @@ from pegwood.anatomy.parts import Part, Way
 from pegwood.anatomy.planning.plan import Plan, plan
 from pegwood.anatomy.planning.problem import Unreachable
 from pegwood.book.families import construction_of
-from pegwood.book.models import Job, Kept, StripDown, TakenOff
-from pegwood.book.stripping.kept import described
+from pegwood.book.models import Job, StripDown, TakenOff
 from pegwood.book.stripping.pockets import next_pocket, pocket_name
 from pegwood.book.stripping.record import steps_of
+from pegwood.book.stripping.trays import TrayShown, trays_of
 from pegwood.book.stripping.way_in import strip_down_of
-
-
-@dataclass(frozen=True)
-class Lying:
-    """Something in a pocket: what it is, whose step, and whether it is still out."""
-
-    what: str
-    step: TakenOff
-    is_out: bool
-    kept: Kept | None = None
-
-
-@dataclass(frozen=True)
-class PocketShown:
-    """A pocket of a tray as it is drawn."""
-
-    tray: int
-    number: int
-    lying: tuple[Lying, ...]
-    is_next: bool
-
-    @property
-    def is_full(self) -> bool:
-        """Whether something is still out."""
-        return any(one.is_out for one in self.lying)
-
-    @property
-    def name(self) -> str:
-        return pocket_name(self.tray, self.number)
-
-
-@dataclass(frozen=True)
-class TrayShown:
-    """A tray as it is drawn, row by row."""
-
-    number: int
-    columns: int
-    pockets: tuple[PocketShown, ...]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -218,29 +180,3 @@ def _rest(
     first = kept[1].steps[0]
     as_planned = (first.part.id, first.way.name) == (last.part, last.way)
     return kept[1].after_first() if as_planned else None
-
-
-def trays_of(
-    strip_down: StripDown, rows: tuple[TakenOff, ...], upcoming: tuple[int, int] | None = None
-) -> tuple[TrayShown, ...]:
-    """The trays in use, with all that lies or lay in their pockets."""
-    lying: dict[tuple[int, int], list[Lying]] = {}
-    for row in rows:
-        if row.tray and row.pocket and row.met == TakenOff.Met.THERE:
-            lying.setdefault((row.tray, row.pocket), []).append(Lying(row.name, row, row.is_out))
-        for one in row.kept.all():
-            if one.tray and one.pocket:
-                there = Lying(described(one), row, one.is_out, one)
-                lying.setdefault((one.tray, one.pocket), []).append(there)
-    used = {tray for tray, _ in lying} | ({upcoming[0]} if upcoming else set())
-    return tuple(
-        TrayShown(
-            number=tray,
-            columns=strip_down.tray_columns,
-            pockets=tuple(
-                PocketShown(tray, n, tuple(lying.get((tray, n), ())), (tray, n) == upcoming)
-                for n in range(1, strip_down.pockets + 1)
-            ),
-        )
-        for tray in sorted(used)
-    )
