@@ -35,8 +35,10 @@ from pegwood.papers.content import (
     Speed,
     Tag,
     Tax,
+    Trays,
     Workshop,
 )
+from pegwood.papers.tray_sheet import Lying, Pocket, Tray
 from pegwood.pricing.money import Money
 
 FILES: dict[str, bytes] = {}
@@ -354,8 +356,41 @@ CARE = Care(
         ),
     ),
 )
+TRAYS = Trays(
+    head=replace(HEAD, tag=Tag(number="417", what="Tessaly Pilot II", who=""), number="417-trays-1"),
+    camera=PILOT,
+    columns=4,
+    rows=3,
+    trays=(
+        Tray(
+            number=1,
+            pockets=(
+                Pocket(number=1, lying=(
+                    Lying(step=1, role="part", text="Front cell", waits="being cleaned"),
+                    Lying(step=1, role="note", text="count turns: 1 3/4 to the stop"),
+                    Lying(step=1, role="kept", text="3 screws M1.4x0.3, 2.2 mm; rim"),
+                )),
+                Pocket(number=2, lying=(
+                    Lying(step=2, role="part", text="Cocking ring", out=False),
+                    Lying(step=2, role="kept", text="spring; under the ring", out=False),
+                )),
+                Pocket(number=3, lying=(
+                    Lying(step=3, role="of", text="Shutter"),
+                    Lying(step=3, role="kept", text="shim, 0.200 mm ± 0.010 mm (k = 2); left strut"),
+                    Lying(step=3, role="kept", text="4 screws M1.7x0.35, 3.5 mm; rear", back=1),
+                )),
+                Pocket(number=4, lying=(
+                    Lying(step=4, role="of", text="Click stop", out=False),
+                    Lying(step=4, role="kept", text="ball", out=False, explained="lost, a new one goes in"),
+                )),
+            ),
+        ),
+        Tray(number=2),
+    ),
+    beside=(Lying(step=5, role="part", text="Top cover"),),
+)  # fmt: skip
 RICH: dict[str, PaperContent] = {
-    paper.kind: paper for paper in (RECEIPT, CONDITION, CERTIFICATE, PRICE, BILL, CARE)
+    paper.kind: paper for paper in (RECEIPT, CONDITION, CERTIFICATE, PRICE, BILL, CARE, TRAYS)
 }
 
 NOBODY = Head(
@@ -377,6 +412,7 @@ BARE: dict[str, PaperContent] = {
         total=euro(0),
     ),
     "care": Care(**_BARE),
+    "trays": Trays(head=NOBODY, camera=Camera(), columns=4, rows=3, trays=(Tray(number=1),)),
 }
 
 LONG_WORD = "Zeitlupenhemmwerksankerradachse" * 8
@@ -452,5 +488,15 @@ def hostile(text: str) -> dict[str, PaperContent]:
             guarantee_not=(text,), keep=(text,), cautions=(caution,),
         ),
     )  # fmt: skip
+    lying = Lying(step=1, role="part", text=text, waits=text, explained=text)
+    trays = Trays(
+        head=head,
+        camera=camera,
+        columns=1,
+        rows=1,
+        trays=(Tray(number=1, pockets=(Pocket(number=1, lying=(lying,)),)),),
+        beside=(lying,),
+    )
+    papers = (*papers, trays)
     assert [paper.kind for paper in papers] == list(KINDS)
     return {paper.kind: paper for paper in papers}

@@ -82,8 +82,8 @@ def test_a_whole_number_and_its_float_give_one_json() -> None:
     assert json.dumps(speed.target_s) == "1.0"
 
 
-def test_there_are_the_six_papers() -> None:
-    assert list(KINDS) == ["receipt", "condition", "certificate", "price", "bill", "care"]
+def test_there_are_the_seven_papers() -> None:
+    assert list(KINDS) == ["receipt", "condition", "certificate", "price", "bill", "care", "trays"]
     assert set(RICH) == set(BARE) == set(KINDS)
 
 

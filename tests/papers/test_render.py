@@ -150,6 +150,7 @@ def pages_of(content: PaperContent) -> list[pypdf.PageObject]:
     [
         ("receipt", 148, 210),
         ("care", 148, 210),
+        ("trays", 297, 210),
         *[(k, 210, 297) for k in ("condition", "certificate", "price", "bill")],
     ],
 )

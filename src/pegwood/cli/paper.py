@@ -11,7 +11,7 @@ from pegwood.cli._open import OneLine, job_numbered, json_option, one_line, say,
 
 @click.group(epilog="Example: pegwood paper make 417 certificate")
 def paper() -> None:
-    """Make receipts, reports, certificates and bills."""
+    """Make receipts, reports, certificates, bills and tray sheets."""
 
 
 @paper.command("make", epilog="Example: pegwood paper make 417 certificate --to certificate.pdf")
@@ -21,7 +21,7 @@ def paper() -> None:
 @json_option
 @with_book
 def make(number: int, kind: str, to: Path | None, as_json: bool) -> None:
-    """Make a paper of a job and file it: receipt, condition, certificate, price, bill or care."""
+    """Make a paper of a job and file it: receipt, condition, certificate, price, bill, care or trays."""
     from pegwood.papers import KINDS, RefusedPaper, make_paper
 
     if kind not in KINDS:

@@ -1,4 +1,4 @@
-"""The papers that go with a camera: receipt, condition report, certificate, price, bill, care slip."""
+"""The papers of a job: receipt, condition report, certificate, price, bill, care slip; and the tray sheet."""
 
 from __future__ import annotations
 

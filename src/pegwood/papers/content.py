@@ -38,6 +38,7 @@ from pegwood.papers.pieces import (
     Workshop,
     check_sum,
 )
+from pegwood.papers.tray_sheet import Trays
 from pegwood.pricing.money import Money, MoneyError
 
 FORMAT = 1  # of the JSON; a later one will know how to read this
@@ -72,6 +73,7 @@ __all__ = [
     "Speed",
     "Tag",
     "Tax",
+    "Trays",
     "Workshop",
     "from_json",
     "photos_of",
@@ -410,10 +412,10 @@ class Care(Piece):
         check_positive("Care", guarantee_months=self.guarantee_months)
 
 
-PaperContent = Receipt | Condition | Certificate | Price | Bill | Care
+PaperContent = Receipt | Condition | Certificate | Price | Bill | Care | Trays
 
 KINDS: dict[str, type[PaperContent]] = {
-    piece.kind: piece for piece in (Receipt, Condition, Certificate, Price, Bill, Care)
+    piece.kind: piece for piece in (Receipt, Condition, Certificate, Price, Bill, Care, Trays)
 }
 
 
@@ -423,7 +425,7 @@ def to_json(content: PaperContent) -> str:
 
     Parameters
     ----------
-    content : Receipt, Condition, Certificate, Price, Bill or Care
+    content : Receipt, Condition, Certificate, Price, Bill, Care or Trays
 
     Returns
     -------
@@ -443,7 +445,7 @@ def from_json(text: str) -> PaperContent:
 
     Returns
     -------
-    content : Receipt, Condition, Certificate, Price, Bill or Care
+    content : Receipt, Condition, Certificate, Price, Bill, Care or Trays
 
     Raises
     ------
@@ -475,7 +477,7 @@ def photos_of(content: PaperContent) -> tuple[str, ...]:
 
     Parameters
     ----------
-    content : Receipt, Condition, Certificate, Price, Bill or Care
+    content : Receipt, Condition, Certificate, Price, Bill, Care or Trays
 
     Returns
     -------

@@ -6,7 +6,7 @@ import datetime as dt
 from dataclasses import dataclass
 from decimal import ROUND_CEILING, ROUND_HALF_UP, Decimal
 
-from babel.dates import format_date
+from babel.dates import format_date, format_time
 from babel.numbers import format_decimal
 
 MINUS = "\u2212"
@@ -185,6 +185,19 @@ def decimal_number(text: str, locale: str) -> str:
 def long_date(date: str, locale: str) -> str:
     """An ISO date, or the date of an ISO date and time, as the locale writes it in words."""
     return str(format_date(dt.date.fromisoformat(date[:10]), format="long", locale=locale))
+
+
+def hour_of(moment: str, locale: str) -> str:
+    """
+    The time of day of an ISO date and time, on its own clock.
+
+    Examples
+    --------
+    >>> hour_of("2026-03-04T14:05:00+01:00", "en_GB")
+    '14:05'
+    """
+    clock = dt.datetime.fromisoformat(moment).time()
+    return str(format_time(clock, format="short", locale=locale))
 
 
 def _two_digit_quantum(value: Decimal) -> Decimal:

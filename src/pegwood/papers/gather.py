@@ -12,6 +12,7 @@ from pegwood.book.workshop import workshop
 from pegwood.papers.content import Agreed, Bill, Care, Condition, Finding, Line, PaperContent, Price, Receipt
 from pegwood.papers.desk import Desk, RefusedPaper, camera_of, head_of, lines_of, owner_of
 from pegwood.papers.gather_certificate import certificate
+from pegwood.papers.gather_trays import trays
 from pegwood.pricing.money import Money
 
 RECEIPT_PHOTOS = 6
@@ -34,7 +35,7 @@ def content_of(job: Job, kind: str, *, by: str, at: datetime) -> tuple[PaperCont
 
     Returns
     -------
-    content : Receipt, Condition, Certificate, Price, Bill or Care
+    content : Receipt, Condition, Certificate, Price, Bill, Care or Trays
     pictures : dict of str to bytes
         Under their SHA-256.
 
@@ -52,6 +53,7 @@ def content_of(job: Job, kind: str, *, by: str, at: datetime) -> tuple[PaperCont
         "price": _price,
         "bill": _bill,
         "care": _care,
+        "trays": trays,
     }
     desk = Desk(shop=workshop(), at=at, by=by, number=next_number(job, kind))
     return makers[kind](job, desk), desk.pictures

@@ -24,7 +24,8 @@ from pegwood.papers._shared import (
     photos,
 )
 from pegwood.papers._sums import bill, price
-from pegwood.papers.content import Care, Condition, PaperContent, Receipt, to_json
+from pegwood.papers._tray_sheet import trays
+from pegwood.papers.content import Care, Condition, PaperContent, Receipt, Trays, to_json
 from pegwood.papers.letters import BOX, shown
 from pegwood.papers.words import words
 
@@ -35,6 +36,7 @@ SIZES = {
     "price": "a4",
     "bill": "a4",
     "care": "a5",
+    "trays": "a4 across",
 }
 
 
@@ -44,7 +46,7 @@ def view(content: PaperContent) -> dict[str, Any]:
 
     Parameters
     ----------
-    content : Receipt, Condition, Certificate, Price, Bill or Care
+    content : Receipt, Condition, Certificate, Price, Bill, Care or Trays
 
     Returns
     -------
@@ -109,7 +111,7 @@ def _common(content: PaperContent, said: Words) -> dict[str, Any]:
         "date": figures.long_date(head.made_at, shop.locale),
         "made_by": head.made_by,
         "fingerprint": fingerprint(content),
-        "owner": owner_block(content.owner),
+        "owner": {} if isinstance(content, Trays) else owner_block(content.owner),
         "camera": camera_facts(content.camera, said),
     }
 
@@ -196,4 +198,5 @@ _BODIES: dict[str, Callable[..., dict[str, Any]]] = {
     "price": price,
     "bill": bill,
     "care": _care,
+    "trays": trays,
 }

@@ -16,12 +16,14 @@ ENGLISH: Mapping[str, str] = {
     "title.price": "The price",
     "title.bill": "Bill",
     "title.care": "Care and guarantee",
+    "title.trays": "Tray sheet",
     "sub.receipt": "for a camera left with us",
     "sub.condition": "what we saw",
     "sub.certificate": "as found and as left",
     "sub.price": "what it will cost",
     "sub.bill": "for work done",
     "sub.care": "please keep it with the camera",
+    "sub.trays": "what lies in which pocket",
     # shared
     "page": "page",
     "of": "of",
@@ -256,6 +258,23 @@ ENGLISH: Mapping[str, str] = {
     "keep.2": "Never force a lever or ring. If it will not move, stop and ask us.",
     "keep.3": "Keep it dry, cool and in the light now and then: damp and darkness let fungus grow.",
     "keep.4": "Try it with a roll that does not matter before one that does.",
+    # tray sheet
+    "trays.tray": "Tray",
+    "trays.as.of": "as the log stood {date}, {time}",
+    "trays.of": "from {name}",
+    "trays.waits": "({where})",
+    "trays.back": "({n} back)",
+    "trays.explained": "({why})",
+    "trays.more.1": "and 1 more (see the log)",
+    "trays.more": "and {n} more (see the log)",
+    "trays.more.short": "+{n}, see log",
+    "trays.cut": "… (see the log)",
+    "trays.cut.short": "… see log",
+    "trays.beside": "Beside the trays",
+    "trays.step": "the step in the log",
+    "trays.note": "written down before it moved",
+    "trays.struck.like": "struck through",
+    "trays.struck": "back in the camera, or explained",
 }
 
 LANGUAGES: Mapping[str, Mapping[str, str]] = {"en": ENGLISH}
