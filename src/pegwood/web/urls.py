@@ -29,6 +29,7 @@ from pegwood.web.pages import (
     strip_off,
     take_in,
     trade,
+    way_in,
     work,
     workshop,
 )
@@ -57,6 +58,7 @@ urlpatterns: list[URLPattern] = [
     *find.urlpatterns,
     *trade.urlpatterns,
     *screw.urlpatterns,
+    *way_in.urlpatterns,
     *owners.urlpatterns,
     *workshop.urlpatterns,
     *gear.urlpatterns,
