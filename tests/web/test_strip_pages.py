@@ -319,3 +319,49 @@ def test_a_job_that_is_over_keeps_its_log_and_takes_nothing_more(client, on_the_
     assert "lid" in page
     assert press(client, on_the_bench, name="wheel").status_code == 422
     assert "Nothing goes back" in client.get(f"/job/{on_the_bench.number}/back/").content.decode()
+
+
+def way_in(client: Client, job: Job, query: str = "") -> str:
+    return client.get(f"/job/{job.number}/way-in/{query}").content.decode()
+
+
+def test_what_is_to_be_reached_is_kept_with_the_job_and_offered_from_its_findings(client, on_the_bench):
+    page = way_in(client, on_the_bench)
+    assert "Of what was found" in page
+    assert "oil film" in page
+    address = f"/job/{on_the_bench.number}/way-in/take/"
+    answer = client.post(f"{address}?reach={SLOW_TRAIN}&avoid=glue")
+    assert answer.status_code == 302
+    strip_down = on_the_bench.strip_down
+    assert (strip_down.reach, strip_down.avoid) == ([SLOW_TRAIN], ["glue"])
+    assert "planned the way in" in client.get(f"/job/{on_the_bench.number}/").content.decode()
+    client.post(address, {"reach": SLOW_TRAIN, "find": "bellows"})
+    strip_down.refresh_from_db()
+    assert len(strip_down.reach) == 2
+    refused = client.post(address, {"reach": SLOW_TRAIN, "find": "flux capacitor"})
+    assert refused.status_code == 422
+    assert "is no part of this family" in refused.content.decode()
+    strip_down.refresh_from_db()
+    assert len(strip_down.reach) == 2
+
+
+def test_the_way_in_goes_on_from_what_is_off_and_a_part_that_is_off_is_logged(client, aimed):
+    first = proposed(shown(client, aimed))
+    before = way_in(client, aimed)
+    name = constructions()["folding-roll-front-cell"].parts[first].name
+    answer = client.post(f"/job/{aimed.number}/way-in/take/?reach={SLOW_TRAIN}&off={first}")
+    assert answer["Location"] == f"/job/{aimed.number}/strip/?part={first}"
+    press(client, aimed, part=first)
+    after = way_in(client, aimed)
+    assert f"<b>{name}</b>" in before.split('id="list"')[1]
+    assert f"<b>{name}</b>" not in after.split('id="list"')[1]
+
+
+def test_a_camera_that_no_family_describes_is_logged_all_the_same(client, arrived):
+    arrived.camera.family = "other"
+    arrived.camera.save()
+    assert "Nobody has written down" in way_in(client, arrived)
+    assert "What came off?" in shown(client, arrived)
+    press(client, arrived, name="lid", held_to="frame, hinge", hidden_under="covering")
+    row = TakenOff.objects.get()
+    assert (row.held_to, row.hidden_under) == (["frame", "hinge"], ["covering"])

@@ -181,8 +181,12 @@ def _united(masks: Iterable[tuple[str, int]]) -> dict[str, int]:
 
 def change_min(now: tuple[str, str], then: tuple[str, str]) -> float:
     """What a change costs from a tool in hand and a side up to others, [min]; from none it costs nothing."""
-    tools, sides = (bool(a) and a != b for a, b in zip(now, then, strict=True))
+    tools, sides = (_change(a, b) for a, b in zip(now, then, strict=True))
     return tools * TOOL_CHANGE_MIN + sides * TURN_MIN
+
+
+def _change(now: str, then: str) -> bool:
+    return bool(now) and now != then
 
 
 def _best_first(search: _Search, start: State) -> tuple[tuple[State, ...], float] | None:

@@ -23,6 +23,8 @@ class StripDown(models.Model):
     spare = models.JSONField(default=list)
     avoid = models.JSONField(default=list)
     only_from = models.CharField(max_length=10, blank=True)
+    # [[part, way], ...] that are not to be gone.
+    without = models.JSONField(default=list)
     clock_from = models.DateTimeField(null=True, blank=True)
     tray_columns = models.PositiveSmallIntegerField(default=4)
     tray_rows = models.PositiveSmallIntegerField(default=3)

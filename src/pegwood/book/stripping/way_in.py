@@ -19,7 +19,7 @@ from pegwood.book.workshop import workshop
 
 #: A step that seems to have taken longer was left lying: its time is not known, [s].
 LONGEST_STEP_S = 4 * 3600.0
-AIM_FIELDS = ("family", "reach", "spare", "avoid", "only_from")
+AIM_FIELDS = ("family", "reach", "spare", "avoid", "only_from", "without")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -35,6 +35,8 @@ class Aim:
         Kinds of joins that are not to be opened: "glue".
     only_from : str
         The side of the body to work from: "base"; empty for any.
+    without : tuple of (str, str)
+        Ways that are not to be gone: a part, and the way's name.
     family : str
         The construction it is taken for; empty for the one of the camera's family.
     """
@@ -43,6 +45,7 @@ class Aim:
     spare: tuple[str, ...] = ()
     avoid: tuple[str, ...] = ()
     only_from: str = ""
+    without: tuple[tuple[str, str], ...] = ()
     family: str = ""
 
 
@@ -87,7 +90,7 @@ def take_aim(job: Job, aim: Aim, *, by: str, at: datetime | None = None) -> Stri
     strip_down = begun(job)
     family = aim.family or strip_down.family
     construction = construction_of(family)
-    for part in (*aim.reach, *aim.spare):
+    for part in (*aim.reach, *aim.spare, *(part for part, _ in aim.without)):
         if construction is None or part not in construction.parts:
             raise Refused(f"{part!r} is no part of such a camera. Choose it from the list.")
     if strange := [one for one in aim.avoid if one not in get_args(JoinKind)]:
@@ -98,6 +101,7 @@ def take_aim(job: Job, aim: Aim, *, by: str, at: datetime | None = None) -> Stri
     strip_down.family = family
     strip_down.reach, strip_down.spare = list(aim.reach), list(aim.spare)
     strip_down.avoid, strip_down.only_from = list(aim.avoid), aim.only_from
+    strip_down.without = [list(one) for one in aim.without]
     old, new = diary.changes(before, diary.values(strip_down, AIM_FIELDS))
     if new:
         strip_down.save()

@@ -15,6 +15,7 @@ from pegwood.book.stripping.pockets import next_pocket, pocket_name
 from pegwood.book.stripping.record import steps_of
 from pegwood.book.stripping.trays import TrayShown, trays_of
 from pegwood.book.stripping.way_in import strip_down_of
+from pegwood.web.strip.asked import without_ways
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -112,7 +113,13 @@ def _way_in(
     reach = tuple(part for part in strip_down.reach if part in construction.parts)
     if off.issuperset(reach):
         return None, ""
-    asked = _Question(reach, tuple(strip_down.spare), tuple(strip_down.avoid), strip_down.only_from)
+    asked = _Question(
+        reach=reach,
+        spare=tuple(strip_down.spare),
+        avoid=tuple(strip_down.avoid),
+        only_from=strip_down.only_from,
+        without=tuple((part, way) for part, way in strip_down.without if part in construction.parts),
+    )
     try:
         return _planned(construction, asked, rows, off), ""
     except (Unreachable, ValueError) as why:
@@ -121,12 +128,13 @@ def _way_in(
 
 @dataclass(frozen=True)
 class _Question:
-    """What is asked of the planner, but for what is off."""
+    """What is asked of the planner, but for what is off; as `Aim`."""
 
     reach: tuple[str, ...]
     spare: tuple[str, ...]
     avoid: tuple[str, ...]
     only_from: str
+    without: tuple[tuple[str, str], ...]
 
 
 #: The last few plans of late for each question, with the construction they are of: every page that is opened
@@ -152,7 +160,7 @@ def _planned(
     if kept is not None and kept[0] is construction:
         return kept[1]
     found = _rest(construction, question, rows, off) or plan(
-        construction,
+        without_ways(construction, question.without),
         [part for part in question.reach if part not in off],
         off,
         question.spare,

@@ -5,7 +5,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from pegwood.book.models import Job, TakenOff
-from pegwood.book.states import Standing
 
 MOST_NAMED = 8
 
@@ -30,12 +29,12 @@ class StripSummary:
 
 
 def summary(job: Job) -> StripSummary:
-    """What the card says of the strip-down; offered from the yes on, and as long as anything was off."""
+    """What the card says of the strip-down."""
     rows = list(TakenOff.objects.filter(job=job))
     out = tuple(row for row in rows if row.is_out)
     return StripSummary(
         off=sum(row.met == TakenOff.Met.THERE for row in rows),
         out=out,
         away=tuple(row for row in out if row.awaits),
-        offered=bool(rows) or job.stands in {Standing.ON_THE_BENCH, Standing.PROVING, Standing.WAITING},
+        offered=bool(rows) or not job.is_over,
     )
