@@ -98,6 +98,7 @@ class _Search:
         self.tool = [ways[name].tool for name in self.names]
         self.side = [ways[name].side for name in self.names]
         self.tools_behind, self.sides_behind = self._along_chains(self.tool), self._along_chains(self.side)
+        self.bounds: dict[State, float] = {}  # each is asked for several times
         self.both_behind = self._along_chains(list(zip(self.tool, self.side, strict=True)))
 
     def _along_chains(self, of: Sequence[Hashable]) -> list[int]:
@@ -144,6 +145,8 @@ class _Search:
         one in hand too, if something is left for it: nothing of that can be done now). A change that is no
         turn is one of tools; a turn costs more than a change of tools, so the fewest turns are the cheapest.
         """
+        if (known := self.bounds.get(state)) is not None:
+            return known
         done, tool, side = state
         left, ready = self.all & ~done, self.ready[done]
         tools = sum(1 for one, mask in self.of_tool.items() if mask & left and one != tool)
@@ -159,7 +162,8 @@ class _Search:
             tools = max(tools, new_tool + self.tools_behind[n])
             turns = max(turns, new_side + self.sides_behind[n])
             both = max(both, (new_tool or new_side) + self.both_behind[n])
-        return max(tools, both - turns) * TOOL_CHANGE_MIN + turns * TURN_MIN
+        self.bounds[state] = least = max(tools, both - turns) * TOOL_CHANGE_MIN + turns * TURN_MIN
+        return least
 
     def parts_of(self, path: tuple[State, ...]) -> tuple[str, ...]:
         """The parts one by one, along the states gone through."""
