@@ -30,10 +30,11 @@ class Press:
 
 @dataclass(frozen=True, kw_only=True)
 class GroupShown:
-    """A mechanism to pick from: its parts as chips, and, where the whole is drawn, its picture."""
+    """A mechanism to pick from: how many parts, they as chips or, where the whole is drawn, its picture."""
 
     name: str
     key: str
+    parts: int
     presses: tuple[Press, ...]
     picture: Picture | None
     wanted: int
@@ -125,7 +126,8 @@ class Nodes:
                 GroupShown(
                     name=group.name or self.construction.name,
                     key=f"of-{group.name.replace(' ', '-') or 'it'}",
-                    presses=tuple(filter(None, map(self.chip, ids))),
+                    presses=() if self.asked.whole else tuple(filter(None, map(self.chip, ids))),
+                    parts=len(ids),
                     picture=self._drawn(ids, after) if self.asked.whole else None,
                     wanted=sum(one in self.asked.reach for one in ids),
                 )

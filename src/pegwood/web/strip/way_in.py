@@ -98,6 +98,8 @@ class WayIn:
     steps : tuple of InHand
     alternatives, meanwhile : tuple of Press
         Other ways, with what they cost more; what else can be done while one is in there.
+    names : tuple of str
+        Of all parts that come off, to choose from while typing.
     groups : tuple of GroupShown
         The family's mechanisms.
     view : Press
@@ -119,6 +121,7 @@ class WayIn:
     steps: tuple[InHand, ...]
     alternatives: tuple[Press, ...]
     meanwhile: tuple[Press, ...]
+    names: tuple[str, ...]
     groups: tuple[GroupShown, ...]
     view: Press
     links: Links
@@ -172,6 +175,7 @@ def way_in(
         meanwhile=tuple(
             _meanwhile(one, links.to(asked.reaching(one.part.id))) for one in planned_so.meanwhile
         ),
+        names=tuple(dict.fromkeys(part.name for part in construction.parts.values() if part.ways)),
         groups=nodes.of_the_family(),
         view=Press(
             says="Chips only" if asked.whole else "Pick on pictures",

@@ -21,6 +21,14 @@ LETTERS, LETTERS_ALONE = 13, 18
 TEXT_BESIDE, TEXT_ALONE = 46, 14
 MOST_LINES, LEADING = 3, 17
 MARGIN = 6.0
+CORNERS: dict[State, int] = {"stays": 0, "reach": 12}
+#: A second line within, a tick, a plus, a bar along the left side.
+SIGNS: dict[State, str] = {
+    "reach": "M13 5H171a8 8 0 0 1 8 8V75a8 8 0 0 1-8 8H13a8 8 0 0 1-8-8V13a8 8 0 0 1 8-8z",
+    "off": "M158 70l5 6 10-12",
+    "could": "M166 64v14M159 71h14",
+    "stays": "M5 0V88",
+}
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -89,6 +97,24 @@ class Box:
     is_small: bool = False
 
     @property
+    def told(self) -> str:
+        """The part, its state and what a press does, for who listens."""
+        number = f"{self.node.number}. " if self.node.number else ""
+        word = f": {self.node.word}" if self.node.word else ""
+        press = f"; {self.node.press}" if self.node.press else ""
+        return f"{number}{self.node.name}{word}{press}"
+
+    @property
+    def corner(self) -> int:
+        """How round its corners are, [px]: what stays is square."""
+        return CORNERS.get(self.node.state, 5)
+
+    @property
+    def sign(self) -> str:
+        """What is drawn in it beside its words, as SVG writes a path."""
+        return SIGNS.get(self.node.state, "")
+
+    @property
     def place(self) -> str:
         """Where it stands, as SVG writes it, in whatever language the page is."""
         return f"{self.x:g} {self.y:g}"
@@ -155,14 +181,22 @@ def _laid_out(ids: tuple[str, ...], after: tuple[frozenset[str], ...], longest_r
 def _box(node: Node, x: float, y: float) -> Box:
     left = TEXT_ALONE if node.number is None else TEXT_BESIDE
     letters = LETTERS_ALONE if node.number is None else LETTERS
-    names, leading = textwrap.wrap(node.name, letters), LEADING
-    if is_small := len(names) > MOST_LINES:
-        names = textwrap.wrap(node.name, letters + 2, max_lines=MOST_LINES + 1, placeholder="…")
-        leading = LEADING - 2
+    names = _wrapped(node.name, letters)
+    is_small = len(names) > MOST_LINES
+    leading = LEADING - 2 if is_small else LEADING
     room = 68 if node.word else 88
     first = round((room - leading * len(names)) / 2) + 14
     lines = tuple(Line(left, first + leading * n, text) for n, text in enumerate(names))
     return Box(node, x, y, lines, Line(left, 77, node.word) if node.word else None, is_small)
+
+
+@lru_cache(maxsize=4096)
+def _wrapped(name: str, letters: int) -> list[str]:
+    """A name in lines; in one more, and longer ones of smaller letters, where they would be too many."""
+    lines = textwrap.wrap(name, letters)
+    if len(lines) <= MOST_LINES:
+        return lines
+    return textwrap.wrap(name, letters + 2, max_lines=MOST_LINES + 1, placeholder="…")
 
 
 def _path(points: Sequence[Point]) -> str:
