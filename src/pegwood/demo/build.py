@@ -28,7 +28,8 @@ from pegwood.book.models import Camera, Gear, Job, Owner
 from pegwood.book.refusal import Refused
 from pegwood.demo import pictures
 from pegwood.demo.recordings import recorded
-from pegwood.demo.world import FindingEntry, JobEntry, LineEntry, RecordingsEntry, World, world
+from pegwood.demo.stripping import strip_down
+from pegwood.demo.world import FindingEntry, JobEntry, LineEntry, RecordingsEntry, StripEntry, World, world
 from pegwood.papers import make_paper
 from pegwood.pricing.money import Money
 
@@ -171,6 +172,8 @@ class _Visit:
             yield days.agreed, self._record_yes
         if days.on_the_bench is not None:
             yield days.on_the_bench, self._moved(moving.put_on_bench)
+        if self.entry.strip is not None:
+            yield self.entry.strip.day, self._strip(self.entry.strip)
         for work in self.entry.work:
             yield work.day, self._work(work.done, work.part, work.minutes)
         if days.waiting is not None:
@@ -340,6 +343,10 @@ class _Visit:
 
     def _work(self, done: str, part: str, minutes: int | None) -> Callable[[datetime], object]:
         return lambda at: benchwork.log_work(self.job, done, part=part, minutes=minutes, by=self.by, at=at)
+
+    def _strip(self, entry: StripEntry) -> Callable[[datetime], object]:
+        seed = _seed(self.entry.key, "strip-down")
+        return lambda at: strip_down(self.job, entry, seed, by=self.by, at=at)
 
     def _remark(self, text: str) -> Callable[[datetime], object]:
         return lambda at: arriving.remark(self.job, text, by=self.by, at=at)

@@ -205,6 +205,23 @@ class WorkEntry:
 
 
 @dataclass(frozen=True, kw_only=True)
+class StripEntry:
+    """
+    A strip-down, begun so many days ago: what it is to reach, by any names.
+
+    `steps` of it are done, all where it is 0; of these the last `back` are in again, or all. `pace` is the
+    bench's, of the family's minutes.
+    """
+
+    day: int
+    reach: tuple[str, ...]
+    steps: int = 0
+    back: int = 0
+    all_back: bool = False
+    pace: float = 0.8
+
+
+@dataclass(frozen=True, kw_only=True)
 class RemarkEntry:
     """A line for the diary, so many days ago."""
 
@@ -261,6 +278,7 @@ class JobEntry:
     agreed_up_to: int | None = None
     agreed_how: str = ""
     work: tuple[WorkEntry, ...] = ()
+    strip: StripEntry | None = None
     waiting_for: Literal["", "owner", "part", "drying", "curing"] = ""
     waiting_note: str = ""
     recordings: tuple[RecordingsEntry, ...] = ()

@@ -5,6 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from pegwood.anatomy.part_materials import usual_materials
+from pegwood.anatomy.part_names import NotOnePart, find_part
+from pegwood.anatomy.parts import Part
+from pegwood.book.families import construction_of
 from pegwood.book.models import Finding
 from pegwood.book.trade_tables import tables
 from pegwood.trade.grounds import Ground, Grounds
@@ -13,6 +16,7 @@ from pegwood.trade.metals import corrosion_on
 from pegwood.trade.treatments import Treatments, tell_treatments, treatments
 from pegwood.web.pages.trade import Shown, shown
 
+OF_FAMILY = "So it is in most cameras of this kind: look at the one in hand."
 SAID = Ground("as the finding says", "practice")
 
 
@@ -65,6 +69,9 @@ def made_of(finding: Finding) -> MadeOf | None:
     grounds: Grounds
     if finding.made_of:
         keys, note, grounds = finding.made_of.split(", "), "", (SAID,)
+    elif part := _of_family(finding):
+        keys, note = list(part.materials), OF_FAMILY
+        grounds = (Ground(part.source, part.mark or "practice"),)
     elif usual := usual_materials(finding.part):
         keys, note, grounds = list(usual.materials), usual.note, usual.grounds
     else:
@@ -74,6 +81,18 @@ def made_of(finding: Finding) -> MadeOf | None:
         return None
     like = corrosion_on(reference, [one.key for one in materials], finding.condition)
     return MadeOf(materials, note, grounds, like[0].name if like else "")
+
+
+def _of_family(finding: Finding) -> Part | None:
+    """The part of the camera's family that a finding speaks of, if one and only one is called so."""
+    construction = construction_of(finding.job.camera.family)
+    if construction is None:
+        return None
+    try:
+        part = find_part(construction, finding.part)
+    except NotOnePart:
+        return None
+    return part if part.materials and part.source else None
 
 
 def touching(finding: Finding) -> Touching | None:
