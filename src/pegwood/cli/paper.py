@@ -11,7 +11,7 @@ from pegwood.cli._open import OneLine, job_numbered, json_option, one_line, say,
 
 @click.group(epilog="Example: pegwood paper make 417 certificate")
 def paper() -> None:
-    """Make receipts, reports, certificates, bills and tray sheets."""
+    """Make receipts, reports, certificates and bills."""
 
 
 @paper.command("make", epilog="Example: pegwood paper make 417 certificate --to certificate.pdf")
