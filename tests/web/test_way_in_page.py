@@ -253,6 +253,14 @@ def test_a_name_of_several_parts_is_asked_back_and_stays_in_the_box(client: Clie
     assert "Reach the right CdS cell" in text(told)
 
 
+def test_what_may_be_meant_is_offered_for_what_was_wanted_of_it(client: Client):
+    told = page(client, "/strip/reflex-35-cloth/", {"reach": "slow train", "off": "CdS cell"})
+    (first, *_) = link(told, "It is off: the left CdS cell")["off"]
+    assert constructions()["reflex-35-cloth"].parts[first].name == "left CdS cell"
+    told = page(client, "/strip/reflex-35-cloth/", {"reach": "slow train", "spare": "CdS cell"})
+    assert link(told, "Spare the right CdS cell")["reach"] == link(told, "Spare the left CdS cell")["reach"]
+
+
 def test_nothing_of_an_address_reaches_the_page_unescaped(client: Client):
     evil = '"><script>alert(1)</script>'
     told = page(

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
-from typing import Protocol, get_args
+from typing import Literal, Protocol, get_args
 from urllib.parse import urlencode
 
 from pegwood.anatomy.construction import WITHIN, Construction
@@ -76,6 +76,11 @@ class Asked:
         """The same with a part that is still on."""
         return replace(self, off=_less(self.off, part))
 
+    def sparing(self, part: str) -> Asked:
+        """The same with one more part to stay; it is then not to be reached."""
+        spare = tuple(sorted({*self.spare, part}))
+        return replace(self, spare=spare, reach=_less(self.reach, part))
+
     def not_by(self, part: str, way: str) -> Asked:
         """The same without one way of a part."""
         return replace(self, without=tuple(dict.fromkeys((*self.without, (part, way)))))
@@ -83,10 +88,11 @@ class Asked:
 
 @dataclass(frozen=True)
 class Amiss:
-    """A name in an address that could not be taken: why, and the parts it may mean."""
+    """A name in an address that could not be taken: why, the parts it may mean, and what was wanted of it."""
 
     says: str
     candidates: tuple[Part, ...] = ()
+    wanted: Literal["reach", "off", "spare"] = "reach"
 
 
 class Links(Protocol):
@@ -172,7 +178,9 @@ def asked_from(query: Lists, construction: Construction) -> tuple[Asked, tuple[A
     """
     amiss: list[Amiss] = []
 
-    def part_ids(values: Iterable[str]) -> tuple[str, ...]:
+    def part_ids(
+        values: Iterable[str], wanted: Literal["reach", "off", "spare"] = "reach"
+    ) -> tuple[str, ...]:
         found: list[str] = []
         for said in list(values)[:MOST_NAMED]:
             name = said.replace("\0", "").strip()[:LONGEST_NAME]
@@ -181,18 +189,18 @@ def asked_from(query: Lists, construction: Construction) -> tuple[Asked, tuple[A
             try:
                 found.append(find_part(construction, name).id)
             except NotOnePart as unsure:
-                amiss.append(Amiss(_told(name, unsure), unsure.candidates))
+                amiss.append(Amiss(_told(name, unsure), unsure.candidates, wanted))
         return tuple(dict.fromkeys(found))
 
     reach = part_ids((*query.getlist("reach"), *query.getlist("find")))
     spared = query.getlist("spare")
-    spare = {*part_ids(one for one in spared if one != COVERING)}
+    spare = {*part_ids((one for one in spared if one != COVERING), "spare")}
     if COVERING in spared:
         spare |= coverings(construction) - set(reach)
     if both := spare & set(reach):
         names = _names(construction, both)
         amiss.append(Amiss(f"{names} cannot be reached and spared. It is to be reached."))
-    off = part_ids(query.getlist("off"))
+    off = part_ids(query.getlist("off"), "off")
     asked = Asked(
         reach=reach,
         off=off,

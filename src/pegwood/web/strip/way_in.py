@@ -86,8 +86,8 @@ class WayIn:
         Where to go in from.
     hidden : tuple of (str, str)
         What a form sends along of what is asked.
-    amiss : tuple of (str, tuple of Press)
-        What could not be taken, with what may be meant.
+    amiss : tuple of (str, str, tuple of Press)
+        What could not be taken; what a press on what may be meant does, and these.
     told : Told or None
         None where nothing is to be reached, or nothing is left to do.
     closed : str
@@ -113,7 +113,7 @@ class WayIn:
     options: tuple[Choice, ...]
     sides: tuple[Choice, ...]
     hidden: tuple[tuple[str, str], ...]
-    amiss: tuple[tuple[str, tuple[Press, ...]], ...]
+    amiss: tuple[tuple[str, str, tuple[Press, ...]], ...]
     told: Told | None
     closed: str
     is_done: bool
@@ -162,10 +162,7 @@ def way_in(
         options=_options(construction, asked),
         sides=_sides(asked),
         hidden=_hidden(construction, asked),
-        amiss=tuple(
-            (one.says, tuple(_named(part, links.to(asked.reaching(part.id))) for part in one.candidates))
-            for one in amiss
-        ),
+        amiss=tuple(_meant(asked, links, one) for one in amiss),
         told=_told(found) if found and steps else None,
         closed=closed,
         is_done=bool(asked.reach and found and not steps),
@@ -261,6 +258,16 @@ def _press(construction: Construction, part: str, href: str) -> Press:
 
 def _named(part: Part, href: str) -> Press:
     return Press(says=part.name, beside=group_of(part.id), href=href)
+
+
+def _meant(asked: Asked, links: Links, amiss: Amiss) -> tuple[str, str, tuple[Press, ...]]:
+    """What could not be taken, and what may have been meant, each to be pressed."""
+    does, then = {
+        "reach": ("Reach the", asked.reaching),
+        "off": ("It is off: the", asked.with_off),
+        "spare": ("Spare the", asked.sparing),
+    }[amiss.wanted]
+    return amiss.says, does, tuple(_named(part, links.to(then(part.id))) for part in amiss.candidates)
 
 
 def _taken_back(construction: Construction, asked: Asked, links: Links) -> Iterable[Press]:
