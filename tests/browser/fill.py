@@ -37,8 +37,12 @@ from pegwood.book import (  # noqa: E402
 from pegwood.book.arrangement import Arrangement  # noqa: E402
 from pegwood.book.arriving import CameraDetails, OwnerDetails  # noqa: E402
 from pegwood.book.looking import FindingDetails  # noqa: E402
+from pegwood.book.stripping.back import let_part_wait  # noqa: E402
+from pegwood.book.stripping.off import OffDetails, log_off  # noqa: E402
 from pegwood.book.taken import Taken  # noqa: E402
 from pegwood.book.workshop import change_settings  # noqa: E402
+from pegwood.demo.stripping import strip_down  # noqa: E402
+from pegwood.demo.world import StripEntry  # noqa: E402
 from pegwood.papers import make_paper  # noqa: E402
 from pegwood.pricing.money import Money  # noqa: E402
 from pegwood.web.hearing import ears  # noqa: E402
@@ -235,3 +239,13 @@ for days, rate_hz in ((30, 48_000), (500, 48_000), (500, 96_000)):
     }  # fmt: skip
     found = calibrating.saved_calibration(json.dumps(clock).encode(), "clock.json")
     calibrating.enter_calibration(gear, found, by=BY, made_on=(NOW - days * DAY).date())
+
+# 13: a reflex half taken apart and partly together again; 14: one that no family describes, nothing off yet
+job = arriving.take_in(OwnerDetails(name="Femke Oord"), camera("Tessaly", "Duo", "twin-lens-reflex"), by=BY)
+job = moving.put_on_bench(agreed(job), by=BY)
+train = StripEntry(day=1, reach=("slow train",), steps=14, back=2)
+strip_down(job, train, 5, by=BY, at=NOW - DAY)
+let_part_wait(job.taken_off.first(), "cleaning", by=BY, note="in the bath")
+log_off(job, OffDetails(name="a plate nobody knows", met="missing"), by=BY)
+job = arriving.take_in(OwnerDetails(name="Femke Oord"), camera("Tessaly", "Oddling", "other"), by=BY)
+moving.put_on_bench(agreed(job), by=BY)

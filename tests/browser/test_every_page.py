@@ -54,6 +54,13 @@ PAGES = {
     "shutter by sound": "/job/12/shutter/",
     "reading by sound": "/reading/9/",
     "reading that cannot tell": "/reading/10/",
+    "way in of a job": "/job/13/way-in/",
+    "taking apart": "/job/13/strip/",
+    "taking apart, another part": "/job/13/strip/?name=focusing+screen",
+    "taking apart what nobody knows": "/job/14/strip/",
+    "a step": "/strip-step/2/",
+    "the way back": "/job/13/back/",
+    "a pocket": "/job/13/tray/1/2/",
     "gear": "/workshop/gear/1/",
     "find nothing yet": "/find/",
     "find": "/find/?q=vorrin",
@@ -106,6 +113,9 @@ MAIN = {
     "find",
     "price",
     "trade",
+    "taking apart",
+    "the way back",
+    "way in of a job",
 }
 EVERY = [*PAGES, *REFUSALS]
 

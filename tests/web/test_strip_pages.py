@@ -9,10 +9,11 @@ from django.test import Client
 from pictures_sent import photograph
 
 from pegwood.anatomy.construction import constructions
-from pegwood.book import moving
+from pegwood.book import arriving, moving
 from pegwood.book.models import Job, Kept, TakenOff
 from pegwood.book.states import Standing
 from pegwood.book.stripping.way_in import Aim, take_aim
+from web.conftest import FOLDER
 
 pytestmark = pytest.mark.django_db
 LIVE = {"HX-Request": "true"}
@@ -365,3 +366,13 @@ def test_a_camera_that_no_family_describes_is_logged_all_the_same(client, arrive
     press(client, arrived, name="lid", held_to="frame, hinge", hidden_under="covering")
     row = TakenOff.objects.get()
     assert (row.held_to, row.hidden_under) == (["frame", "hinge"], ["covering"])
+
+
+def test_a_part_is_shown_as_it_looked_in_another_such_camera(client, aimed, ilse):
+    other = arriving.take_in(ilse, FOLDER, by=BY)
+    take_aim(other, Aim(reach=(SLOW_TRAIN,)), by=BY)
+    first = proposed(shown(client, other))
+    press(client, other, part=first, photos=photograph())
+    photo = TakenOff.objects.get(job=other).photos.get()
+    assert f"/photo/{photo.pk}/small.jpg" in shown(client, aimed, f"?part={first}")
+    assert f"/photo/{photo.pk}/small.jpg" not in shown(client, aimed, f"?part={SLOW_TRAIN}")

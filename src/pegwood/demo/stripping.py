@@ -1,4 +1,4 @@
-"""Strip-downs of the demo: the plan, followed at a pace of its own, with what was noted and kept. Invented."""
+"""Strip-downs of the demo: the plan followed at a pace of its own, with what was noted and kept. Invented."""
 
 from __future__ import annotations
 

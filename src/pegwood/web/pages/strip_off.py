@@ -18,7 +18,7 @@ from pegwood.anatomy.parts import Note, Part, Way
 from pegwood.book.families import construction_of
 from pegwood.book.files.pictures import LARGEST_FILE
 from pegwood.book.looking import add_photo
-from pegwood.book.models import Job, StripDown, TakenOff
+from pegwood.book.models import Job, Photo, StripDown, TakenOff
 from pegwood.book.refusal import Refused
 from pegwood.book.stripping.back import explain, let_part_wait
 from pegwood.book.stripping.off import amend_step, log_off
@@ -28,6 +28,8 @@ from pegwood.web.bench_request import CANNOT, content_of, go_to, is_live, job_nu
 from pegwood.web.forms.strip import KeptForm, OffForm, details_of, kept_forms, of_family, of_step
 from pegwood.web.strip.stage import Stage, stage_of
 
+#: Photographs from earlier jobs that stand at a step.
+MOST_BEFORE = 3
 SAID = {
     TakenOff.Met.THERE: "is off",
     TakenOff.Met.MISSING: "is missing",
@@ -54,6 +56,18 @@ class OffPage:
     is_proposed: bool
     last: TakenOff | None
     refused: str = ""
+
+    @property
+    def photos_before(self) -> tuple[Photo, ...]:
+        """How this part looked in other such cameras, the latest first."""
+        if self.part is None:
+            return ()
+        others = Photo.objects.exclude(job=self.stage.job).filter(
+            taken_off__part=self.part.id,
+            taken_off__struck_out=False,
+            job__strip_down__family=self.stage.strip_down.family,
+        )
+        return tuple(others.select_related("job").order_by("-at")[:MOST_BEFORE])
 
     @property
     def form_id(self) -> str:
