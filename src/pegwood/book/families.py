@@ -22,6 +22,19 @@ def construction_of(family: str) -> Construction | None:
     return known().constructions.get(family)
 
 
+def construction_learned(family: str) -> Construction | None:
+    """
+    As `construction_of`, with the minutes of this bench's own jobs: for a plan.
+
+    The same object as long as neither the family's file nor a timed step of it changed.
+    """
+    # The kinds of camera are asked for while the book's models are being made: what asks the book waits.
+    from pegwood.book.stripping.learned import learned_family
+
+    construction = construction_of(family)
+    return None if construction is None else learned_family(construction).construction
+
+
 def families() -> dict[str, Family]:
     """The kinds of camera to choose from, by slug."""
     return with_own(known().families)

@@ -82,9 +82,12 @@ class LearnedMinutes:
     @property
     def says(self) -> str:
         """What it rests on, for a person."""
-        own = "never timed here" if not self.n else f"timed {self.n} time{'s' if self.n > 1 else ''} here"
-        file = f"{figure(self.file.likely)} min ({figure(self.file.low)} to {figure(self.file.high)})"
-        return f"{own}; drawn {figure(100 * self.drawn, 2)} % to the file's {file} at this bench's pace"
+        minutes, file = figure(self.median, 2), f"(file: {figure(self.file.likely)})"
+        if not self.n:
+            return f"{minutes} min at this bench's pace {file}; never timed here"
+        times = f"timed {self.n} time{'s' if self.n > 1 else ''}"
+        drawn = f"drawn {figure(100 * self.drawn, 2)} % to the file's at this bench's pace"
+        return f"{minutes} min here {file}, {times}; {drawn}"
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -101,6 +104,8 @@ class BenchMinutes:
     own, job_to_job : float
         What was learned of the spread, as shares of what the files allow, squared.
     set_aside : tuple of SetAside
+    jobs : int
+        How many jobs gave a time.
     grounds : tuple of Ground
         What was taken for granted.
     """
@@ -111,7 +116,16 @@ class BenchMinutes:
     own: float
     job_to_job: float
     set_aside: tuple[SetAside, ...]
+    jobs: int = 0
     grounds: Grounds = (TEN_TO_NINETY, SPLIT)
+
+    @property
+    def says(self) -> str:
+        """What all of it rests on, for a person; empty where nothing was timed."""
+        if not self.steps:
+            return ""
+        jobs = f"{self.jobs} job{'s' if self.jobs != 1 else ''}"
+        return f"Minutes learned from {jobs} at this bench; its pace is {figure(self.pace, 2)} of the file's."
 
     def for_construction(self) -> dict[Step, tuple[Minutes, str]]:
         """As `Construction.with_minutes` takes them."""
@@ -134,7 +148,7 @@ def learn_minutes(construction: Construction, logs: Iterable[Iterable[TakenOff]]
         for part in construction.parts.values()
         for way in part.ways
     }
-    times, set_aside = _times(construction, logs, file)
+    times, set_aside, jobs = _times(construction, logs, file)
     if not times:
         return BenchMinutes(
             steps={}, pace=1.0, pace_u_log=math.nan, own=OWN, job_to_job=JOB_TO_JOB, set_aside=set_aside
@@ -178,6 +192,7 @@ def learn_minutes(construction: Construction, logs: Iterable[Iterable[TakenOff]]
         own=own,
         job_to_job=job_to_job,
         set_aside=set_aside,
+        jobs=jobs,
     )
 
 
@@ -188,10 +203,11 @@ def _log_spread(minutes: Minutes) -> float:
 
 def _times(
     construction: Construction, logs: Iterable[Iterable[TakenOff]], file: Mapping[Step, Minutes]
-) -> tuple[dict[Step, list[float]], tuple[SetAside, ...]]:
+) -> tuple[dict[Step, list[float]], tuple[SetAside, ...], int]:
     times: dict[Step, list[float]] = {}
     aside: list[SetAside] = []
-    for log in logs:
+    jobs: set[int] = set()
+    for job, log in enumerate(logs):
         for entry in log:
             way = way_used(entry, construction)
             if way is None or entry.minutes is None or entry.met != "there":
@@ -203,8 +219,9 @@ def _times(
                 than = f"shorter than a {TOO_SHORT:g}th of the file's {figure(told.low)}: pressed twice"
             else:
                 times.setdefault((entry.part, way.name), []).append(entry.minutes)
+                jobs.add(job)
                 continue
             aside.append(
                 SetAside(entry=entry, says=f"{entry.name}: {figure(entry.minutes)} min is {than}; left out.")
             )
-    return times, tuple(aside)
+    return times, tuple(aside), len(jobs)

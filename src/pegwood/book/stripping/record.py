@@ -61,3 +61,26 @@ def _kept(row: Kept) -> bench_log.Kept:
         back=row.back,
         explained=row.explained,
     )
+
+
+def timed_logs(family: str) -> list[list[bench_log.TakenOff]]:
+    """The steps with a time of all strip-downs of a family, a log for each job: what minutes are learned of."""
+    rows = (
+        TakenOff.objects.filter(job__strip_down__family=family, seconds__isnull=False)
+        .only("job_id", "number", "part", "name", "way", "seconds", "met")
+        .order_by("job_id", "number")
+    )
+    logs: dict[int, list[bench_log.TakenOff]] = {}
+    for row in rows:
+        logs.setdefault(row.job_id, []).append(
+            bench_log.TakenOff(
+                id=str(row.pk),
+                number=row.number,
+                part=row.part,
+                name=row.name,
+                way=row.way,
+                minutes=row.seconds / 60 if row.seconds else None,
+                met=row.met,  # type: ignore[arg-type]
+            )
+        )
+    return list(logs.values())

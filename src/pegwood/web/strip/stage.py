@@ -9,7 +9,7 @@ from pegwood.anatomy.construction import Construction
 from pegwood.anatomy.parts import Part, Way
 from pegwood.anatomy.planning.plan import Plan, plan
 from pegwood.anatomy.planning.problem import Unreachable
-from pegwood.book.families import construction_of
+from pegwood.book.families import construction_learned
 from pegwood.book.models import Job, StripDown, TakenOff
 from pegwood.book.stripping.pockets import next_pocket, pocket_name
 from pegwood.book.stripping.record import steps_of
@@ -89,7 +89,7 @@ def stage_of(job: Job) -> Stage:
     """The job's strip-down as it stands."""
     strip_down = strip_down_of(job)
     rows = tuple(steps_of(job))
-    construction = construction_of(strip_down.family)
+    construction = construction_learned(strip_down.family)
     way_in, closed = _way_in(strip_down, construction, rows)
     tray, pocket = next_pocket(job, strip_down)
     return Stage(
