@@ -81,3 +81,9 @@ def workshop_folder(tmp_path: Path, settings) -> WorkshopFolder:
     folder.root.mkdir()
     settings.WORKSHOP = folder
     return folder
+
+
+@pytest.fixture
+def own_families(workshop_folder: WorkshopFolder) -> Path:
+    """The folder of the workshop's own families; it is not there yet."""
+    return workshop_folder.root / "families"

@@ -26,7 +26,9 @@ serial = count(1)
 
 
 def box_job() -> Job:
-    return arriving.take_in(ILSE, CameraDetails(family="box", maker="Vorrin", serial=f"{next(serial)}"), by=BY)
+    return arriving.take_in(
+        ILSE, CameraDetails(family="box", maker="Vorrin", serial=f"{next(serial)}"), by=BY
+    )
 
 
 def details(minutes: float | None, part=PART, **more) -> OffDetails:

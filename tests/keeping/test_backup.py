@@ -195,13 +195,43 @@ def test_a_book_that_lists_a_file_the_archive_lacks_is_refused(archive, tmp_path
     restore_and_expect_nothing(changed, tmp_path, "lacks 1 files")
 
 
-def test_the_workshops_own_tables_travel_along(job, tmp_path, settings):
-    own = settings.WORKSHOP.tables / "materials.toml"
-    own.parent.mkdir(parents=True, exist_ok=True)
-    own.write_text('source = "my bench"\nmark = "practice"\n', "utf-8")
+def test_what_the_workshop_wrote_itself_travels_along_broken_files_too(job, tmp_path, settings):
+    root = settings.WORKSHOP.root
+    own = {
+        "tables/materials.toml": 'source = "my bench"\nmark = "practice"\n',
+        "families/Half-frame, 35.toml": 'id = "half',
+        "mechanisms/my-latch.toml": 'id = "my-latch"\n',
+    }
+    for name, text in own.items():
+        (root / name).parent.mkdir(parents=True, exist_ok=True)
+        (root / name).write_text(text, "utf-8")
+    nowhere = root / "families/gone.toml"
+    nowhere.symlink_to(root / "families/never.toml")
     try:
         archive = back_up(tmp_path / "backup.zip", at=NOW).path
     finally:
-        own.unlink()
+        for name in own:
+            (root / name).unlink()
+        nowhere.unlink()
     restoring.restore(archive, tmp_path / "restored")
-    assert (tmp_path / "restored/tables/materials.toml").read_text("utf-8").startswith('source = "my bench"')
+    for name, text in own.items():
+        assert (tmp_path / "restored" / name).read_text("utf-8") == text
+    assert not (tmp_path / "restored/families/gone.toml").is_symlink()
+
+
+@pytest.mark.parametrize(
+    "name",
+    [
+        "families/../../out.toml",
+        "families/.hidden.toml",
+        "mechanisms/a/b.toml",
+        "families/x.py",
+        "other/x.toml",
+    ],
+)
+def test_a_name_that_no_backup_holds_is_refused(archive, tmp_path, name):
+    with zipfile.ZipFile(archive) as packed:
+        manifest = json.loads(packed.read("manifest.json"))
+    manifest["entries"][name] = {"sha256": "0" * 64, "size": 0}
+    changed = rewritten(archive, tmp_path, **{"manifest.json": json.dumps(manifest), name: ""})
+    restore_and_expect_nothing(changed, tmp_path, "which no backup holds")

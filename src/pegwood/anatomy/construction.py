@@ -323,7 +323,10 @@ def _check(found: Construction, source: Source, told: _File) -> None:
         if strange := [one for one in also.after if one not in found.parts]:
             raise source.error(("also", place, "after"), _nowhere(strange[0], found.parts))
     if ring := loop_among(found.strip_down()):
-        raise source.error((), f"these wait for each other: {' after '.join(ring)}.")
+        names = [found.parts[one].name for one in ring]
+        by_name = len(set(names)) == len(set(ring))
+        after = " after ".join(names if by_name else ring)
+        raise source.error((), f"these wait for each other: {after}.")
 
 
 def _nowhere(named: str, parts: Mapping[str, Part]) -> str:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
@@ -10,6 +9,7 @@ from statistics import median
 from typing import cast, get_args
 
 from pegwood.anatomy.bench_log import Kept, TakenOff
+from pegwood.anatomy.learning.naming import fresh_id
 from pegwood.anatomy.learning.precedence import Evidence, Pair, named, precedence, thinned
 from pegwood.anatomy.part_materials import usual_materials
 from pegwood.anatomy.parts import Join, JoinKind, Minutes, Note, Part, Shim, Side, Tool, Way
@@ -123,12 +123,7 @@ def _ids(names: Iterable[str]) -> dict[str, str]:
     """A short id for each name, each its own."""
     found: dict[str, str] = {}
     for name in names:
-        short = re.sub(r"[\W_]+", "-", name).strip("-") or "part"
-        n = 2
-        one = short
-        while one in found.values():
-            one, n = f"{short}-{n}", n + 1
-        found[name] = one
+        found[name] = fresh_id(name, found.values())
     return found
 
 

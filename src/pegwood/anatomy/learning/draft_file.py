@@ -17,6 +17,7 @@ from tomlkit.items import AoT, Array, Comment, InlineTable, Table
 
 from pegwood.anatomy.construction import WITHIN, Construction, read_construction
 from pegwood.anatomy.learning.draft import DraftFamily
+from pegwood.anatomy.learning.naming import fresh_id
 from pegwood.anatomy.learning.precedence import Evidence, Pair, rings, thinned
 from pegwood.anatomy.mechanism import Mechanism
 from pegwood.anatomy.parts import Part, Way
@@ -84,7 +85,8 @@ def relearned(
     base = {one.part: set(one.after) for one in file.learned}
     gone = base.keys() - file.parts.keys()
     new = [part for part in draft.parts if part.id not in ids and part.id not in gone]
-    ids |= {part.id: _free(part.id, file, ids) for part in new}
+    for part in new:
+        ids[part.id] = fresh_id(part.id, (*file.parts, *ids.values()))
     free = {part.id for part in file.parts.values() if _is_learned(part)} | {ids[part.id] for part in new}
     is_there = {(first, part.id) for part in file.parts.values() for first in _always_before(part)}
     was = {(first, then) for then, those in base.items() for first in those}
@@ -148,13 +150,6 @@ def _matched(file: Construction, draft: DraftFamily) -> dict[str, str]:
                 found[part.id] = meant
                 break
     return found
-
-
-def _free(wanted: str, file: Construction, ids: Mapping[str, str]) -> str:
-    taken, one, n = {*file.parts, *ids.values()}, wanted, 2
-    while one in taken:
-        one, n = f"{wanted}-{n}", n + 1
-    return one
 
 
 def _write_after(doc: tomlkit.TOMLDocument, after: Mapping[str, list[str]]) -> None:

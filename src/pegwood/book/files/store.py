@@ -77,7 +77,7 @@ class FolderStore:
             if not home.exists():
                 raise
         for folder in (home.parent, self.root):
-            _flush_folder(folder)
+            flush_folder(folder)
 
     def verified(self, sha256: str) -> Path:
         """
@@ -126,7 +126,8 @@ def _copy(content: BinaryIO, out: BinaryIO, at_most: int) -> tuple[str, int]:
     return digest.hexdigest(), size
 
 
-def _flush_folder(folder: Path) -> None:
+def flush_folder(folder: Path) -> None:
+    """Bring a folder's list of names down to the disk, where the system knows how."""
     if os.name != "posix":  # only POSIX systems let a folder be flushed
         return
     handle = os.open(folder, os.O_RDONLY)

@@ -30,11 +30,11 @@ from pegwood.book.keeping.manifest import (
     DATABASE,
     JOBS,
     MANIFEST,
+    OWN,
     Entry,
     Manifest,
     file_entry,
-    own_table,
-    table_entry,
+    is_own,
 )
 from pegwood.book.refusal import Refused
 
@@ -103,9 +103,8 @@ def _write(fresh: Path, scratch: Path, at: datetime, told: Told | None) -> tuple
     with zipfile.ZipFile(fresh, "w", zipfile.ZIP_DEFLATED, compresslevel=1) as archive:
         entries[DATABASE] = _add_path(archive, DATABASE, copy)
         entries[JOBS] = _add_jobs(archive, copy)
-        for path in sorted(settings.WORKSHOP.tables.glob("*.toml")):
-            if own_table(name := table_entry(path.name)):
-                entries[name] = _add_path(archive, name, path)
+        for name, path in _own_files():
+            entries[name] = _add_path(archive, name, path)
         for done, sha256 in enumerate(listed, 1):
             try:
                 entries[file_entry(sha256)] = _add_path(archive, file_entry(sha256), store().verified(sha256))
@@ -123,6 +122,14 @@ def _write(fresh: Path, scratch: Path, at: datetime, told: Told | None) -> tuple
         )
         archive.writestr(MANIFEST, manifest.to_json())
     return len(listed) - len(damaged), damaged
+
+
+def _own_files() -> Iterator[tuple[str, Path]]:
+    """What the workshop wrote itself, broken files too: somebody will mend them."""
+    for folder in OWN:
+        for path in sorted((settings.WORKSHOP.root / folder).glob("*.toml")):
+            if path.is_file() and is_own(name := f"{folder}/{path.name}"):
+                yield name, path
 
 
 def copy_book(target: Path) -> None:

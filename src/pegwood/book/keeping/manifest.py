@@ -7,13 +7,16 @@ import re
 from dataclasses import asdict, dataclass, field
 from typing import Any
 
+from pegwood.anatomy.own_families import FAMILIES, MECHANISMS
 from pegwood.book.refusal import Refused
 
 FORMAT = "pegwood backup 1"
 MANIFEST = "manifest.json"
 DATABASE = "book.sqlite3"
 JOBS = "jobs.jsonl"
-_TABLE = re.compile(r"tables/[A-Za-z0-9_\-]{1,60}\.toml")
+#: Folders of files that a workshop wrote itself: rows of tables, families, mechanisms.
+OWN = ("tables", FAMILIES, MECHANISMS)
+_OWN = re.compile(rf"(?:{'|'.join(OWN)})/(?!\.)[^/\\\x00-\x1f:*?\"<>|]{{1,120}}\.toml")
 _FILE = re.compile(r"files/([0-9a-f]{2})/(\1[0-9a-f]{62})")
 
 
@@ -83,15 +86,10 @@ def file_entry(sha256: str) -> str:
     return f"files/{sha256[:2]}/{sha256}"
 
 
-def table_entry(name: str) -> str:
-    """Where a table of the workshop's own lies, in the archive and in the workshop's folder."""
-    return f"tables/{name}"
-
-
-def own_table(name: str) -> bool:
-    """Whether an entry is a table of the workshop's own."""
-    return _TABLE.fullmatch(name) is not None
+def is_own(name: str) -> bool:
+    """Whether an entry is a file that the workshop wrote itself; it lies so in the workshop's folder too."""
+    return _OWN.fullmatch(name) is not None
 
 
 def _belongs(name: str) -> bool:
-    return name in {DATABASE, JOBS} or _FILE.fullmatch(name) is not None or own_table(name)
+    return name in {DATABASE, JOBS} or _FILE.fullmatch(name) is not None or is_own(name)

@@ -29,7 +29,7 @@ def learned_family(construction: Construction) -> LearnedFamily:
     """
     The family with minutes learned from all its strip-downs in the book.
 
-    The same object as long as neither its file nor a timed step of it changed: a planner's cache goes by that.
+    The same object as long as neither its file nor a timed step changed: a planner's cache goes by that.
     With few times a step keeps close to the file's value, with none it is the file's own.
     """
     state = _state(construction.id)

@@ -64,7 +64,7 @@ def _kept(row: Kept) -> bench_log.Kept:
 
 
 def timed_logs(family: str) -> list[list[bench_log.TakenOff]]:
-    """The steps with a time of all strip-downs of a family, a log for each job: what minutes are learned of."""
+    """The timed steps of all strip-downs of a family, a log for each job: minutes are learned from them."""
     rows = (
         TakenOff.objects.filter(job__strip_down__family=family, seconds__isnull=False)
         .only("job_id", "number", "part", "name", "way", "seconds", "met")
