@@ -18,6 +18,7 @@ from django.db import transaction
 from django.utils import timezone
 
 from pegwood.anatomy.construction import Construction, read_construction
+from pegwood.anatomy.learning.edited import PartEdit, as_it_is, edited, own_parts
 from pegwood.anatomy.own_families import FAMILIES
 from pegwood.book import diary
 from pegwood.book.families import known
@@ -25,6 +26,7 @@ from pegwood.book.files.store import flush_folder
 from pegwood.book.models import Camera, StripDown
 from pegwood.book.refusal import Refused
 from pegwood.book.trade_tables import tables
+from pegwood.trade.names import plain
 from pegwood.trade.reference import text_of
 from pegwood.trade.typed_toml import TableError
 
@@ -159,7 +161,7 @@ def save(stem: str, text: str, *, seen: str, by: str, at: datetime | None = None
         raise Refused(f"{told(stem)} is not there any more. Somebody moved or renamed it.")
     if before.version != seen:
         raise Refused(
-            f"{before.told} has changed since this page was opened. Copy what you typed and open the page anew."
+            f"{before.told} has changed since this page was opened. Copy what you typed and open it anew."
         )
     if len(text) > LARGEST:
         raise Refused(f"{before.told} would be larger than {LARGEST // 1000} kB. Make it smaller.")
@@ -181,6 +183,73 @@ def save(stem: str, text: str, *, seen: str, by: str, at: datetime | None = None
             new={"parts": len(found.parts)},
         )
     return found
+
+
+def change_part(
+    stem: str, change: PartEdit, *, seen: str, by: str, at: datetime | None = None
+) -> Construction:
+    """
+    Change a part of a family's file, or add one whose id it does not have; all else of the file stays.
+
+    Raises
+    ------
+    Refused
+        As `save`; or if another part has that name.
+    """
+    file, family = _readable(stem)
+    others = [one for one in own_parts(family) if one.id != change.id]
+    if any(plain(one.name) == plain(change.name) for one in others):
+        raise Refused(f"There is another part called {change.name!r}. Tell the two apart: 'left', 'upper'.")
+    parts = [change if one.id == change.id else as_it_is(one) for one in own_parts(family)]
+    if change.id not in family.parts:
+        parts.append(change)
+    return _save_parts(file, family.name, parts, seen=seen, by=by, at=at)
+
+
+def take_out_part(stem: str, part: str, *, seen: str, by: str, at: datetime | None = None) -> Construction:
+    """
+    Take a part out of a family's file; what waited for it waits for what it waited for.
+
+    Raises
+    ------
+    Refused
+        As `save`.
+    """
+    file, family = _readable(stem)
+    parts = [as_it_is(one) for one in own_parts(family) if one.id != part]
+    return _save_parts(file, family.name, parts, seen=seen, by=by, at=at)
+
+
+def rename(stem: str, name: str, *, seen: str, by: str, at: datetime | None = None) -> Construction:
+    """
+    Call a family otherwise; its id stays.
+
+    Raises
+    ------
+    Refused
+        As `save`.
+    """
+    file, family = _readable(stem)
+    return _save_parts(file, name, [*map(as_it_is, own_parts(family))], seen=seen, by=by, at=at)
+
+
+def _readable(stem: str) -> tuple[FamilyFile, Construction]:
+    file = family_file(stem)
+    if file is None:
+        raise Refused(f"{told(stem)} is not there any more. Somebody moved or renamed it.")
+    if file.construction is None:
+        raise Refused(f"{file.slip} Mend that first, as a file.")
+    return file, file.construction
+
+
+def _save_parts(
+    file: FamilyFile, name: str, parts: list[PartEdit], *, seen: str, by: str, at: datetime | None
+) -> Construction:
+    try:
+        text = edited(file.text, file.told, name.strip(), parts)
+    except TableError as slip:
+        raise Refused(str(slip)) from None
+    return save(file.stem, text, seen=seen, by=by, at=at)
 
 
 def _check_id(before: FamilyFile, found: Construction) -> None:

@@ -169,7 +169,10 @@ def learn_into(stem: str, jobs: Iterable[Job], *, by: str, at: datetime | None =
     before = Job.objects.filter(number__in=learned_from(family.id))
     jobs = list({job.pk: job for job in (*before, *_teaching(jobs))}.values())
     found = drafted(jobs, family.id, family.name, family)
-    more = relearned(file.text, file.told, found, known().mechanisms, tables()[0])
+    try:
+        more = relearned(file.text, file.told, found, known().mechanisms, tables()[0])
+    except TableError as slip:
+        raise Refused(f"Not learned: {' '.join(str(slip).split())}") from None
     return _learn(stem, more.toml, jobs, more.contradictions, by=by, at=at or timezone.now())
 
 

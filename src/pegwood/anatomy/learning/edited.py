@@ -15,7 +15,7 @@ import tomlkit
 from tomlkit.items import AoT, Array, InlineTable
 
 from pegwood.anatomy.construction import WITHIN, Construction
-from pegwood.anatomy.parts import Minutes, Scarce, Side, Tool
+from pegwood.anatomy.parts import Minutes, Part, Scarce, Side, Tool
 from pegwood.trade.typed_toml import TableError
 
 
@@ -53,9 +53,21 @@ class PartEdit:
     way: WayEdit | None = None
 
 
-def editable(construction: Construction) -> tuple[str, ...]:
-    """The parts that stand in the family's own file, by id, rather than in a mechanism it uses."""
-    return tuple(part for part in construction.parts if WITHIN not in part)
+def own_parts(construction: Construction) -> tuple[Part, ...]:
+    """The parts that stand in the family's own file, rather than in a mechanism it uses."""
+    return tuple(part for part in construction.parts.values() if WITHIN not in part.id)
+
+
+def as_it_is(part: Part) -> PartEdit:
+    """A part that is not to be changed."""
+    return PartEdit(
+        id=part.id,
+        name=part.name,
+        also=part.also,
+        materials=part.materials,
+        scarce=part.scarce,
+        not_in_all=part.not_in_all,
+    )
 
 
 def edited(text: str, where: str, name: str, parts: Sequence[PartEdit]) -> str:

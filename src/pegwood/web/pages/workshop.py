@@ -30,6 +30,7 @@ from pegwood.web.pages.photos import jpeg
 
 LATEST_ENTRIES = 12
 OWN_DEEDS = ("changed settings", "listed gear", "calibrated gear", "struck out a calibration")
+FAMILY_DEEDS = ("learned a family", "changed a family")
 Limits: type[BaseFormSet[LimitForm]] = formset_factory(LimitForm, extra=1, can_delete=True, max_num=60)
 
 
@@ -155,7 +156,9 @@ def _show(
     status: int = 200,
 ) -> HttpResponse:
     now = workshop()
-    latest = DiaryEntry.objects.filter(job=None, what__in=OWN_DEEDS).order_by("-at", "-pk")[:LATEST_ENTRIES]
+    latest = DiaryEntry.objects.filter(job=None, what__in=(*OWN_DEEDS, *FAMILY_DEEDS)).order_by("-at", "-pk")[
+        :LATEST_ENTRIES
+    ]
     page = WorkshopPage(
         form=form or SettingsForm(now=now),
         zones=_zones(),

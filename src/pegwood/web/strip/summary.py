@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from pegwood.book.family_learning import can_teach
 from pegwood.book.models import Job, TakenOff
 
 MOST_NAMED = 8
@@ -11,12 +12,13 @@ MOST_NAMED = 8
 
 @dataclass(frozen=True)
 class StripSummary:
-    """How much is off, and what of it is still out."""
+    """How much is off, what of it is still out, and whether a family can be made of it."""
 
     off: int
     out: tuple[TakenOff, ...]
     away: tuple[TakenOff, ...]
     offered: bool
+    teaches: bool = False
 
     @property
     def named(self) -> tuple[TakenOff, ...]:
@@ -36,5 +38,6 @@ def summary(job: Job) -> StripSummary:
         off=sum(row.met == TakenOff.Met.THERE for row in rows),
         out=out,
         away=tuple(row for row in out if row.awaits),
+        teaches=bool(rows) and can_teach(job),
         offered=bool(rows) or not job.is_over,
     )
