@@ -11,6 +11,7 @@ QUESTIONS = {
     "parts": ("pegwood.cli.strip.commands:parts", "List a family's parts with how they come off."),
     "plan": ("pegwood.cli.strip.commands:plan", "Find the cheapest way in to some parts of a family."),
     "check": ("pegwood.cli.strip.commands:check", "Check a file that describes a family or a mechanism."),
+    "draft": ("pegwood.cli.strip.draft:draft", "Draft a family from strip-downs in the book."),
     "export": ("pegwood.cli.strip.commands:export", "Print a family's parts and ways as plain JSON."),
 }
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import click
 
@@ -14,6 +14,7 @@ from pegwood.cli.strip._telling import as_data, show
 
 if TYPE_CHECKING:
     from pegwood.anatomy.construction import Construction
+    from pegwood.anatomy.own_families import Known
 
 FIRST = "Common practice. The maker's service sheet comes first."
 FAMILY = click.argument("family")
@@ -28,11 +29,23 @@ def told_in_one_line() -> Iterator[None]:
         raise OneLine(str(reason), 2) from None
 
 
+def _known() -> Known:
+    """The families that came and the workshop's own; what of those was left aside is told."""
+    from pegwood.anatomy.own_families import constructions_in
+    from pegwood.frame.workshop import current
+    from pegwood.trade.reference import reference_in
+
+    here = current()
+    known = constructions_in(here.root, reference_in(here.tables))
+    for slip in known.slips:
+        click.echo(f"pegwood: left aside: {slip}", err=True)
+    return known
+
+
 def _construction(slug: str) -> Construction:
-    from pegwood.anatomy.construction import constructions
     from pegwood.trade.names import nearest
 
-    known = constructions()
+    known = _known().constructions
     if slug not in known:
         raise ValueError(
             f"{slug!r} is no family whose construction is known. Nearest: {', '.join(nearest(slug, known))}."
@@ -44,13 +57,20 @@ def _construction(slug: str) -> Construction:
 @json_option
 def families(as_json: bool) -> None:
     """List the families whose construction is known."""
-    from pegwood.anatomy.construction import constructions
-
-    for one in constructions().values():
+    for one in _known().constructions.values():
         if as_json:
-            say({"family": one.id, "name": one.name, "parts": len(one.parts), "mark": one.ground.mark})
+            say(
+                {
+                    "family": one.id,
+                    "name": one.name,
+                    "parts": len(one.parts),
+                    "mark": one.ground.mark,
+                    "own": one.ground.own,
+                }
+            )
         else:
-            click.echo(f"{one.id}\n    {one.name}; {len(one.parts)} parts")
+            own = "; your own" if one.ground.own else ""
+            click.echo(f"{one.id}\n    {one.name}; {len(one.parts)} parts{own}")
 
 
 @click.command(epilog="Example: pegwood strip parts box")
@@ -142,21 +162,31 @@ def plan(
 def check(file: Path) -> None:
     """Check a file that describes a family or a mechanism."""
     from pegwood.anatomy.construction import read_construction
-    from pegwood.anatomy.mechanism import mechanisms, read_mechanism
-    from pegwood.trade.reference import Reference
+    from pegwood.anatomy.mechanism import read_mechanism
+    from pegwood.frame.workshop import current
+    from pegwood.trade.reference import reference_in
     from pegwood.trade.typed_toml import Source
 
+    reference = reference_in(current().tables)
     with told_in_one_line():
         try:
             text = file.read_text("utf-8")
         except UnicodeDecodeError:
             raise ValueError(f"{file} is no text in UTF-8. Save it as UTF-8.") from None
-        if "use" in Source(text, str(file)).table():
-            family = read_construction(text, str(file), mechanisms())
+        if _is_family(file, Source(text, str(file)).table()):
+            family = read_construction(text, str(file), _known().mechanisms, reference, own=True)
             click.echo(f"{family.id}: a family of {len(family.parts)} parts; nothing amiss.")
         else:
-            mechanism = read_mechanism(text, str(file), Reference())
+            mechanism = read_mechanism(text, str(file), reference, own=True)
             click.echo(f"{mechanism.id}: a mechanism of {len(mechanism.part)} parts; nothing amiss.")
+
+
+def _is_family(file: Path, table: dict[str, Any]) -> bool:
+    """Whether a file is about a family rather than a mechanism: by what is in it, or where it lies."""
+    from pegwood.anatomy.own_families import FAMILIES
+
+    of_families = {"use", "also", "shutter", "picked", "learned"}
+    return bool(of_families & table.keys()) or file.resolve().parent.name == FAMILIES
 
 
 @click.command(epilog="Example: pegwood strip export box")

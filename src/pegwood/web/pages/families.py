@@ -183,7 +183,7 @@ def _show_file(request: HttpRequest, page: AsFilePage, status: int = 200) -> Htt
 
 
 @require_safe
-def export(request: HttpRequest, stem: str) -> HttpResponse:
+def export(request: HttpRequest, stem: str) -> HttpResponse:  # noqa: ARG001
     """The file to hand on, as it is."""
     file = file_named(stem)
     answer = HttpResponse(file.text.encode(), content_type=TOML)
