@@ -61,7 +61,7 @@ def test_several_jobs_draw_a_step_from_the_file_to_what_they_took():
     assert "never timed here" in never.minutes_from
     assert never.minutes.likely > OTHER.ways[0].minutes.likely  # the bench is slower than the file
     told = learned_family(construction_of("box")).minutes.says
-    assert told.startswith("Minutes learned from 6 jobs at this bench; its pace is 1.")
+    assert told.startswith("Minutes learned from 6 jobs at this bench, on the whole 1")
 
 
 def test_jobs_of_another_family_teach_nothing():

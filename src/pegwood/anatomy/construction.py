@@ -23,7 +23,7 @@ from pegwood.anatomy.planning import Removal, StripDown, loop_among
 from pegwood.trade.grounds import Ground, Mark
 from pegwood.trade.names import nearest
 from pegwood.trade.reference import Reference
-from pegwood.trade.typed_toml import Source, built
+from pegwood.trade.typed_toml import Source, TableError, built
 
 #: Between a mechanism's name in the family and a part's id in the mechanism: "shutter.cocking-ring".
 WITHIN = "."
@@ -326,7 +326,7 @@ def _check(found: Construction, source: Source, told: _File) -> None:
         names = [found.parts[one].name for one in ring]
         by_name = len(set(names)) == len(set(ring))
         after = " after ".join(names if by_name else ring)
-        raise source.error((), f"these wait for each other: {after}.")
+        raise TableError(f"{source.name}: these wait for each other: {after}.")
 
 
 def _nowhere(named: str, parts: Mapping[str, Part]) -> str:

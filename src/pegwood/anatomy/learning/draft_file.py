@@ -45,9 +45,8 @@ def written(draft: DraftFamily) -> str:
         doc.add(_comment(line))
     for line in draft.contradictions:
         doc.add(_comment(f"Does not go together: {line}"))
-    times = f"{draft.jobs} strip-down{'s' if draft.jobs > 1 else ''}"
     doc["id"], doc["name"] = draft.id, draft.name
-    doc["source"], doc["mark"] = f"drafted from {times} at this bench", "practice"
+    doc["source"], doc["mark"] = _source(draft.jobs), "practice"
     parts = tomlkit.aot()
     for part in draft.parts:
         parts.append(_part_table(part, draft.open.get(part.id, ())))
@@ -111,6 +110,8 @@ def relearned(
     order = tuple(dict.fromkeys((*file.parts, *ids.values())))
     after = {then: [first for first in order if (first, then) in fewest] for then in order if then in free}
     doc = tomlkit.parse(text)
+    if str(doc["source"]) in {_source(n) for n in range(1, draft.jobs + 1)}:  # no person wrote it
+        doc["source"] = _source(draft.jobs)
     _write_after(doc, after)
     for part in new:
         _add(doc, part, ids, after, draft)
@@ -125,6 +126,10 @@ def relearned(
     found = tomlkit.dumps(doc)
     read_construction(found, where, known, reference, own=True)  # what cannot be read is not handed out
     return Relearned(toml=found, contradictions=tuple(dict.fromkeys(says)))
+
+
+def _source(jobs: int) -> str:
+    return f"drafted from {jobs} strip-down{'s' if jobs > 1 else ''} at this bench"
 
 
 def _always_before(part: Part) -> set[str]:

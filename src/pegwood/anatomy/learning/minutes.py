@@ -125,7 +125,8 @@ class BenchMinutes:
         if not self.steps:
             return ""
         jobs = f"{self.jobs} job{'s' if self.jobs != 1 else ''}"
-        return f"Minutes learned from {jobs} at this bench; its pace is {figure(self.pace, 2)} of the file's."
+        pace = f"on the whole {figure(100 * self.pace, 2)} % of the file's"
+        return f"Minutes learned from {jobs} at this bench, {pace}."
 
     def for_construction(self) -> dict[Step, tuple[Minutes, str]]:
         """As `Construction.with_minutes` takes them."""

@@ -62,10 +62,13 @@ class PartForm(PlainForm):
     not_in_all = forms.BooleanField(label="Some variants never had it", required=False)
     side = forms.ChoiceField(label="From the", choices=_choices(Side), widget=Taps)
     tool = forms.ChoiceField(label="With", choices=_choices(Tool))
-    low = NumberField(label="At least, min", such_as="2")
-    likely = NumberField(label="Usually, min", such_as="5")
-    high = NumberField(label="At most, min", such_as="15")
+    low = NumberField(label="Least, min", such_as="2")
+    likely = NumberField(label="Usual, min", such_as="5")
+    high = NumberField(label="Most, min", such_as="15")
     after = forms.MultipleChoiceField(label="Off before it", required=False, widget=Ticks)
+    after_seen = forms.MultipleChoiceField(
+        label="Seen or told off before it too; this follows from the rest", required=False, widget=Ticks
+    )
     after_more = forms.CharField(
         label="Also off before it",
         required=False,
@@ -85,19 +88,23 @@ class PartForm(PlainForm):
         self.family, self.part = family, part
         super().__init__(*args, initial=_initial(part), **kwargs)
         if self.several:
-            for name in ("side", "tool", "low", "likely", "high", "after", "after_more"):
+            for name in ("side", "tool", "low", "likely", "high", "after", "after_seen", "after_more"):
                 del self.fields[name]
             return
         now = part.ways[0].after if part and part.ways else ()
         typed = self.data.getlist("after") if hasattr(self.data, "getlist") else []
         here = part.id if part else ""
-        chips = self.fields["after"]
-        assert isinstance(chips, forms.MultipleChoiceField)
-        chips.choices = [
-            (one, format_html("{} <small>{}</small>", family.parts[one].name, _why(evidence, one, here)))
-            for one in dict.fromkeys((*now, *typed))
-            if one in family.parts
-        ]
+        before = tuple(dict.fromkeys((*now, *typed)))
+        others = [first for first, then in evidence if then == here and first not in before]
+        others.sort(key=lambda one: not evidence[one, here].startswith("told"))
+        for name, those in (("after", before), ("after_seen", others)):
+            chips = self.fields[name]
+            assert isinstance(chips, forms.MultipleChoiceField)
+            chips.choices = [
+                (one, format_html("{} <small>{}</small>", family.parts[one].name, _why(evidence, one, here)))
+                for one in those
+                if one in family.parts
+            ]
 
     @property
     def several(self) -> bool:
@@ -131,7 +138,7 @@ class PartForm(PlainForm):
             return given
         low, likely, high = (given.get(name) for name in ("low", "likely", "high"))
         if low is None or likely is None or high is None:
-            self.add_error("likely", "All three minutes are needed: at least, usually, at most.")
+            self.add_error("likely", "All three minutes are needed: the least, the usual, the most.")
             return given
         try:
             given["minutes"] = Minutes(low=low, likely=likely, high=high)
@@ -149,7 +156,7 @@ class PartForm(PlainForm):
                 side=given["side"],
                 tool=given["tool"],
                 minutes=given["minutes"],
-                after=tuple(dict.fromkeys((*given["after"], *given["after_more"]))),
+                after=tuple(dict.fromkeys((*given["after"], *given["after_seen"], *given["after_more"]))),
             )
         return PartEdit(
             id=self.part.id if self.part else fresh_id(given["name"], self.family.parts),
@@ -201,7 +208,13 @@ class FromJobForm(PlainForm):
     )
     jobs = forms.MultipleChoiceField(label="Learn from these jobs too", required=False, widget=Ticks)
 
-    def __init__(self, *args: Any, families: list[tuple[str, str]], others: list[Job], **kwargs: Any) -> None:
+    def __init__(
+        self,
+        *args: Any,
+        families: list[tuple[str, str]],
+        others: list[tuple[Job, str]],
+        **kwargs: Any,
+    ) -> None:
         super().__init__(*args, **kwargs)
         into, jobs = self.fields["into"], self.fields["jobs"]
         assert isinstance(into, forms.ChoiceField)
@@ -209,8 +222,7 @@ class FromJobForm(PlainForm):
         into.choices = [("", "A new family"), *families]
         into.required = False
         jobs.choices = [
-            (str(one.number), format_html("{} <small>{}</small>", one.number, one.camera.title))
-            for one in others
+            (str(job.number), format_html("{} <small>{}</small>", job.number, told)) for job, told in others
         ]
         if not others:
             del self.fields["jobs"]

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import Any
 
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
@@ -11,7 +13,7 @@ from django.urls import path, reverse
 from django.views.decorators.http import require_http_methods
 
 from pegwood.book.families import family as kind_of
-from pegwood.book.family_files import family_files, told
+from pegwood.book.family_files import FamilyFile, family_files, told
 from pegwood.book.family_learning import LearnedFile, can_teach, learn_into, make_family, teachable
 from pegwood.book.models import Job, TakenOff
 from pegwood.book.refusal import Refused
@@ -37,13 +39,19 @@ def from_job(request: HttpRequest, number: int) -> HttpResponse:
     """Make a family of a job's strip-down, or learn it into one."""
     job = job_numbered(number)
     others = [one for one in teachable() if one.pk != job.pk]
-    families = [(one.stem, one.name) for one in family_files() if one.construction]
+    own = {one.construction.id: one for one in family_files() if one.construction}
+    names: dict[str, Any] = {
+        "families": [(one.stem, one.name) for one in own.values()],
+        "others": [(one, _told(one, own)) for one in others],
+    }
     if request.method != "POST":
-        own = next((stem for stem, _ in families if stem == strip_down_of(job).family), "")
-        alike = [str(one.number) for one in others if not own and _alike(one, job)]
-        form = FromJobForm(initial={"into": own, "jobs": alike}, families=families, others=others)
-        return _show(request, job, form)
-    form = FromJobForm(request.POST, families=families, others=others)
+        alike = [one for one in others if _alike(one, job)]
+        # its own family, or that of another such camera
+        kinds = [strip_down_of(one).family for one in (job, *alike)]
+        into = next((own[kind].stem for kind in kinds if kind in own), "")
+        numbers = [] if into else [str(one.number) for one in alike]
+        return _show(request, job, FromJobForm(initial={"into": into, "jobs": numbers}, **names))
+    form = FromJobForm(request.POST, **names)
     if form.is_valid():
         try:
             made = _made(job, form, others, who(request))
@@ -59,10 +67,16 @@ def from_job(request: HttpRequest, number: int) -> HttpResponse:
 
 
 def _alike(one: Job, other: Job) -> bool:
-    """Whether two jobs are on cameras of one model that no family describes."""
+    """Whether two jobs are on cameras of one model."""
     cameras = (one.camera, other.camera)
     first, second = ((camera.maker.casefold(), camera.model.casefold()) for camera in cameras)
-    return first == second and any(first) and one.camera.family == other.camera.family
+    return first == second and any(first)
+
+
+def _told(job: Job, own: Mapping[str, FamilyFile]) -> str:
+    """A job to choose: its camera, and the family it is of by now."""
+    family = own.get(strip_down_of(job).family)
+    return f"{job.camera.title} · {family.name}" if family else job.camera.title
 
 
 def _made(job: Job, form: FromJobForm, others: list[Job], by: str) -> LearnedFile:
