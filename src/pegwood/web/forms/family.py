@@ -19,7 +19,7 @@ from pegwood.book.trade_tables import materials_named, tables
 from pegwood.trade.materials import MATERIALS
 from pegwood.trade.names import nearest
 from pegwood.web.forms.fields import NumberField, PlainForm, line
-from pegwood.web.forms.widgets import Taps, Ticks
+from pegwood.web.forms.widgets import ManyTaps, Taps
 
 LONGEST_NAME = 80
 
@@ -65,9 +65,9 @@ class PartForm(PlainForm):
     low = NumberField(label="Least, min", such_as="2")
     likely = NumberField(label="Usual, min", such_as="5")
     high = NumberField(label="Most, min", such_as="15")
-    after = forms.MultipleChoiceField(label="Off before it", required=False, widget=Ticks)
+    after = forms.MultipleChoiceField(label="Off before it", required=False, widget=ManyTaps)
     after_seen = forms.MultipleChoiceField(
-        label="Seen or told off before it too; this follows from the rest", required=False, widget=Ticks
+        label="Seen or told off before it too; this follows from the rest", required=False, widget=ManyTaps
     )
     after_more = forms.CharField(
         label="Also off before it",
@@ -206,7 +206,7 @@ class FromJobForm(PlainForm):
         help_text="The kind of construction, not one maker's model: “Half-frame 35 with leaf shutter”.",
         widget=line(),
     )
-    jobs = forms.MultipleChoiceField(label="Learn from these jobs too", required=False, widget=Ticks)
+    jobs = forms.MultipleChoiceField(label="Learn from these jobs too", required=False, widget=ManyTaps)
 
     def __init__(
         self,

@@ -11,7 +11,7 @@ class Taps(forms.RadioSelect):
     template_name = "bench/widgets/taps.html"
 
 
-class Ticks(forms.CheckboxSelectMultiple):
-    """Some of several, each a tile to tap on or off."""
+class ManyTaps(forms.CheckboxSelectMultiple):
+    """Some of few, each a tile to tap."""
 
     template_name = "bench/widgets/taps.html"

@@ -32,7 +32,6 @@ class FamilyLine:
     family: Construction
     file: FamilyFile | None
     jobs: tuple[int, ...]
-    way_in: str
 
 
 @dataclass(frozen=True)
@@ -65,7 +64,6 @@ class FamilyPage:
     more: int
     taught: Taught
     minutes: str
-    way_in: str
     form: FamilyNameForm
 
 
@@ -96,7 +94,6 @@ def families(request: HttpRequest) -> HttpResponse:
             one,
             own.get(one.id),
             learned_from(one.id) if one.id in own else (),
-            reverse("way_in", args=[one.id]),
         )
         for one in known().constructions.values()
     ]
@@ -145,7 +142,6 @@ def _show(
         more=len(found.parts) - len(mine),
         taught=taught(file),
         minutes=learned.minutes.says,
-        way_in=reverse("way_in", args=[found.id]),
         form=form,
     )
     return render(request, "bench/family.html", {"page": page}, status=status)
