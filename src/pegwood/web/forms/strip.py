@@ -21,7 +21,7 @@ from pegwood.book.stripping.kept import MEASURES, KeptDetails
 from pegwood.book.stripping.off import OffDetails
 from pegwood.book.stripping.pockets import pocket_name, read_pocket
 from pegwood.web.forms.fields import NumberField, PlainForm, line
-from pegwood.web.forms.widgets import Ticks
+from pegwood.web.forms.widgets import ManyTaps
 
 #: Empty rows for what the family does not know of.
 MORE_ROWS = 3
@@ -97,7 +97,7 @@ class OffForm(PlainForm):
         label="Somebody was in there before",
         required=False,
         choices=[(one, one) for one in EARLIER_HAND],
-        widget=Ticks,
+        widget=ManyTaps,
     )
     held_to = forms.CharField(
         label="It was held to", required=False, max_length=400, widget=line(placeholder="top cover, frame")

@@ -12,7 +12,7 @@ from django.views.decorators.http import require_POST, require_safe
 
 from pegwood.anatomy.construction import Construction
 from pegwood.anatomy.part_names import NotOnePart, find_part
-from pegwood.book.families import construction_of
+from pegwood.book.families import construction_learned, construction_of
 from pegwood.book.models import Job, StripDown
 from pegwood.book.refusal import Refused
 from pegwood.book.stripping.record import steps_of
@@ -73,7 +73,7 @@ def _page(
     job: Job, whole: bool, *, amiss: tuple[Amiss, ...] = (), typed: str = "", refused: str = ""
 ) -> JobWayInPage:
     strip_down = strip_down_of(job)
-    construction = construction_of(strip_down.family)
+    construction = construction_learned(strip_down.family)
     if construction is None:
         return JobWayInPage(job, None, None, (), refused=refused)
     off = off_now(tuple(steps_of(job))) & construction.parts.keys()

@@ -12,6 +12,7 @@ from django.views.decorators.vary import vary_on_headers
 
 from pegwood.anatomy.construction import Construction
 from pegwood.book.families import known
+from pegwood.book.stripping.learned import learned_family
 from pegwood.book.trade_tables import tables
 from pegwood.web.bench_request import is_live
 from pegwood.web.strip.asked import QueryLinks, asked_from, coverings
@@ -85,7 +86,7 @@ def _known(family: str) -> Construction:
     found = known().constructions.get(family)
     if found is None:
         raise Http404(f"No construction is known of a family {family!r}. /strip/ lists them.")
-    return found
+    return learned_family(found).construction
 
 
 urlpatterns = [
