@@ -21,7 +21,7 @@ from pegwood.anatomy.mechanism import (
 from pegwood.anatomy.parts import Join, Minutes, Part
 from pegwood.anatomy.planning import Removal, StripDown, loop_among
 from pegwood.trade.grounds import Ground, Mark
-from pegwood.trade.names import nearest
+from pegwood.trade.names import nearest, plain
 from pegwood.trade.reference import Reference
 from pegwood.trade.typed_toml import Source, TableError, built
 
@@ -323,10 +323,13 @@ def _check(found: Construction, source: Source, told: _File) -> None:
         if strange := [one for one in also.after if one not in found.parts]:
             raise source.error(("also", place, "after"), _nowhere(strange[0], found.parts))
     if ring := loop_among(found.strip_down()):
-        names = [found.parts[one].name for one in ring]
-        by_name = len(set(names)) == len(set(ring))
-        after = " after ".join(names if by_name else ring)
+        after = " after ".join(_told(found.parts[one]) for one in ring)
         raise TableError(f"{source.name}: these wait for each other: {after}.")
+
+
+def _told(part: Part) -> str:
+    """A part by its name; where its id says something else, by that too, as that is what the file has."""
+    return part.name if plain(part.id) == plain(part.name) else f"{part.name} ({part.id})"
 
 
 def _nowhere(named: str, parts: Mapping[str, Part]) -> str:

@@ -19,6 +19,8 @@ from pegwood.book.stripping.pockets import next_pocket
 from pegwood.book.stripping.way_in import Aim, begun, take_aim
 from pegwood.demo.world import StripEntry
 
+#: Steps are written down one after the other; what each took is told with it.
+WRITTEN = timedelta(seconds=1)
 #: What somebody would write down for each kind of note.
 SAID = {
     "scribe": "line across both, at twelve o'clock",
@@ -48,12 +50,12 @@ def strip_down(job: Job, entry: StripEntry, seed: int, *, by: str, at: datetime)
     rows: list[TakenOff] = []
     for step in found.steps[: entry.steps or None]:
         minutes = round(step.way.minutes.likely * entry.pace * rng.lognormvariate(0.0, 0.35), 1)
-        at += timedelta(minutes=minutes)
+        at += WRITTEN
         details = _details(step.part, step.way, next_pocket(job, begun(job)), minutes, rng)
         rows.append(log_off(job, details, by=by, at=at))
     going_back = rows if entry.all_back else rows[len(rows) - entry.back :]
     for row in reversed(going_back):
-        at += timedelta(minutes=2)
+        at += WRITTEN
         log_back(row, by=by, at=at)
 
 

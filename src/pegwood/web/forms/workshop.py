@@ -31,6 +31,8 @@ LABELS = {
     "guarantee_months": "Guarantee, months",
     "price_valid_days": "A told price stands, days",
     "reading": "Marked speeds are read",
+    "tray_columns": "Pockets of a tray, across",
+    "tray_rows": "Pockets of a tray, down",
     "terms": "Your terms",
 }
 #: What a person is told instead of what stands beside the setting in the book.
@@ -39,6 +41,7 @@ TOLD = {
     "registration": "what the law asks for on a bill, a line each",
     "pay_to": "an account, a line each; printed on a bill that is not paid yet",
     "hourly_rate": "what an hour is charged at; leave it empty if you always name the sum",
+    "tray_columns": "for strip-downs that are begun from now on",
     "reading": "'exact': 1/125 stands for 1/128 s; 'as marked': for 1/125 s. Every result says which",
 }
 #: Set by forms of their own on the same page.
@@ -67,6 +70,12 @@ class SettingsForm(PlainForm):
         min_value=0, max_value=most("price_valid_days"), widget=line(inputmode="numeric", size="6")
     )
     reading = forms.ChoiceField(choices=[(reading, reading) for reading in READINGS], widget=Taps)
+    tray_columns = forms.IntegerField(
+        min_value=1, max_value=most("tray_columns"), widget=line(inputmode="numeric", size="6")
+    )
+    tray_rows = forms.IntegerField(
+        min_value=1, max_value=most("tray_rows"), widget=line(inputmode="numeric", size="6")
+    )
     terms = forms.CharField(max_length=most("terms"), required=False, widget=area(2))
 
     def __init__(self, *args: Any, now: Workshop, **kwargs: Any) -> None:
