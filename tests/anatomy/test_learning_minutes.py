@@ -190,7 +190,7 @@ def test_a_plan_goes_by_what_was_learned_and_the_file_stays_told():
     here = family.with_minutes(found.for_construction())
     way = here.parts["p0"].ways[0]
     assert way.file_minutes == FILE
-    assert f"min here (file: {way.file_minutes.likely:g}), timed 8 times; drawn " in way.minutes_from
+    assert f"min here (file: {way.file_minutes.likely:g}), timed 8 times; " in way.minutes_from
     assert choose(here.strip_down(), ["p0"]).cost == pytest.approx(found.steps["p0", ""].median)
     again = learn_minutes(here, jobs({"p0": [10.0] * 8}))  # from the file's value, not from what was learned
     assert again.steps == found.steps

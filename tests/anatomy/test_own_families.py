@@ -112,7 +112,7 @@ def test_own_parts_and_those_of_a_mechanism_speak_of_each_other():
         (
             "minutes = { low = 5",
             'after = ["front-plate"]\nminutes = { low = 5',
-            r"covering after front plate after covering",
+            r"line 8: part 1: .*covering after front plate after covering",
         ),
         ('shutter = "leaf"', 'shutter = "rotary"', r"line 5: shutter: 'rotary'\. Expected one of"),
         ('id = "half-frame"', 'id = "Half frame"', r"Expected lower case and dashes"),

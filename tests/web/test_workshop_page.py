@@ -24,6 +24,8 @@ def typed(**more):
         "time_zone": "Europe/Amsterdam",
         "guarantee_months": "12",
         "price_valid_days": "30",
+        "tray_columns": "4",
+        "tray_rows": "3",
         "reading": "exact",
         **more,
     }

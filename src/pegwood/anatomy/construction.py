@@ -23,7 +23,7 @@ from pegwood.anatomy.planning import Removal, StripDown, loop_among
 from pegwood.trade.grounds import Ground, Mark
 from pegwood.trade.names import nearest, plain
 from pegwood.trade.reference import Reference
-from pegwood.trade.typed_toml import Source, TableError, built
+from pegwood.trade.typed_toml import Source, built
 
 #: Between a mechanism's name in the family and a part's id in the mechanism: "shutter.cocking-ring".
 WITHIN = "."
@@ -324,7 +324,8 @@ def _check(found: Construction, source: Source, told: _File) -> None:
             raise source.error(("also", place, "after"), _nowhere(strange[0], found.parts))
     if ring := loop_among(found.strip_down()):
         after = " after ".join(_told(found.parts[one]) for one in ring)
-        raise TableError(f"{source.name}: these wait for each other: {after}.")
+        places = [("part", n) for n, part in enumerate(told.part) if part.id in ring]
+        raise source.error(places[0] if places else (), f"these wait for each other: {after}.")
 
 
 def _told(part: Part) -> str:

@@ -86,7 +86,7 @@ class LearnedMinutes:
         if not self.n:
             return f"{minutes} min at this bench's pace {file}; never timed here"
         times = f"timed {self.n} time{'s' if self.n > 1 else ''}"
-        drawn = f"drawn {figure(100 * self.drawn, 2)} % to the file's at this bench's pace"
+        drawn = f"{figure(100 * self.drawn, 2)} % of it still the file's at this bench's pace"
         return f"{minutes} min here {file}, {times}; {drawn}"
 
 

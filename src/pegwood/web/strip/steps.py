@@ -66,6 +66,8 @@ class StepShown:
         The part's name, by which of its ways, its other names.
     minutes : Minutes
         Least, usual, most.
+    rests_on : str
+        What they rest on where they are this bench's own; empty for the file's.
     held : tuple of str
         What holds it, with threads, lengths and heads.
     shims : tuple of str
@@ -90,6 +92,7 @@ class StepShown:
     way: str
     also: str
     minutes: Minutes
+    rests_on: str
     held: tuple[str, ...]
     shims: tuple[str, ...]
     before: tuple[tuple[str, str], ...]
@@ -174,6 +177,7 @@ def step_shown(
         way=way.name,
         also=", ".join(part.also),
         minutes=way.minutes,
+        rests_on=way.minutes_from,
         held=tuple(held_by(construction, part)),
         shims=tuple(map(shim_words, part.shims)),
         before=tuple((NOTE[note.kind], note.says) for note in way.before),
