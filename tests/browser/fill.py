@@ -28,6 +28,7 @@ from pegwood.book import (  # noqa: E402
     arriving,
     benchwork,
     calibrating,
+    family_files,
     leaving,
     listening,
     looking,
@@ -36,6 +37,7 @@ from pegwood.book import (  # noqa: E402
 )
 from pegwood.book.arrangement import Arrangement  # noqa: E402
 from pegwood.book.arriving import CameraDetails, OwnerDetails  # noqa: E402
+from pegwood.book.family_learning import make_family  # noqa: E402
 from pegwood.book.looking import FindingDetails  # noqa: E402
 from pegwood.book.stripping.back import let_part_wait  # noqa: E402
 from pegwood.book.stripping.off import OffDetails, log_off  # noqa: E402
@@ -249,3 +251,10 @@ let_part_wait(job.taken_off.first(), "cleaning", by=BY, note="in the bath")
 log_off(job, OffDetails(name="a plate nobody knows", met="missing"), by=BY)
 job = arriving.take_in(OwnerDetails(name="Femke Oord"), camera("Tessaly", "Oddling", "other"), by=BY)
 moving.put_on_bench(agreed(job), by=BY)
+
+# 15: another such, and a family made of it; and a file that somebody broke
+job = arriving.take_in(OwnerDetails(name="Femke Oord"), camera("Tessaly", "Oddling", "other"), by=BY)
+for name in ("front bezel", "lens cell", "shutter plate"):
+    log_off(job, OffDetails(name=name, minutes=4), by=BY)
+make_family([job], "Oddling with leaf shutter", by=BY)
+(family_files.folder() / "broken.toml").write_text('id = "broken"\nname = 3\n', "utf-8")

@@ -18,10 +18,13 @@ from django.utils import timezone
 from hostile import pictures, recordings
 from hostile.conftest import BY, TICKET
 from hostile.routes import Route, routes
-from pegwood.book import agreeing, benchwork, listening, looking, measuring
+from pegwood.book import agreeing, arriving, benchwork, listening, looking, measuring
+from pegwood.book.arriving import CameraDetails, OwnerDetails
 from pegwood.book.calibrating import Source, calibrate_gear
 from pegwood.book.drafts import add_draft_photo
+from pegwood.book.family_learning import make_family
 from pegwood.book.models import Finding, Job
+from pegwood.book.stripping.off import OffDetails, log_off
 from pegwood.book.workshop import change_settings
 from pegwood.papers import make_paper
 from pegwood.pricing.money import Money
@@ -49,6 +52,7 @@ class There:
     draft_photo: str
     gear: int
     calibration: int
+    step: int
 
     def args(self, route: Route) -> dict[str, Any]:
         """What stands in an address so that it leads somewhere; unknown ones fail here."""
@@ -56,6 +60,11 @@ class There:
         known: dict[str, Any] = {
             "ticket": TICKET,
             "version": VERSION,
+            "family": "box",
+            "tray": 1,
+            "place": 1,
+            "stem": "oddling",
+            "part": "lens-cell",
             "slug": "arrived",
             "sha256": self.mark if route.name == "workshop_mark_picture" else self.draft_photo,
             "pk": {
@@ -64,6 +73,7 @@ class There:
                 "work": self.work,
                 "reading": self.reading,
                 "owner": self.job.owner_id,
+                "strip-step": self.step,
                 "workshop": self.gear if route.name == "gear" else self.calibration,
             }.get(head),
             "number": {"job": self.job.number, "paper": self.paper, "reading": 1}.get(head),
@@ -95,7 +105,11 @@ def there(job: Job, finding: Finding) -> There:
     saved = io.BytesIO(json.dumps(CLOCK).encode())
     one = calibrate_gear(gate, saved, "clock.json", Source(what="saved"), by=BY, at=at)
     known = (finding.pk, photo.pk, work.pk, read.pk, paper.number, mark.sha256, drafted.sha256)
-    return There(job, *known, gate.pk, one.pk)
+    step = log_off(job, OffDetails(name="top cover", pocket=(1, 1)), by=BY)
+    odd = arriving.take_in(OwnerDetails(name="Ilse Marrick"), CameraDetails(maker="Vorrin"), by=BY)
+    log_off(odd, OffDetails(name="lens cell"), by=BY)
+    make_family([odd], "Oddling", by=BY)
+    return There(job, *known, gate.pk, one.pk, step.pk)
 
 
 @pytest.fixture
@@ -160,7 +174,7 @@ def test_a_job_that_does_not_exist_is_404_whatever_is_done_to_it(client: Client,
     asked = [route for route in ROUTES if route.written.startswith("/job/")]
     assert len(asked) > 15
     for route in asked:
-        asks = {"number": number, "ticket": TICKET}
+        asks = {"number": number, "ticket": TICKET, "tray": 1, "place": 1}
         address = reverse(route.name, kwargs={name: asks[name] for name in route.asks})
         looked, sent = client.get(address).status_code, client.post(address, {"kind": "receipt"}).status_code
         assert {looked, sent} <= {404, 405}, address
@@ -171,7 +185,8 @@ def test_a_job_that_does_not_exist_is_404_whatever_is_done_to_it(client: Client,
 @pytest.mark.parametrize("number", [4711, HUGE])
 def test_nothing_else_that_is_not_there_is_anything_but_404(client: Client, there: There, everything, number):
     before = everything()
-    strange = {"pk": number, "number": number, "version": "0", "sha256": "ab" * 32, "slug": "nowhere"}
+    strange = dict.fromkeys(("pk", "number", "tray", "place"), number)
+    strange |= {"version": "0", "sha256": "ab" * 32, "slug": "nowhere"}
     for route in ROUTES:
         if route.name in {"job", "take_in", "take_in_photo_drop"} or route.asks in {(), ("ticket",)}:
             continue

@@ -102,7 +102,7 @@ def test_broken_files_are_told_with_file_and_line_and_take_no_page_down(client: 
     assert "Left aside:" in text(client.get("/families/duplex/"))
     assert client.get(CELL).status_code == 302
     assert client.get("/families/bytes/as-file/").status_code == 200
-    assert client.get(f"/job/{duplex.number}/strip/").status_code == 200
+    assert "“duplex” is left aside or gone" in text(client.get(f"/job/{duplex.number}/strip/"))
     assert client.get(f"/job/{duplex.number}/").status_code == 200
 
 
@@ -137,6 +137,7 @@ def test_the_file_is_handed_on_as_it_is(client: Client, duplex):
 def test_a_job_of_no_family_offers_to_make_one_and_it_is_made(client: Client):
     first, second = strange("front ring", "lens cell"), strange("front ring", "lens cell", "shutter plate")
     link = f"/job/{first.number}/family/"
+    assert "Make a family of this strip-down" in text(client.get(f"/job/{first.number}/"))
     assert link in client.get(f"/job/{first.number}/").content.decode()
     assert link in client.get(f"/job/{first.number}/strip/").content.decode()
     page = client.get(link).content.decode()
@@ -144,6 +145,7 @@ def test_a_job_of_no_family_offers_to_make_one_and_it_is_made(client: Client):
     answer = client.post(link, {"into": "", "name": "Duplex", "jobs": [str(second.number)]}, follow=True)
     assert answer.redirect_chain[-1][0] == "/families/duplex/"
     assert "Duplex: 3 parts, in families/duplex.toml." in text(answer)
+    assert "Learn it into its family" in text(client.get(f"/job/{first.number}/"))
     assert "in 2 jobs, never the other way" in text(client.get(CELL))
     third = strange("front ring", "top cover")
     page = client.get(f"/job/{third.number}/family/").content.decode()
