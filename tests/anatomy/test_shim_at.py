@@ -25,13 +25,15 @@ LEFT, RIGHT = ("left strut", 0.10, 0.003), ("right strut", 0.15, 0.003)
 def test_the_shim_of_the_place_fits():
     found = shim_at(log(LEFT, RIGHT), "left strut", 0.101, 0.003)
     assert found.verdict == "fits"
-    assert found.says == ("It fits: 0.101 ± 0.0059 mm in hand, 0.1 ± 0.0059 mm logged for the left strut.")
+    assert found.says == (
+        "It fits: 0.101 ± 0.006 mm (k = 2) in hand, 0.1 ± 0.006 mm logged for the left strut."
+    )
 
 
 def test_a_swapped_shim_is_named_by_the_place_it_came_from():
     found = shim_at(log(LEFT, RIGHT), "left strut", 0.149, 0.003)
     assert found.verdict == "does not fit"
-    assert "it is that of the right strut (0.15 ± 0.0059 mm)" in found.says
+    assert "it is that of the right strut (0.15 ± 0.006 mm)" in found.says
     assert [one.place for one in found.others] == ["right strut"]
 
 
@@ -46,7 +48,7 @@ def test_two_that_differ_by_less_than_can_be_told_are_said_to_be_so():
     for measured in (0.098, 0.100, 0.103):
         found = shim_at(log(LEFT, near), "left strut", measured, 0.003)
         assert found.verdict == "cannot be told apart"
-        assert "cannot be told apart from that of the right strut (0.107 ± 0.0059 mm)" in found.says
+        assert "cannot be told apart from that of the right strut (0.107 ± 0.006 mm)" in found.says
 
 
 def test_one_that_nobody_measured_could_be_any():

@@ -72,7 +72,8 @@ def test_a_file_of_parts_alone_is_checked_as_a_family_where_families_lie(run, ow
     looped.write_text(OWN.replace("high = 4 } }]", 'high = 4 }, after = ["cell"] }]', 1), "utf-8")
     result = run("strip", "check", looped)
     assert result.exit_code == 2
-    assert "these wait for each other: lens cell after front ring after lens cell." in result.stderr
+    named = "lens cell (cell) after front ring (ring) after lens cell (cell)"
+    assert f"these wait for each other: {named}." in result.stderr
 
 
 def test_strip_downs_become_a_draft_that_is_read_back_and_the_book_stays_as_it_was(run, tmp_path):

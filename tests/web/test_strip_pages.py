@@ -117,7 +117,7 @@ def test_what_the_family_has_is_offered_and_says_that_nobody_measured_it(client,
     }
     press(client, on_the_bench, rows=(row,), part=part.id)
     assert Kept.objects.get().as_family
-    assert "such cameras have, not measured" in shown(client, on_the_bench)
+    assert "as such cameras have it, not measured" in shown(client, on_the_bench)
     client.post(f"/job/{on_the_bench.number}/strip/undo/", {})
     press(client, on_the_bench, rows=({**row, "length_mm": "9.9"},), part=part.id)
     assert not Kept.objects.filter(taken_off__struck_out=False).get().as_family
@@ -376,3 +376,20 @@ def test_a_part_is_shown_as_it_looked_in_another_such_camera(client, aimed, ilse
     photo = TakenOff.objects.get(job=other).photos.get()
     assert f"/photo/{photo.pk}/small.jpg" in shown(client, aimed, f"?part={first}")
     assert f"/photo/{photo.pk}/small.jpg" not in shown(client, aimed, f"?part={SLOW_TRAIN}")
+
+
+def test_what_was_written_of_a_step_comes_back_when_it_is_taken_back(client, on_the_bench):
+    screw = {"kind": "screw", "count": "3", "length_mm": "3.1", "place": "long one lower left"}
+    press(client, on_the_bench, name="lid", rows=(screw,), own_scribe="red dot", condition="rust")
+    answer = client.post(f"/job/{on_the_bench.number}/strip/undo/", {}, follow=True)
+    page = answer.content.decode()
+    for typed in ("lid", "3.1", "long one lower left", "red dot", "rust"):
+        assert f'value="{typed}"' in page
+    assert client.get(f"/job/{on_the_bench.number}/strip/?again=999").status_code == 404
+
+
+def test_the_same_name_does_not_come_off_twice(client, on_the_bench):
+    press(client, on_the_bench, name="Top cover")
+    answer = press(client, on_the_bench, name="top  cover")
+    assert answer.status_code == 422
+    assert "Top cover is off already" in answer.content.decode()

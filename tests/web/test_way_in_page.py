@@ -311,7 +311,7 @@ def test_where_a_press_is_kept_it_is_sent_by_a_form():
     assert not re.search(r'<a [^>]*href="/job/7/aim', told)
     assert 'formaction="/job/7/aim/0/"' in told
     assert '<form class="press" method="post" action="/job/7/aim/1/">' in told
-    assert "hx-boost" not in told
+    assert 'hx-target="#main"' in told
 
 
 # --- all parts ----------------------------------------------------------------------------------------

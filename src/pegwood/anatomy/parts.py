@@ -29,6 +29,10 @@ NoteKind = Literal["scribe", "count turns", "start thread", "photograph", "measu
 Scarce = Literal["common", "scarce", "never found", "made anew"]
 
 
+#: A day and night: nothing that is one step takes longer, [min].
+MOST_MINUTES = 1440.0
+
+
 @dataclass(frozen=True, kw_only=True)
 class Minutes:
     """
@@ -47,6 +51,10 @@ class Minutes:
     def __post_init__(self) -> None:
         if not all(math.isfinite(one) for one in (self.low, self.likely, self.high)):
             raise ValueError("minutes are plain numbers.")
+        if self.high > MOST_MINUTES:
+            raise ValueError(
+                f"{self.high:g} minutes for one step cannot be. Expected up to {MOST_MINUTES:g}."
+            )
         if not 0 < self.low <= self.likely <= self.high:
             raise ValueError(
                 f"minutes {self.low:g}, {self.likely:g}, {self.high:g}: expected low, likely, high in this "

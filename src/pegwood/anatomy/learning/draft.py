@@ -21,6 +21,8 @@ from pegwood.trade.threads import find_thread
 SIDE: Side = "front"
 #: Where nobody timed a step, [min].
 NOT_TIMED = Minutes(low=2, likely=5, high=15)
+#: How a line begins that tells what was put in the place of something nobody told.
+STAND_INS = ("minutes: never", "side: not", "tool: not")
 #: A step's low and high from its usual minutes, where the times themselves lie no further apart: practice.
 LOW, HIGH = 0.5, 3.0
 
@@ -168,6 +170,9 @@ def _part(
         shims=_shims(entries, left),
         ways=(way,),
     )
+    stand_ins = [line for line in left if line.startswith(STAND_INS)]
+    if stand_ins:  # told wherever the part is: a figure that nobody measured must not pass for one
+        part = replace(part, source="; ".join(stand_ins), mark="practice")
     return part, tuple(left)
 
 

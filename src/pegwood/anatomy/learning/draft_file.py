@@ -195,6 +195,8 @@ def _part_table(part: Part, left: Iterable[str], ids: Mapping[str, str] | None =
             table[field] = _array(those)
     if part.not_in_all:
         table["not_in_all"] = True
+    if part.source:
+        table["source"], table["mark"] = part.source, part.mark or "practice"
     if part.joins:
         table["joins"] = _array(_inline(_join(one, ids)) for one in part.joins)
     if part.shims:

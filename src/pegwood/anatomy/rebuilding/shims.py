@@ -64,7 +64,7 @@ def shim_at(log: Iterable[TakenOff], kept_id: str, measured_mm: float, u_mm: flo
     if not found:
         raise ValueError(f"{kept_id!r} is no shim or washer of the log.")
     here, of = found[0]
-    hand = f"{figure(measured_mm)} ± {figure(K_95 * u_mm, 2)} mm in hand"
+    hand = f"{_figures((measured_mm, u_mm))} (k = 2) in hand"
     logged = _known(here)
     if logged is None:
         lacks = "its thickness" if here.thickness_mm is None else "how well it was measured"
@@ -93,6 +93,10 @@ def shim_at(log: Iterable[TakenOff], kept_id: str, measured_mm: float, u_mm: flo
     return ShimHere(verdict="fits", says=f"It fits: {figures}.")
 
 
+#: Places that say where, not what.
+WHERE = frozenset({"above", "at", "behind", "below", "beneath", "between", "in", "on", "over", "under"})
+
+
 def _known(kept: Kept) -> tuple[float, float] | None:
     """Thickness and standard uncertainty, where both were written down."""
     if kept.thickness_mm is None or kept.thickness_u_mm is None:
@@ -114,11 +118,13 @@ def _whose_it_is(like: list[tuple[Kept, TakenOff]]) -> str:
 
 
 def _figures(known: tuple[float, float]) -> str:
-    return f"{figure(known[0])} ± {figure(K_95 * known[1], 2)} mm"
+    return f"{figure(known[0])} ± {figure(2 * known[1], 2)} mm"
 
 
 def _whose(kept: Kept, of: TakenOff) -> str:
-    return f"the {kept.place or of.name}"
+    if not kept.place:
+        return f"the {of.name}"
+    return f"the shim {kept.place}" if kept.place.split()[0] in WHERE else f"the {kept.place}"
 
 
 def _with_figures(kept: Kept, of: TakenOff) -> str:

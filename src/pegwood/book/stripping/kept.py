@@ -94,7 +94,7 @@ def described(kept: Kept) -> str:
     if kept.thickness_mm is not None:
         thick = f"{kept.thickness_mm:.3f} mm ± {2 * (kept.thickness_u_mm or 0):.3f} mm (k = 2)"
     first = ", ".join(filter(None, (named, kept.what, length, thick, kept.head)))
-    if kept.as_family and length:
-        first += " (such cameras have, not measured)"
+    if kept.as_family:
+        first += " (as such cameras have it, not measured)"
     where = ", ".join(filter(None, (kept.place, kept.side)))
     return f"{first}; {where}" if where else first

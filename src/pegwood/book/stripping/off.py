@@ -20,6 +20,7 @@ from pegwood.book.refusal import Refused
 from pegwood.book.stripping.kept import KeptDetails, check_kept, described, keep
 from pegwood.book.stripping.pockets import Pocket, checked, pocket_name
 from pegwood.book.stripping.way_in import LONGEST_STEP_S, begun, seconds_of
+from pegwood.trade.names import plain
 
 LONGEST = {"name": 120, "way": 120, "side": 20, "tool": 40}
 
@@ -152,7 +153,8 @@ def _awaits(met: str) -> str:
 
 
 def _fields(details: OffDetails) -> dict[str, Any]:
-    tray, pocket = details.pocket or (None, None)
+    is_there = details.met == TakenOff.Met.THERE
+    tray, pocket = details.pocket if details.pocket and is_there else (None, None)
     return {
         "part": details.part,
         "name": details.name.strip(),
@@ -196,6 +198,9 @@ def _check(
         others = others.exclude(pk=instead_of.pk)
     if details.part and (row := others.filter(part=details.part, back_at=None).first()):
         raise Refused(f"{row.name} is off already: it was step {row.number}.")
+    same = plain(details.name)
+    if not details.part and (row := next((one for one in others if _is_out_as(one, same)), None)):
+        raise Refused(f"{row.name} is off already: it was step {row.number}. Call another one otherwise.")
     if details.minutes is not None and not 0 < details.minutes <= LONGEST_STEP_S / 60:
         raise Refused(f"{details.minutes:g} minutes cannot be. Expected above 0, up to 240.")
     if strange := [note.kind for note in details.notes if note.kind not in get_args(NoteKind)]:
@@ -204,6 +209,10 @@ def _check(
         checked(details.pocket, strip_down)
     for one in details.kept:
         check_kept(one, strip_down)
+
+
+def _is_out_as(row: TakenOff, name: str) -> bool:
+    return not row.is_back and plain(row.name) == name
 
 
 def step_as_plain(row: TakenOff, kept: list[Kept]) -> Mapping[str, Any]:

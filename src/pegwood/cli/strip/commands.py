@@ -47,9 +47,8 @@ def _construction(slug: str) -> Construction:
 
     known = _known().constructions
     if slug not in known:
-        raise ValueError(
-            f"{slug!r} is no family whose construction is known. Nearest: {', '.join(nearest(slug, known))}."
-        )
+        near = ", ".join(nearest(slug, known)) or "none"
+        raise ValueError(f"{slug!r} is no family whose construction is known. Nearest: {near}.")
     return known[slug]
 
 

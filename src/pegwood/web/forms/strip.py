@@ -39,6 +39,7 @@ class KeptForm(PlainForm):
         required=False,
         min_value=0,
         max_value=200,
+        error_messages=dict.fromkeys(("invalid", "min_value", "max_value"), "A whole number, 0 to 200."),
         widget=line(inputmode="numeric", size="4"),
     )
     thread = forms.CharField(label="Thread", required=False, max_length=40, widget=line(size="10"))

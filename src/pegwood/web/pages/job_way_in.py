@@ -5,10 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from urllib.parse import urlencode
 
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
 from django.shortcuts import render
 from django.urls import path, reverse
-from django.views.decorators.http import require_POST, require_safe
+from django.views.decorators.http import require_http_methods, require_safe
 
 from pegwood.anatomy.construction import Construction
 from pegwood.anatomy.part_names import NotOnePart, find_part
@@ -126,10 +126,16 @@ def _show(request: HttpRequest, page: JobWayInPage, *, status: int = 200) -> Htt
     return render(request, "bench/job_way_in.html", shown, status=status)
 
 
-@require_POST
+@require_http_methods(["GET", "HEAD", "POST"])
 def take(request: HttpRequest, number: int) -> HttpResponse:
-    """Keep what is to be reached, and how. A part that is said to be off is logged on its own page."""
+    """
+    Keep what is to be reached, and how. A part that is said to be off is logged on its own page.
+
+    A browser that is opened again asks for the address of a refusal: it is sent to the page.
+    """
     job = job_numbered(number)
+    if request.method != "POST":
+        return HttpResponseRedirect(reverse("job_way_in", args=[number]))
     construction = construction_of(strip_down_of(job).family)
     here = reverse("job_way_in", args=[number])
     if construction is None:
@@ -153,7 +159,7 @@ def take(request: HttpRequest, number: int) -> HttpResponse:
         take_aim(job, aim, by=who(request))
     except Refused as reason:
         return _show(request, _page(job, False, refused=str(reason)), status=CANNOT)
-    return go_to(request, here + ("?view=whole" if asked.whole else ""))
+    return HttpResponseRedirect(here + ("?view=whole" if asked.whole else ""))
 
 
 urlpatterns = [

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from django import forms
 from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse
-from django.shortcuts import get_object_or_404, render
+from django.shortcuts import render
 from django.urls import path, reverse
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
@@ -17,7 +17,7 @@ from pegwood.book.families import construction_of
 from pegwood.book.models import Job, Kept, StripDown, TakenOff
 from pegwood.book.refusal import Refused
 from pegwood.book.stripping.back import explain, lies_there, log_back
-from pegwood.book.stripping.kept import described
+from pegwood.book.stripping.kept import SHIM_U_MM, described
 from pegwood.book.stripping.pockets import pocket_name
 from pegwood.book.stripping.record import as_log, steps_of
 from pegwood.book.stripping.trays import TrayShown, trays_of
@@ -45,7 +45,7 @@ class BackForm(PlainForm):
             )
             if one.kind in {Kept.Kind.SHIM, Kept.Kind.WASHER}:
                 self.fields[f"hand_{one.pk}"] = NumberField(
-                    label="In the hand, mm",
+                    label=f"In the hand, mm (± {2 * SHIM_U_MM:.3f}, k = 2)",
                     such_as="0.2",
                     min_value=0.001,
                     max_value=10,
@@ -118,6 +118,8 @@ class BackPage:
         """Where the part lies."""
         if self.row is None:
             return ""
+        if self.row.met == TakenOff.Met.MISSING:
+            return "the spares"
         return pocket_name(self.row.tray, self.row.pocket) or "beside the trays"
 
     @property
@@ -128,6 +130,12 @@ class BackPage:
     @property
     def done(self) -> int:
         return sum(step.state in {"back", "stays out"} for step in self.way.steps)
+
+    @property
+    def may_force(self) -> bool:
+        """Whether somebody may know better than the log."""
+        held = self.step is not None and bool(self.step.held_by)
+        return held or bool(self.refused and not self.form.errors)
 
     @property
     def others(self) -> tuple[BackStep, ...]:
@@ -187,7 +195,10 @@ def put_back(request: HttpRequest, number: int) -> HttpResponse:
     """Write down that a part is in the camera again."""
     job = job_numbered(number)
     key = whole_number(request.POST.get("step", ""))
-    row = get_object_or_404(TakenOff.objects.prefetch_related("kept"), job=job, pk=key)
+    row = TakenOff.objects.prefetch_related("kept").filter(job=job, pk=key or 0).first()
+    if row is None:
+        page = back_page(job, refused="That step is not in the log any more. Here is what goes back next.")
+        return _show(request, page, status=CANNOT)
     form = BackForm(request.POST, kept=_out(row))
     if not form.is_valid():
         page = back_page(job, str(row.pk), form, "Look again at what is marked.")

@@ -3,29 +3,33 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from urllib.parse import urlencode
 
 from django.contrib import messages
 from django.core.exceptions import ValidationError
+from django.db.models import QuerySet
 from django.forms import BaseFormSet
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.urls import path, reverse
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
+from django_htmx.http import replace_url
 
 from pegwood.anatomy.part_names import NotOnePart, find_part
 from pegwood.anatomy.parts import Note, Part, Way
-from pegwood.book.families import construction_of
+from pegwood.book.families import construction_learned
 from pegwood.book.files.pictures import LARGEST_FILE
 from pegwood.book.looking import add_photo
-from pegwood.book.models import Job, Photo, StripDown, TakenOff
+from pegwood.book.models import Finding, Job, Photo, StripDown, TakenOff
 from pegwood.book.refusal import Refused
 from pegwood.book.stripping.back import explain, let_part_wait
 from pegwood.book.stripping.off import amend_step, log_off
 from pegwood.book.stripping.undo import undo
 from pegwood.book.stripping.way_in import run_clock, stop_clock, strip_down_of
-from pegwood.web.bench_request import CANNOT, content_of, go_to, is_live, job_numbered, who
+from pegwood.web.bench_request import CANNOT, content_of, go_to, is_live, job_numbered, who, whole_number
 from pegwood.web.forms.strip import KeptForm, OffForm, details_of, kept_forms, of_family, of_step
+from pegwood.web.strip.asked import told
 from pegwood.web.strip.stage import Stage, stage_of
 
 #: Photographs from earlier jobs that stand at a step.
@@ -56,6 +60,7 @@ class OffPage:
     is_proposed: bool
     last: TakenOff | None
     refused: str = ""
+    may_mean: tuple[Part, ...] = ()
 
     @property
     def photos_before(self) -> tuple[Photo, ...]:
@@ -124,18 +129,36 @@ def strip(request: HttpRequest, number: int) -> HttpResponse:
         try:
             chosen = find_part(stage.construction, said).id
         except NotOnePart as reason:
-            page = off_page(stage, "?")
+            page = replace(off_page(stage, "?"), refused=told(said, reason), may_mean=reason.candidates)
             page.form.initial["name"] = said
-            return _show(request, page, told=str(reason) if reason.candidates else "")
+            return _show(request, page)
+    if again := whole_number(request.GET.get("again", "")):
+        return _show(request, _again(stage, get_object_or_404(_taken_back(number), pk=again)))
     page = off_page(stage, chosen, request.GET.get("way", ""))
     if said and not stage.construction:
         page.form.initial["name"] = said
     return _show(request, page)
 
 
-def _show(request: HttpRequest, page: OffPage, *, told: str = "", status: int = 200) -> HttpResponse:
+def _taken_back(number: int) -> QuerySet[TakenOff]:
+    return TakenOff.everything.filter(job__number=number, struck_out=True)
+
+
+def _again(stage: Stage, row: TakenOff) -> OffPage:
+    """A step that was taken back, with all that had been written of it."""
+    part, way = _meant(stage.strip_down, row.part, row.way)
+    asks, fields, rows = of_step(row, way.before if way else ())
+    seen = Finding.everything.filter(taken_off=row).first()
+    if seen is not None:
+        fields |= {"condition": seen.condition, "grade": seen.grade, "place": seen.place}
+    for one in rows:
+        del one["row"]
+    return _page(stage, part, way, OffForm(asks=asks, initial=fields), kept_forms(None, rows))
+
+
+def _show(request: HttpRequest, page: OffPage, *, says: str = "", status: int = 200) -> HttpResponse:
     template = "bench/parts/strip_off.html" if is_live(request) else "bench/strip_off.html"
-    return render(request, template, {"page": page, "job": page.stage.job, "told": told}, status=status)
+    return render(request, template, {"page": page, "job": page.stage.job, "told": says}, status=status)
 
 
 @require_POST
@@ -165,7 +188,8 @@ def off(request: HttpRequest, number: int) -> HttpResponse:
     if refused:
         messages.warning(request, refused)
     if is_live(request):
-        return _show(request, off_page(stage_of(job)), told=words)
+        answer = _show(request, off_page(stage_of(job)), says=words)
+        return replace_url(answer, reverse("strip", args=[number]))  # a reload shows what comes next
     messages.success(request, words)
     return go_to(request, reverse("strip", args=[number]))
 
@@ -182,7 +206,7 @@ def _photographs(request: HttpRequest, job: Job, step: TakenOff) -> str:
 
 def _meant(strip_down: StripDown, part: str, way: str) -> tuple[Part | None, Way | None]:
     """The part of the family that is meant, and the way of that name; its only one where none is named."""
-    construction = construction_of(strip_down.family)
+    construction = construction_learned(strip_down.family)
     known = construction.parts.get(part) if construction else None
     if known is None:
         return None, None
@@ -201,6 +225,8 @@ def take_back(request: HttpRequest, number: int) -> HttpResponse:
     else:
         is_out = "is out again" if not step.struck_out else "is as it was"
         messages.success(request, f"Taken back: {step.number}. {step.name} {is_out}.")
+        if step.struck_out:
+            return go_to(request, f"{reverse('strip', args=[number])}?{urlencode({'again': step.pk})}")
     return go_to(request, reverse("way_back" if to == "back" else "strip", args=[number]))
 
 

@@ -189,7 +189,7 @@ def asked_from(query: Lists, construction: Construction) -> tuple[Asked, tuple[A
             try:
                 found.append(find_part(construction, name).id)
             except NotOnePart as unsure:
-                amiss.append(Amiss(_told(name, unsure), unsure.candidates, wanted))
+                amiss.append(Amiss(told(name, unsure), unsure.candidates, wanted))
         return tuple(dict.fromkeys(found))
 
     reach = part_ids((*query.getlist("reach"), *query.getlist("find")))
@@ -213,7 +213,8 @@ def asked_from(query: Lists, construction: Construction) -> tuple[Asked, tuple[A
     return asked, tuple(amiss)
 
 
-def _told(name: str, unsure: NotOnePart) -> str:
+def told(name: str, unsure: NotOnePart) -> str:
+    """Why a name could not be taken, before the parts that may be meant."""
     names = (said.casefold() for one in unsure.candidates for said in (one.name, *one.also))
     if name.casefold() in names:
         return f"'{name}' may be several parts here. Which?"

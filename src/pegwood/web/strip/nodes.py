@@ -93,7 +93,7 @@ class Nodes:
         if part in self.asked.off:
             return "off", "off already"
         if part in self.steps:
-            minutes = f"{self.steps[part][1].way.minutes.likely:g} min"
+            minutes = f"{self.steps[part][1].way.minutes.likely:.3g} min"
             wanted = part in self.asked.reach
             return ("reach", f"to reach, {minutes}") if wanted else ("step", f"comes off, {minutes}")
         if part in self.asked.reach:

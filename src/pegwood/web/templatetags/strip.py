@@ -33,4 +33,6 @@ def lying(kept: Kept) -> int:
 @register.filter
 def took(step: TakenOff) -> str:
     """{{ step|took }}: 4 min; empty where the clock did not run."""
-    return "" if step.seconds is None else words.minutes(max(1, round(step.seconds / 60)))
+    if step.seconds is None:
+        return ""
+    return words.minutes(round(step.seconds / 60)) if step.seconds >= 30 else "under a minute"
