@@ -393,3 +393,20 @@ def test_the_same_name_does_not_come_off_twice(client, on_the_bench):
     answer = press(client, on_the_bench, name="top  cover")
     assert answer.status_code == 422
     assert "Top cover is off already" in answer.content.decode()
+
+
+def test_what_only_the_family_says_stays_so_when_a_step_is_amended_or_written_again(client, on_the_bench):
+    family = constructions()["folding-roll-front-cell"]
+    part = next(
+        part for part in family.parts.values() if part.ways and any(join.length_mm for join in part.joins)
+    )
+    page = shown(client, on_the_bench, f"?part={part.id}")
+    sent = dict(re.findall(r'name="(kept-[^"]*)"(?: value="([^"]*)")?', page))
+    press(client, on_the_bench, part=part.id, **sent)
+    step = TakenOff.objects.get()
+    assert any(one.as_family for one in step.kept.all())
+    before = [one.as_family for one in step.kept.all()]
+    page = client.get(f"/strip-step/{step.pk}/").content.decode()
+    sent = dict(re.findall(r'name="(kept-[^"]*)"[^>]*?value="([^"]*)"', page))
+    client.post(f"/strip-step/{step.pk}/", sent | {"part": part.id, "name": part.name, "pocket": "1.2"})
+    assert [one.as_family for one in step.kept.all()] == before

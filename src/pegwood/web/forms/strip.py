@@ -182,10 +182,10 @@ def of_family(part: Part | None) -> list[dict[str, Any]]:
 
 
 def of_step(
-    step: TakenOff, family_asks: Sequence[Note]
+    step: TakenOff, part: Part | None, way: Way | None
 ) -> tuple[tuple[Note, ...], dict[str, Any], list[dict[str, Any]]]:
     """A logged step as it stands in the form again: the notes asked for, its fields, what was kept."""
-    asks, fields = list(family_asks), {}
+    asks, fields = list(way.before if way else ()), {}
     for note in step.notes:
         n = next(
             (n for n, one in enumerate(asks) if one.kind == note["kind"] and f"note_{n}" not in fields), None
@@ -208,7 +208,16 @@ def of_step(
     }
     names = (*(name for name in MEASURES if name != "as_family"), "thickness_u_mm")
     rows = [{**{name: getattr(one, name) for name in names}, "row": one.pk} for one in step.kept.all()]
+    known = comes_away_with(part) if part else ()
+    for row, one in zip(rows, step.kept.all(), strict=True):
+        if one.as_family:  # it stays the family's word until somebody measures
+            row["of"] = next((n for n, other in enumerate(known) if _is_that(one, other)), None)
     return tuple(asks), fields, rows
+
+
+def _is_that(kept: Kept, known: bench_log.Kept) -> bool:
+    names = ("kind", "what", "count", "thread", "length_mm", "place", "side")
+    return all(getattr(kept, name) == getattr(known, name) for name in names)
 
 
 def details_of(

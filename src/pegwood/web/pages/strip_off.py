@@ -147,7 +147,7 @@ def _taken_back(number: int) -> QuerySet[TakenOff]:
 def _again(stage: Stage, row: TakenOff) -> OffPage:
     """A step that was taken back, with all that had been written of it."""
     part, way = _meant(stage.strip_down, row.part, row.way)
-    asks, fields, rows = of_step(row, way.before if way else ())
+    asks, fields, rows = of_step(row, part, way)
     seen = Finding.everything.filter(taken_off=row).first()
     if seen is not None:
         fields |= {"condition": seen.condition, "grade": seen.grade, "place": seen.place}
@@ -270,7 +270,7 @@ def step(request: HttpRequest, pk: int) -> HttpResponse:
     row = _step(pk)
     stage = stage_of(row.job)
     part, way = _meant(stage.strip_down, row.part, row.way)
-    asks, fields, rows = of_step(row, way.before if way else ())
+    asks, fields, rows = of_step(row, part, way)
     if request.method != "POST":
         page = StepPage(row, stage, OffForm(asks=asks, initial=fields), kept_forms(None, rows))
         return render(request, "bench/strip_step.html", {"page": page, "job": row.job})
