@@ -1,0 +1,213 @@
+"""
+Chances of faults after signs: against tables worked by hand, and against going through every set of faults.
+
+The tables are those of the facts, decisions, sections 2.1 and 2.2 (seen: worked there by enumeration and by a
+general-purpose library, which agree).
+"""
+
+from __future__ import annotations
+
+import itertools
+import math
+import random
+
+import pytest
+
+from pegwood.causes.inference import FaultNet, Link, SignNode, TooWide, posterior
+
+NO, YES = (1.0, 0.0), (0.0, 1.0)
+
+
+def binary(priors: dict[str, float], signs: dict[str, tuple[float, dict[str, float]]]) -> FaultNet:
+    """A noisy-OR net from leaks and strengths."""
+    return FaultNet(
+        priors,
+        {sign: SignNode(id=sign, leak=(1 - leak, leak)) for sign, (leak, _) in signs.items()},
+        tuple(
+            Link(fault=fault, sign=sign, shows=(1 - w, w))
+            for sign, (_, strengths) in signs.items()
+            for fault, w in strengths.items()
+        ),
+    )
+
+
+QMR = binary(
+    {"A": 0.02, "B": 0.05, "C": 0.10},
+    {
+        "F1": (0.01, {"A": 0.8, "B": 0.4}),
+        "F2": (0.02, {"B": 0.7, "C": 0.3}),
+        "F3": (0.05, {"A": 0.5, "C": 0.6}),
+        "F4": (0.03, {"A": 0.25, "B": 0.35, "C": 0.9}),
+    },
+)
+
+
+@pytest.mark.parametrize(
+    ("answers", "chance", "a", "b", "c"),
+    [
+        ("1", 0.0453232000, 0.355650, 0.458379, 0.100000),
+        ("11", 0.0160631997, 0.086076, 0.924506, 0.150703),
+        ("110", 0.0133797474, 0.037404, 0.963267, 0.060964),
+        ("1101", 0.0053774701, 0.050704, 0.958180, 0.141296),
+        ("1111", 0.0019228450, 0.315972, 0.707452, 0.777425),
+        ("0000", 0.7572306924, 0.001528, 0.006120, 0.003101),
+    ],
+)
+def test_the_hand_checkable_net(answers, chance, a, b, c):
+    evidence = {f"F{n}": (NO, YES)[int(one)] for n, one in enumerate(answers, 1)}
+    found = posterior(QMR, evidence)
+    assert math.exp(found.log_evidence) == pytest.approx(chance, abs=1e-9)
+    assert [found.faults[one] for one in "ABC"] == pytest.approx([a, b, c], abs=1e-6)
+
+
+def test_the_fever_table_of_russell_and_norvig():
+    # strengths .4 cold, .8 flu, .9 malaria, no leak: (cold, flu, malaria) = 000 ... 111
+    expected = (0, 0.9, 0.8, 0.98, 0.4, 0.94, 0.88, 0.988)
+    net = binary(dict.fromkeys("cfm", 0.5), {"fever": (0.0, {"c": 0.4, "f": 0.8, "m": 0.9})})
+    for there, chance in zip(itertools.product((False, True), repeat=3), expected, strict=True):
+        found = posterior(net, {"fever": YES}, dict(zip("cfm", there, strict=True)))
+        assert (math.exp(found.log_evidence) if found.is_possible else 0) == pytest.approx(chance, abs=1e-12)
+
+
+def test_the_noisy_max_row():
+    leak, a, b = (0.9, 0.08, 0.02), (0.3, 0.5, 0.2), (0.6, 0.3, 0.1)
+    net = FaultNet(
+        {"A": 0.1, "B": 0.1},
+        {"Y": SignNode(id="Y", leak=leak)},
+        (Link(fault="A", sign="Y", shows=a), Link(fault="B", sign="Y", shows=b)),
+    )
+    at = [tuple(float(level == n) for level in range(3)) for n in range(3)]
+    for known, row in (
+        ({"A": True, "B": True}, (0.162, 0.5436, 0.2944)),
+        ({"A": True, "B": False}, (0.27, 0.514, 0.216)),
+        ({"A": False, "B": False}, leak),
+    ):
+        found = [math.exp(posterior(net, {"Y": one}, known).log_evidence) for one in at]
+        assert found == pytest.approx(row, abs=1e-12)
+    found = posterior(net, {"Y": at[2]})
+    assert found.faults == pytest.approx({"A": 0.454922364, "B": 0.275668645}, abs=1e-9)
+
+
+def drawn(rng: random.Random, faults: int, signs: int) -> FaultNet:
+    """A net with signs of two to four levels, some faults certain and some impossible."""
+
+    def chances(levels: int) -> tuple[float, ...]:
+        raw = [rng.random() for _ in range(levels)]
+        first = [one / sum(raw) for one in raw]
+        return (*first[:-1], 1 - math.fsum(first[:-1]))
+
+    names = [f"f{n}" for n in range(faults)]
+    nodes = {f"s{n}": SignNode(id=f"s{n}", leak=chances(rng.choice((2, 2, 3, 4)))) for n in range(signs)}
+    links = [
+        Link(fault=fault, sign=sign, shows=chances(len(node.leak)))
+        for sign, node in nodes.items()
+        for fault in rng.sample(names, rng.randint(0, min(4, faults)))
+    ]
+    priors = {name: rng.choice((0.0, 1.0, *(rng.random() for _ in range(8)))) for name in names}
+    return FaultNet(priors, nodes, tuple(links))
+
+
+def enumerated(net: FaultNet, evidence, known) -> tuple[float, dict[str, float]]:
+    """By going through every set of faults; what is shown is the highest level of leak and causes."""
+    total, of_fault = 0.0, dict.fromkeys(net.priors, 0.0)
+    for there in itertools.product((False, True), repeat=len(net.priors)):
+        state = dict(zip(net.priors, there, strict=True))
+        chance = 1.0
+        for fault, prior in net.priors.items():
+            p = float(known.get(fault, prior))
+            chance *= p if state[fault] else 1 - p
+        for sign, weights in evidence.items():
+            causes = [net.signs[sign].leak] + [
+                link.shows for link in net.links if link.sign == sign and state[link.fault]
+            ]
+            upto = [math.prod(sum(one[: n + 1]) for one in causes) for n in range(len(weights))]
+            levels = [upto[0]] + [b - a for a, b in itertools.pairwise(upto)]
+            chance *= sum(w * level for w, level in zip(weights, levels, strict=True))
+        total += chance
+        for fault, is_there in state.items():
+            of_fault[fault] += chance * is_there
+    return total, of_fault
+
+
+@pytest.mark.parametrize("seed", range(40))
+def test_going_through_every_set_of_faults_gives_the_same(seed):
+    rng = random.Random(seed)
+    net = drawn(rng, faults=rng.randint(1, 9), signs=rng.randint(1, 9))
+    evidence = {}
+    for sign, node in net.signs.items():
+        levels = len(node.leak)
+        kind = rng.choice(("none", "hard", "hard", "soft"))
+        if kind == "hard":
+            seen = rng.randrange(levels)
+            evidence[sign] = tuple(float(n == seen) for n in range(levels))
+        elif kind == "soft":
+            evidence[sign] = tuple(rng.random() for _ in range(levels))
+    known = {fault: rng.random() < 0.5 for fault in net.priors if rng.random() < 0.2}
+    total, of_fault = enumerated(net, evidence, known)
+    found = posterior(net, evidence, known)
+    assert math.exp(found.log_evidence) == pytest.approx(total, rel=1e-9)
+    for fault, chance in of_fault.items():
+        assert found.faults[fault] == pytest.approx(chance / total, abs=1e-9)
+
+
+def test_what_cannot_be_shown_leaves_the_chances_as_they_were_and_says_so():
+    net = binary({"A": 0.3}, {"F": (0.0, {"A": 1.0})})
+    for evidence, known in (({"F": YES}, {"A": False}), ({"F": NO}, {"A": True})):
+        found = posterior(net, evidence, known)
+        assert not found.is_possible
+        assert found.faults == {"A": float(known["A"])}
+    assert posterior(net, {}).faults == {"A": 0.3}
+
+
+def test_an_instruments_doubt_lies_between_knowing_and_not_asking():
+    net = binary({"A": 0.1}, {"F": (0.05, {"A": 0.9})})
+    sure, none = posterior(net, {"F": YES}).faults["A"], posterior(net, {}).faults["A"]
+    half = posterior(net, {"F": (0.2, 0.8)}).faults["A"]
+    assert none < half < sure
+    assert posterior(net, {"F": (0.5, 0.5)}).faults["A"] == pytest.approx(none)
+
+
+def test_what_hangs_together_too_widely_is_refused_and_not_guessed():
+    faults = [f"f{n}" for n in range(40)]
+    net = binary(dict.fromkeys(faults, 0.1), {f"s{n}": (0.1, dict.fromkeys(faults, 0.5)) for n in range(20)})
+    with pytest.raises(TooWide, match="1048576 entries"):
+        posterior(net, {f"s{n}": YES for n in range(20)})
+    assert posterior(net, {f"s{n}": NO for n in range(20)}).entries == 1
+
+
+@pytest.mark.parametrize(
+    ("evidence", "known", "says"),
+    [
+        ({"F9": YES}, {}, "'F9' is no sign here"),
+        ({"F1": (0.0, 0.0)}, {}, "not 0 throughout"),
+        ({"F1": (0.0, float("nan"))}, {}, "0 or more"),
+        ({"F1": (0.0, -1.0)}, {}, "0 or more"),
+        ({"F1": (1.0, 0.0, 0.0)}, {}, "has 2 levels, and 3 were answered"),
+        ({}, {"Z": True}, "'Z' is no fault here"),
+    ],
+)
+def test_an_answer_that_cannot_be_is_refused(evidence, known, says):
+    with pytest.raises(ValueError, match=says):
+        posterior(QMR, evidence, known)
+
+
+@pytest.mark.parametrize(
+    ("change", "says"),
+    [
+        ({"priors": {"A": 1.5}}, "Expected 0 to 1"),
+        ({"links": (Link(fault="B", sign="F", shows=NO),)}, "'B', which is no fault"),
+        ({"links": (Link(fault="A", sign="G", shows=NO),)}, "'G', which is no sign"),
+        ({"links": (Link(fault="A", sign="F", shows=NO),) * 2}, "linked to 'F' twice"),
+        ({"links": (Link(fault="A", sign="F", shows=(1.0, 0.0, 0.0)),)}, "other levels"),
+    ],
+)
+def test_a_net_that_cannot_be_is_refused(change, says):
+    parts = {"priors": {"A": 0.5}, "signs": {"F": SignNode(id="F", leak=NO)}, "links": ()} | change
+    with pytest.raises(ValueError, match=says):
+        FaultNet(**parts)
+
+
+@pytest.mark.parametrize("chances", [(1.0,), (0.5, 0.4), (1.2, -0.2), (float("nan"), 1.0)])
+def test_chances_that_do_not_make_one_are_refused(chances):
+    with pytest.raises(ValueError, match=r"Expected|chance"):
+        SignNode(id="F", leak=chances)
