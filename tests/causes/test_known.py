@@ -76,7 +76,11 @@ def test_faults_signs_and_mends_are_read():
     ("wrong", "by", "says"),
     [
         ('mechanism = "train"', 'mechanism = "trane"', r"'trane' is no mechanism here\. Nearest: train"),
-        ('part = "pallet"\nprior = 0.3', 'part = "palet"\nprior = 0.3', r"line 8: fault 1, part: 'palet' is no part here"),
+        (
+            'part = "pallet"\nprior = 0.3',
+            'part = "palet"\nprior = 0.3',
+            r"line 8: fault 1, part: 'palet' is no part here",
+        ),
         ("prior = 0.3", "prior = 1.3", r"the prior is 1\.3"),
         ("odds = 3", "odds = 0", r"odds is 0\. Expected between"),
         ('by = "unserved-long"', 'by = "cursed"', r"'cursed' is nothing of a story"),

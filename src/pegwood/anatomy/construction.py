@@ -125,6 +125,8 @@ class Construction:
         Names of parts that are offered when such a camera is looked over; empty for all there are.
     learned : tuple of Learned
         Of a family that was drafted from jobs.
+    uses : tuple of Use
+        The mechanisms it is put together from.
     """
 
     id: str
@@ -134,6 +136,7 @@ class Construction:
     shutter: Shutter = ""
     picked: tuple[str, ...] = ()
     learned: tuple[Learned, ...] = ()
+    uses: tuple[Use, ...] = ()
 
     def with_minutes(self, learned: Mapping[tuple[str, str], tuple[Minutes, str]]) -> Construction:
         """
@@ -258,6 +261,7 @@ def read_construction(
         shutter=told.shutter,
         picked=told.picked,
         learned=told.learned,
+        uses=told.use,
     )
     _check(found, source, told)
     return found

@@ -1,0 +1,127 @@
+"""What may be wrong with a camera of a family: the knowledge of its mechanisms put together."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, replace
+
+from pegwood.anatomy.construction import WITHIN, Construction, Use
+from pegwood.anatomy.mechanism import OUTSIDE
+from pegwood.causes.inference import FaultNet, Link, SignNode
+from pegwood.causes.known import Breaks, Fault, Knowledge, Mend, Shown, Sign
+from pegwood.causes.story import STORY
+
+
+@dataclass(frozen=True, kw_only=True)
+class FamilyCauses:
+    """
+    The faults and signs of a family, under the family's ids ("shutter.blades-oily").
+
+    Attributes
+    ----------
+    family : str
+    faults : mapping of str to Fault
+        Their parts are the family's, by id.
+    signs : mapping of str to Sign
+        What must be off is told by the family's ids.
+    """
+
+    family: str
+    faults: Mapping[str, Fault]
+    signs: Mapping[str, Sign]
+
+    def net(self, story: Iterable[str] = ()) -> FaultNet:
+        """
+        The net after a story: each thing told multiplies the odds of the faults it raises.
+
+        Raises
+        ------
+        ValueError
+            If something is nothing of a story.
+        """
+        told = frozenset(story)
+        if strange := told - STORY.keys():
+            raise ValueError(f"{min(strange)!r} is nothing of a story. Expected: {', '.join(STORY)}.")
+        priors = {fault.id: after_story(fault, told) for fault in self.faults.values()}
+        return FaultNet(
+            priors,
+            {sign.id: SignNode(id=sign.id, leak=sign.leak) for sign in self.signs.values()},
+            tuple(
+                Link(fault=one.fault, sign=sign.id, shows=one.shows)
+                for sign in self.signs.values()
+                for one in sign.shown_by
+            ),
+        )
+
+
+def after_story(fault: Fault, told: frozenset[str]) -> float:
+    """The chance of a fault before any sign: its odds times those of all the story that bears on it, [1]."""
+    odds = fault.prior / (1 - fault.prior)
+    for one in fault.raised:
+        if one.by in told:
+            odds *= one.odds
+    return odds / (1 + odds)
+
+
+def family_causes(construction: Construction, known: Mapping[str, Knowledge]) -> FamilyCauses:
+    """
+    The knowledge of a family's mechanisms, put together.
+
+    A fault of a part that the family does not have is left out, and so are the signs that only it showed. Of
+    what must be off for a look, what the family lacks is in nobody's way.
+    """
+    faults: dict[str, Fault] = {}
+    signs: dict[str, Sign] = {}
+    for use in construction.uses:
+        if use.mechanism not in known:
+            continue
+        of = known[use.mechanism]
+        here = {
+            fault.id: replace(
+                fault,
+                id=f"{use.called}{WITHIN}{fault.id}",
+                part=part,
+                mends=tuple(_mend(mend, use) for mend in fault.mends),
+                source=fault.source or of.source,
+                mark=fault.mark or of.mark,
+            )
+            for fault in of.fault
+            if (part := _part(fault.part, use)) in construction.parts
+        }
+        faults |= {fault.id: fault for fault in here.values()}
+        for sign in of.sign:
+            shown = tuple(
+                Shown(fault=here[one.fault].id, shows=one.shows) for one in sign.shown_by if one.fault in here
+            )
+            if not shown:
+                continue
+            off = (_part(part, use) for part in sign.off)
+            named = f"{use.called}{WITHIN}{sign.id}"
+            signs[named] = replace(
+                sign,
+                id=named,
+                off=tuple(part for part in off if part in construction.parts),
+                shown_by=shown,
+                source=sign.source or of.source,
+                mark=sign.mark or of.mark,
+            )
+    return FamilyCauses(family=construction.id, faults=faults, signs=signs)
+
+
+def _mend(mend: Mend, use: Use) -> Mend:
+    """A mend with the family's ids; what it may break is a fault of the same mechanism."""
+    return replace(
+        mend,
+        parts=tuple(filter(None, (_part(part, use) for part in mend.parts))),
+        breaks=tuple(
+            Breaks(fault=f"{use.called}{WITHIN}{one.fault}", chance=one.chance) for one in mend.breaks
+        ),
+    )
+
+
+def _part(named: str, use: Use) -> str:
+    """A mechanism's part by the family's id; empty where the family has none."""
+    if named.startswith(OUTSIDE):
+        need = named.removeprefix(OUTSIDE)
+        return next((one.part for one in use.bind if one.need == need), "")
+    return "" if named in use.without else f"{use.called}{WITHIN}{named}"
