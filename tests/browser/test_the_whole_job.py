@@ -53,6 +53,7 @@ def door_to_door(walk: Walk, *, owner: str, serial: str) -> Done:
     walk.yes("80.00")
     papers["price"] = walk.paper("price", "The price")
     walk.next("Put it on the bench")
+    papers["trays"] = walk.paper("trays", "Tray sheet")
     walk.work("cleaned the blades, dried them", 30)
     walk.shot("card-bench")
     walk.next("Prove it")
