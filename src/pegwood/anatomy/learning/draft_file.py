@@ -13,12 +13,13 @@ from dataclasses import dataclass
 from typing import Any
 
 import tomlkit
-from tomlkit.items import AoT, Array, Comment, InlineTable, Table
+from tomlkit.items import AoT, Comment, Table
 
 from pegwood.anatomy.construction import WITHIN, Construction, read_construction
 from pegwood.anatomy.learning.draft import DraftFamily
 from pegwood.anatomy.learning.naming import fresh_id
 from pegwood.anatomy.learning.precedence import Evidence, Pair, rings, thinned
+from pegwood.anatomy.learning.toml_items import array, inline
 from pegwood.anatomy.mechanism import Mechanism
 from pegwood.anatomy.parts import Part, Way
 from pegwood.trade.names import plain
@@ -162,7 +163,7 @@ def _write_after(doc: tomlkit.TOMLDocument, after: Mapping[str, list[str]]) -> N
         if table["id"] in after:
             way = table["ways"][0]
             if list(way.get("after", ())) != after[table["id"]]:
-                way["after"] = _array(after[table["id"]])
+                way["after"] = array(after[table["id"]])
 
 
 def _add(
@@ -174,7 +175,7 @@ def _add(
 ) -> None:
     table = _part_table(part, draft.open.get(part.id, ()), ids)
     table["id"] = ids[part.id]
-    table["ways"][0]["after"] = _array(after[ids[part.id]])
+    table["ways"][0]["after"] = array(after[ids[part.id]])
     if "part" not in doc:
         doc["part"] = tomlkit.aot()
     parts = doc["part"]
@@ -192,15 +193,15 @@ def _part_table(part: Part, left: Iterable[str], ids: Mapping[str, str] | None =
     table["id"], table["name"] = part.id, part.name
     for field in ("also", "materials"):
         if those := getattr(part, field):
-            table[field] = _array(those)
+            table[field] = array(those)
     if part.not_in_all:
         table["not_in_all"] = True
     if part.source:
         table["source"], table["mark"] = part.source, part.mark or "practice"
     if part.joins:
-        table["joins"] = _array(_inline(_join(one, ids)) for one in part.joins)
+        table["joins"] = array(inline(_join(one, ids)) for one in part.joins)
     if part.shims:
-        table["shims"] = _array(_inline(vars(one)) for one in part.shims)
+        table["shims"] = array(inline(vars(one)) for one in part.shims)
     ways = tomlkit.aot()
     ways.append(_way_table(part.ways[0]))
     table["ways"] = ways
@@ -218,10 +219,10 @@ def _join(join: Any, ids: Mapping[str, str] | None) -> dict[str, Any]:
 def _way_table(way: Way) -> Table:
     table = tomlkit.table()
     table["side"], table["tool"] = way.side, way.tool
-    table["minutes"] = _inline(vars(way.minutes))
-    table["after"] = _array(way.after)
+    table["minutes"] = inline(vars(way.minutes))
+    table["after"] = array(way.after)
     if way.before:
-        table["before"] = _array(_inline(vars(one)) for one in way.before)
+        table["before"] = array(inline(vars(one)) for one in way.before)
     return table
 
 
@@ -234,7 +235,7 @@ def _learned(after: Mapping[str, Iterable[str]], pairs: Mapping[Pair, Evidence])
             if one := pairs.get((first, then)):
                 table.add(_comment(f"after {first}: {one.says}"))
         table["part"] = then
-        table["after"] = _array(those)
+        table["after"] = array(those)
         found.append(table)
     return found
 
@@ -242,15 +243,3 @@ def _learned(after: Mapping[str, Iterable[str]], pairs: Mapping[Pair, Evidence])
 def _comment(text: str) -> Comment:
     """One line of what TOML lets a comment hold, whatever a name held."""
     return tomlkit.comment(" ".join("".join(c if c.isprintable() else " " for c in text).split()))
-
-
-def _array(items: Iterable[Any]) -> Array:
-    found = tomlkit.array()
-    found.extend(items)
-    return found
-
-
-def _inline(items: Mapping[str, Any]) -> InlineTable:
-    found = tomlkit.inline_table()
-    found.update(items)
-    return found

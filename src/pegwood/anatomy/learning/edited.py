@@ -12,9 +12,10 @@ from dataclasses import dataclass
 from typing import Any
 
 import tomlkit
-from tomlkit.items import AoT, Array, InlineTable
+from tomlkit.items import AoT
 
 from pegwood.anatomy.construction import WITHIN, Construction
+from pegwood.anatomy.learning.toml_items import array, inline
 from pegwood.anatomy.parts import Minutes, Part, Scarce, Side, Tool
 from pegwood.trade.typed_toml import TableError
 
@@ -102,7 +103,7 @@ def edited(text: str, where: str, name: str, parts: Sequence[PartEdit]) -> str:
     for one in doc.get("learned", ()):
         after = learned[one["part"]]
         if more := [first for first in _bridged(after, learned, gone) if first not in after]:
-            one["after"] = _array([*after, *more])
+            one["after"] = array([*after, *more])
     for table in tables:
         _write_part(table, wanted.pop(str(table["id"])), gone)
     for one in wanted.values():
@@ -165,10 +166,10 @@ def _write_part(table: Any, part: PartEdit, gone: Mapping[str, list[str]]) -> No
     _set(way, "side", told.side)
     _set(way, "tool", told.tool)
     if dict(way.get("minutes", {})) != vars(told.minutes):
-        way["minutes"] = _inline({name: _short(value) for name, value in vars(told.minutes).items()})
+        way["minutes"] = inline({name: _short(value) for name, value in vars(told.minutes).items()})
     after = [one for one in _bridged(told.after, gone, gone) if one != part.id]
     if set(after) != set(way.get("after", ())) or "after" not in way:
-        way["after"] = _array(after)
+        way["after"] = array(after)
 
 
 def _set(table: Any, field: str, value: Any, *, usual: Any = None) -> None:
@@ -181,20 +182,8 @@ def _set(table: Any, field: str, value: Any, *, usual: Any = None) -> None:
             return
     elif value in (usual, []):
         return
-    table[field] = _array(value) if isinstance(value, list) else value
+    table[field] = array(value) if isinstance(value, list) else value
 
 
 def _short(value: float) -> float | int:
     return int(value) if value == int(value) else value
-
-
-def _array(items: Iterable[Any]) -> Array:
-    found = tomlkit.array()
-    found.extend(items)
-    return found
-
-
-def _inline(items: Mapping[str, Any]) -> InlineTable:
-    found = tomlkit.inline_table()
-    found.update(items)
-    return found
