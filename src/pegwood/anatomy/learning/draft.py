@@ -23,6 +23,7 @@ SIDE: Side = "front"
 NOT_TIMED = Minutes(low=2, likely=5, high=15)
 #: How a line begins that tells what was put in the place of something nobody told.
 STAND_INS = ("minutes: never", "side: not", "tool: not")
+BETWEEN_STAND_INS = "; "
 #: A step's low and high from its usual minutes, where the times themselves lie no further apart: practice.
 LOW, HIGH = 0.5, 3.0
 
@@ -172,7 +173,7 @@ def _part(
     )
     stand_ins = [line for line in left if line.startswith(STAND_INS)]
     if stand_ins:  # told wherever the part is: a figure that nobody measured must not pass for one
-        part = replace(part, source="; ".join(stand_ins), mark="practice")
+        part = replace(part, source=BETWEEN_STAND_INS.join(stand_ins), mark="practice")
     return part, tuple(left)
 
 

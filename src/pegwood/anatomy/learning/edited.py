@@ -15,6 +15,7 @@ import tomlkit
 from tomlkit.items import AoT
 
 from pegwood.anatomy.construction import WITHIN, Construction
+from pegwood.anatomy.learning.draft import BETWEEN_STAND_INS, STAND_INS
 from pegwood.anatomy.learning.toml_items import array, inline
 from pegwood.anatomy.parts import Minutes, Part, Scarce, Side, Tool
 from pegwood.trade.typed_toml import TableError
@@ -163,6 +164,7 @@ def _write_part(table: Any, part: PartEdit, gone: Mapping[str, list[str]]) -> No
         ways.append(tomlkit.table())
         table["ways"] = ways
     way, told = table["ways"][0], part.way
+    _drop_stand_ins(table, way, told)
     _set(way, "side", told.side)
     _set(way, "tool", told.tool)
     if dict(way.get("minutes", {})) != vars(told.minutes):
@@ -170,6 +172,20 @@ def _write_part(table: Any, part: PartEdit, gone: Mapping[str, list[str]]) -> No
     after = [one for one in _bridged(told.after, gone, gone) if one != part.id]
     if set(after) != set(way.get("after", ())) or "after" not in way:
         way["after"] = array(after)
+
+
+def _drop_stand_ins(table: Any, way: Any, told: WayEdit) -> None:
+    """What a person has told now is no stand-in any more, and is not called one."""
+    changed = {"side": way.get("side") != told.side, "tool": way.get("tool") != told.tool}
+    changed["minutes"] = dict(way.get("minutes", {})) != vars(told.minutes)
+    lines = str(table.get("source", "")).split(BETWEEN_STAND_INS)
+    if not all(line.startswith(STAND_INS) for line in lines):
+        return
+    if left := [line for line in lines if not changed[line.partition(":")[0]]]:
+        _set(table, "source", BETWEEN_STAND_INS.join(left))
+    else:
+        del table["source"]
+        table.pop("mark", None)
 
 
 def _set(table: Any, field: str, value: Any, *, usual: Any = None) -> None:
