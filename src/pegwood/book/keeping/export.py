@@ -16,9 +16,13 @@ _PARTS = {
     "lines": "price_lines",
     "photos": "photos",
     "taken_off": "taken_off",
+    "sign_answers": "sign_answers",
+    "fault_rulings": "fault_rulings",
+    "mends_done": "mends_done",
     "papers": "papers",
     "diary": "diary",
 }
+_ONE_OF_EACH = ("strip_down", "told_story", "lesson_left_out")
 #: Thinned for drawing, long, and made from the recording that is kept anyway.
 _LEFT_OUT = {"curves"}
 
@@ -27,7 +31,7 @@ def jobs(database: str = "default") -> Iterator[dict[str, Any]]:
     """Every job of a database of Django's, the first first, one at a time."""
     query = (
         Job.objects.using(database)
-        .select_related("owner", "camera", "comeback_of", "strip_down")
+        .select_related("owner", "camera", "comeback_of", *_ONE_OF_EACH)
         .order_by("number")
     )
     yield from map(_as_data, query.prefetch_related(*_parts(database)).iterator(chunk_size=200))
@@ -60,8 +64,9 @@ def _as_data(job: Job) -> dict[str, Any]:
         data[name] = [_row(row) for row in getattr(job, relation).all()]
     for step, row in zip(data["taken_off"], job.taken_off.all(), strict=True):
         step["kept"] = [_row(kept) for kept in row.kept.all()]
-    strip_down = getattr(job, "strip_down", None)
-    data["strip_down"] = _row(strip_down) if strip_down else None
+    for relation in _ONE_OF_EACH:
+        one = getattr(job, relation, None)
+        data[relation] = _row(one) if one else None
     return data
 
 

@@ -1,6 +1,7 @@
 """What the book stores. Faces read these and write only through the use cases beside this folder."""
 
 from pegwood.book.models.bench import Calibration, Finding, Gear, Measurement, Work
+from pegwood.book.models.causes import FaultRuling, LessonLeftOut, MendDone, SignAnswer, Story
 from pegwood.book.models.desk import Draft, SearchEntry, Setting
 from pegwood.book.models.jobs import DiaryEntry, Job
 from pegwood.book.models.papers import Paper, PriceLine
@@ -13,18 +14,23 @@ __all__ = [
     "Camera",
     "DiaryEntry",
     "Draft",
+    "FaultRuling",
     "Finding",
     "Gear",
     "Job",
     "Kept",
+    "LessonLeftOut",
     "Measurement",
+    "MendDone",
     "Owner",
     "Paper",
     "Photo",
     "PriceLine",
     "SearchEntry",
     "Setting",
+    "SignAnswer",
     "StoredFile",
+    "Story",
     "StripDown",
     "TakenOff",
     "Work",

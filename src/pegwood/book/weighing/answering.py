@@ -1,0 +1,89 @@
+"""Answers to signs."""
+
+from __future__ import annotations
+
+from datetime import datetime
+
+from django.db import transaction
+from django.utils import timezone
+
+from pegwood.book import diary
+from pegwood.book.models import Job, SignAnswer
+from pegwood.book.moving import locked_open
+from pegwood.book.refusal import Refused
+from pegwood.book.weighing.about import case_of, the_causes
+from pegwood.causes.answers import likelihood
+from pegwood.causes.weighing import chance_of
+
+
+@transaction.atomic
+def answer_sign(job: Job, sign: str, answer: str, *, by: str, at: datetime | None = None) -> SignAnswer:
+    """
+    Write down what was seen of a sign; an answer that was there before is struck out.
+
+    Parameters
+    ----------
+    sign : str
+        By id in the camera's family.
+    answer : str
+        One of its answers, with "sort of" before it where it is only partly so, or "don't know".
+
+    Raises
+    ------
+    Refused
+        If the family has no such sign, that is none of its answers, or the job is over.
+    """
+    at = at or timezone.now()
+    job = locked_open(job)
+    causes = the_causes(job)
+    if sign not in causes.signs:
+        raise Refused(f"{sign!r} is nothing that is looked for on such a camera.")
+    asked = causes.signs[sign]
+    try:
+        seen = likelihood(asked, answer)
+    except ValueError as reason:
+        said = str(reason)
+        raise Refused(said[:1].upper() + said[1:]) from None
+    before = SignAnswer.objects.filter(job=job, sign=sign).first()
+    if before is not None:
+        if before.answer == answer:
+            return before
+        before.struck_out = True
+        before.save(update_fields=["struck_out"])
+    row = SignAnswer.objects.create(
+        job=job,
+        sign=sign,
+        answer=answer.strip(),
+        chance_before=None if seen is None else chance_of(causes, case_of(job, causes), sign, seen),
+        at=at,
+        by=by,
+    )
+    diary.write(
+        job,
+        by=by,
+        at=at,
+        what="looked",
+        text=f"{asked.asks} {answer.strip()}",
+        old={"answer": before.answer} if before else None,
+        new={"sign": sign, "answer": row.answer},
+    )
+    return row
+
+
+@transaction.atomic
+def take_back_answer(row: SignAnswer, *, by: str, at: datetime | None = None) -> None:
+    """Strike out an answer: as if the sign had not been asked. It stays in the diary."""
+    row = SignAnswer.everything.select_for_update().select_related("job").get(pk=row.pk)
+    locked_open(row.job)
+    if row.struck_out:
+        return
+    row.struck_out = True
+    row.save(update_fields=["struck_out"])
+    diary.write(
+        row.job,
+        by=by,
+        at=at or timezone.now(),
+        what="took back an answer",
+        text=str(row),
+        old={"sign": row.sign, "answer": row.answer},
+    )
