@@ -2,61 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from contextlib import contextmanager
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import click
 
-from pegwood.cli._open import OneLine, json_option, say
+from pegwood.cli._families import FAMILY, FIRST, construction_named, known_families, told_in_one_line
+from pegwood.cli._open import json_option, say
 from pegwood.cli.strip._telling import as_data, show
-
-if TYPE_CHECKING:
-    from pegwood.anatomy.construction import Construction
-    from pegwood.anatomy.own_families import Known
-
-FIRST = "Common practice. The maker's service sheet comes first."
-FAMILY = click.argument("family")
-
-
-@contextmanager
-def told_in_one_line() -> Iterator[None]:
-    """Turn a part or family that is not there, a slip in a file, or a way that is closed into one line."""
-    try:
-        yield
-    except ValueError as reason:
-        raise OneLine(str(reason), 2) from None
-
-
-def _known() -> Known:
-    """The families that came and the workshop's own; what of those was left aside is told."""
-    from pegwood.anatomy.own_families import constructions_in
-    from pegwood.frame.workshop import current
-    from pegwood.trade.reference import reference_in
-
-    here = current()
-    known = constructions_in(here.root, reference_in(here.tables))
-    for slip in known.slips:
-        click.echo(f"pegwood: left aside: {slip}", err=True)
-    return known
-
-
-def _construction(slug: str) -> Construction:
-    from pegwood.trade.names import nearest
-
-    known = _known().constructions
-    if slug not in known:
-        near = ", ".join(nearest(slug, known)) or "none"
-        raise ValueError(f"{slug!r} is no family whose construction is known. Nearest: {near}.")
-    return known[slug]
 
 
 @click.command(epilog="Example: pegwood strip families")
 @json_option
 def families(as_json: bool) -> None:
     """List the families whose construction is known."""
-    for one in _known().constructions.values():
+    for one in known_families().constructions.values():
         if as_json:
             say(
                 {
@@ -78,7 +38,7 @@ def families(as_json: bool) -> None:
 def parts(family: str, as_json: bool) -> None:
     """List a family's parts with how they come off."""
     with told_in_one_line():
-        found = _construction(family)
+        found = construction_named(family)
     for part in found.parts.values():
         if as_json:
             say(
@@ -142,7 +102,7 @@ def plan(
     from pegwood.anatomy.planning.plan import plan as planned
 
     with told_in_one_line():
-        construction = _construction(family)
+        construction = construction_named(family)
         reach, gone, stay = (
             [find_part(construction, one).id for one in said] for said in (targets, off, spare)
         )
@@ -173,7 +133,7 @@ def check(file: Path) -> None:
         except UnicodeDecodeError:
             raise ValueError(f"{file} is no text in UTF-8. Save it as UTF-8.") from None
         if _is_family(file, Source(text, str(file)).table()):
-            family = read_construction(text, str(file), _known().mechanisms, reference, own=True)
+            family = read_construction(text, str(file), known_families().mechanisms, reference, own=True)
             click.echo(f"{family.id}: a family of {len(family.parts)} parts; nothing amiss.")
         else:
             mechanism = read_mechanism(text, str(file), reference, own=True)
@@ -195,7 +155,7 @@ def export(family: str) -> None:
     from pegwood.anatomy.planning.order import TOOL_CHANGE_MIN, TURN_MIN
 
     with told_in_one_line():
-        found = _construction(family)
+        found = construction_named(family)
     say(
         {
             "family": found.id,
