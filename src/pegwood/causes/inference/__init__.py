@@ -1,6 +1,20 @@
 """From signs to the chances of faults."""
 
 from pegwood.causes.inference.net import FaultNet, Link, SignNode
-from pegwood.causes.inference.sweep import Posterior, TooWide, posterior
+from pegwood.causes.inference.predicted import LeftOut, Predicted, leave_one_out, predicted, unexplained
+from pegwood.causes.inference.rows import TooWide
+from pegwood.causes.inference.sweep import Posterior, posterior
 
-__all__ = ["FaultNet", "Link", "Posterior", "SignNode", "TooWide", "posterior"]
+__all__ = [
+    "FaultNet",
+    "LeftOut",
+    "Link",
+    "Posterior",
+    "Predicted",
+    "SignNode",
+    "TooWide",
+    "leave_one_out",
+    "posterior",
+    "predicted",
+    "unexplained",
+]

@@ -1,0 +1,185 @@
+"""
+The chances of all faults in many cases at once that differ in a few numbers.
+
+Only the rows that touch a lot of faults and signs go through it once more; all others share the first row's.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from pegwood.causes.inference.folding import Lot, lots
+from pegwood.causes.inference.looked import Looked, looked, priors_with
+from pegwood.causes.inference.net import FaultNet
+from pegwood.causes.inference.tables import Floats
+from pegwood.causes.inference.through import Cases, gone_through
+
+#: A table may have so many entries: 2**18, which is still well under a second.
+LARGEST_TABLE = 1 << 18
+#: So many entries of all rows together are gone through at once: what fits a processor's cache.
+AT_ONCE = 1 << 16
+
+
+class TooWide(ValueError):
+    """
+    More signs hang together than can be gone through exactly.
+
+    Attributes
+    ----------
+    entries : int
+        What the largest table would hold.
+    """
+
+    def __init__(self, entries: int) -> None:
+        self.entries = entries
+        super().__init__(
+            f"these signs hang together too widely: a table of {entries} entries, {LARGEST_TABLE} at most."
+        )
+
+
+@dataclass(frozen=True)
+class Row:
+    """
+    What is otherwise in one case.
+
+    Attributes
+    ----------
+    without : str
+        A sign that only scales and is left out, or empty.
+    scale : mapping of str to float
+        By fault: what multiplies its present weight besides all else.
+    factor : float
+        What multiplies all, besides all else.
+    starts, weights : mapping of str to array, shape (states,)
+        In place of a sign's own.
+    """
+
+    without: str = ""
+    scale: Mapping[str, float] = field(default_factory=dict)
+    factor: float = 1.0
+    starts: Mapping[str, Floats] = field(default_factory=dict)
+    weights: Mapping[str, Floats] = field(default_factory=dict)
+
+
+@dataclass(frozen=True)
+class Problem:
+    """
+    What was seen, sorted.
+
+    Attributes
+    ----------
+    priors : mapping of str to float
+        With what was found.
+    scaling : tuple of Looked
+        Signs that only scale their causes, or have none.
+    lots : tuple of Lot
+        The others, by what hangs together.
+    """
+
+    priors: Mapping[str, float]
+    scaling: tuple[Looked, ...]
+    lots: tuple[Lot, ...]
+
+    @property
+    def entries(self) -> int:
+        return max((lot.order.entries for lot in self.lots), default=1)
+
+
+def problem(
+    net: FaultNet,
+    evidence: Mapping[str, Sequence[float]],
+    known: Mapping[str, bool] | None,
+    *,
+    whole: bool = False,
+) -> Problem:
+    """
+    What was seen, sorted; `whole` keeps one state for the levels above what is possible.
+
+    Raises
+    ------
+    ValueError
+        If a sign or a fault is none of the net, or a likelihood cannot be.
+    TooWide
+        If it cannot be done exactly.
+    """
+    priors = priors_with(net, known)
+    seen = [looked(net, sign, weights, priors, whole=whole) for sign, weights in evidence.items()]
+    scaling = tuple(sign for sign in seen if sign.scales or not sign.shows)
+    found = Problem(priors, scaling, tuple(lots([one for one in seen if not (one.scales or not one.shows)])))
+    if found.entries > LARGEST_TABLE:
+        raise TooWide(found.entries)
+    return found
+
+
+def solved(this: Problem, rows: Sequence[Row]) -> tuple[Floats, Floats]:
+    """
+    Logarithm of the chance of what was seen, (rows,), and each fault's chance, (rows, faults).
+
+    A row that holds what was seen impossible has minus infinity, and the chances of the faults before.
+    """
+    at = {fault: n for n, fault in enumerate(this.priors)}
+    priors = np.array(list(this.priors.values()))
+    scale = np.ones((len(rows), len(priors)))
+    chance = np.array([[row.factor for row in rows]])
+    for sign in this.scaling:
+        counts = np.array([row.without != sign.id for row in rows])
+        alone = float(sign.start @ sign.weights)
+        chance = np.append(chance, [np.where(counts, alone, 1)], axis=0)
+        for fault, moves in sign.shows.items():
+            scale[counts, at[fault]] *= moves[0, 0]
+    for n, row in enumerate(rows):
+        for fault, by in row.scale.items():
+            scale[n, at[fault]] *= by
+    absent, present = 1 - priors, priors * scale
+    with np.errstate(divide="ignore"):
+        log = np.log(chance).sum(axis=0)
+    faults = np.tile(priors, (len(rows), 1))
+    free = np.ones(len(priors), dtype=bool)
+    for lot in this.lots:
+        columns = [at[fault] for fault in lot.faults]
+        free[columns] = False
+        log_here, faults[:, columns] = _gone_through(lot, absent[columns], present[:, columns], rows)
+        log += log_here
+    total = absent[free] + present[:, free]
+    with np.errstate(divide="ignore", invalid="ignore"):
+        log += np.log(total).sum(axis=1)
+        faults[:, free] = present[:, free] / total
+    faults[log == -np.inf] = priors
+    return log, faults
+
+
+def _gone_through(lot: Lot, absent: Floats, present: Floats, rows: Sequence[Row]) -> tuple[Floats, Floats]:
+    """The same for one lot: rows that do not touch it share one case."""
+    common = np.array(
+        [
+            bool(np.all(here == present[0]))
+            and lot.signs.keys().isdisjoint(row.starts.keys() | row.weights.keys())
+            for here, row in zip(present, rows, strict=True)
+        ]
+    )
+    own = np.flatnonzero(~common)
+    chosen = np.append(np.flatnonzero(common)[:1], own)
+    at_once = max(1, AT_ONCE // lot.order.entries)
+    logs, chances = [], []
+    for few in (chosen[n : n + at_once] for n in range(0, len(chosen), at_once)):
+        cases = Cases(
+            {fault: np.full(len(few), one) for fault, one in zip(lot.faults, absent, strict=True)},
+            dict(zip(lot.faults, present[few].T, strict=True)),
+            {
+                name: np.array([rows[n].starts.get(name, sign.start) for n in few])
+                for name, sign in lot.signs.items()
+            },
+            {
+                name: np.array([rows[n].weights.get(name, sign.weights) for n in few])
+                for name, sign in lot.signs.items()
+            },
+        )
+        log, faults = gone_through(lot, cases)
+        logs.append(log)
+        chances.append(np.stack([faults[fault] for fault in lot.faults], axis=1))
+    of_row = np.zeros(len(rows), dtype=int)
+    of_row[own] = np.arange(len(own)) + bool(common.any())
+    return np.concatenate(logs)[of_row], np.concatenate(chances)[of_row]

@@ -1,0 +1,225 @@
+"""
+A lot of faults and signs gone through fault by fault, many rows at once.
+
+Kept is a table over the signs that are *open*: of which some cause was gone through and some is still to
+come; one axis each, over what the causes so far have shown at most. The table's adjoint, taken back the same
+way, gives the chance of every fault at once. Rows differ in the numbers of `Cases` and share all else.
+
+The idea of going through causes one at a time is that of causal independence (Zhang and Poole 1996; memory).
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from pegwood.causes.inference.folding import Lot
+from pegwood.causes.inference.looked import Looked
+from pegwood.causes.inference.tables import Floats, closed, moved, reopened, side_by_side
+
+
+@dataclass
+class Cases:
+    """
+    The numbers in which rows may differ.
+
+    Attributes
+    ----------
+    absent, present : dict of str to array, shape (rows,)
+        What it counts that a fault is not there, or is.
+    starts, weights : dict of str to array, shape (rows, states)
+        Of each sign.
+    """
+
+    absent: dict[str, Floats]
+    present: dict[str, Floats]
+    starts: dict[str, Floats]
+    weights: dict[str, Floats]
+
+
+@dataclass
+class Adjoints:
+    """How the chance of what was seen moves with each of `Cases`; a fault's two to a common factor."""
+
+    absent: dict[str, Floats]
+    present: dict[str, Floats]
+    starts: dict[str, Floats]
+
+
+def gone_through(lot: Lot, cases: Cases) -> tuple[Floats, dict[str, Floats]]:
+    """
+    Logarithm of the chance of what was seen, (rows,), and each fault's chance, (rows,).
+
+    The faults' chances are nan where what was seen is impossible.
+    """
+    now = Cases(dict(cases.absent), dict(cases.present), dict(cases.starts), cases.weights)
+    rows = len(next(iter(cases.absent.values())))
+    log = np.zeros(rows)
+    # Folding, and what each fold had before it
+    tape: list[tuple[Floats, ...]] = []
+    for fold in lot.folds:
+        fault, moves = fold.fault, lot.signs[fold.sign].shows[fold.fault]
+        start, absent, present = now.starts[fold.sign], now.absent[fault], now.present[fault]
+        shown = start @ moves
+        tape.append((start, shown, absent, present))
+        if fold.into_sign:
+            start = absent[:, np.newaxis] * start + present[:, np.newaxis] * shown
+            by = _largest(start.max(axis=1))
+            now.starts[fold.sign] = start / by[:, np.newaxis]
+        else:
+            weights = now.weights[fold.sign]
+            absent, present = absent * _dot(start, weights), present * _dot(shown, weights)
+            by = _largest(np.maximum(absent, present))
+            now.absent[fault], now.present[fault] = absent / by, present / by
+        log += np.log(by)
+    found = Adjoints({}, {}, {})
+    if lot.last:
+        found.starts[lot.last] = now.weights[lot.last]
+        chance = _dot(now.starts[lot.last], now.weights[lot.last])
+    else:
+        chance, log_core = _core(lot, now, found)
+        log += log_core
+    with np.errstate(divide="ignore"):
+        log = log + np.log(chance)
+    for fold, (start, shown, absent, present) in zip(reversed(lot.folds), reversed(tape), strict=True):
+        fault, moves = fold.fault, lot.signs[fold.sign].shows[fold.fault]
+        if fold.into_sign:
+            to = found.starts[fold.sign]
+            found.absent[fault], found.present[fault] = _dot(to, start), _dot(to, shown)
+            back = absent[:, np.newaxis] * to + present[:, np.newaxis] * (to @ moves.T)
+        else:
+            weights = now.weights[fold.sign]
+            of_absent, of_present = found.absent[fault], found.present[fault]
+            back = (of_absent * absent)[:, np.newaxis] * weights
+            back = back + (of_present * present)[:, np.newaxis] * (weights @ moves.T)
+            found.absent[fault] = of_absent * _dot(start, weights)
+            found.present[fault] = of_present * _dot(shown, weights)
+        found.starts[fold.sign] = back / _largest(back.max(axis=1))[:, np.newaxis]
+    chances = {}
+    for fault in lot.faults:
+        is_there = found.present[fault] * cases.present[fault]
+        with np.errstate(invalid="ignore"):
+            chances[fault] = is_there / (is_there + found.absent[fault] * cases.absent[fault])
+    return log, chances
+
+
+@dataclass(frozen=True)
+class _Step:
+    """One fault: what closes, which open signs it moves (how many entries lie behind each), what opens."""
+
+    fault: str
+    closes: tuple[tuple[Looked, int], ...]
+    moves: tuple[tuple[Floats, int], ...]
+    opens: tuple[Looked, ...]
+
+
+def _steps(lot: Lot) -> list[_Step]:
+    """Signs that open come first in the table: what lies far behind is moved fastest."""
+    faults = lot.order.faults
+    last = {
+        sign: max(faults.index(one) for one in of.shows if one in faults)
+        for sign, of in lot.signs.items()
+        if any(one in faults for one in of.shows)
+    }
+    folded = {fold.sign for fold in lot.folds if not fold.into_sign}
+    mine = {
+        fault: [one for one in last if one not in folded and fault in lot.signs[one].shows]
+        for fault in faults
+    }
+    open_now: list[str] = []
+    steps = []
+
+    def after(sign: str) -> int:
+        return math.prod(len(lot.signs[one].weights) for one in open_now[open_now.index(sign) + 1 :])
+
+    for n, fault in enumerate(faults):
+        closes = []
+        for sign in [one for one in open_now if one in mine[fault] and last[one] == n]:
+            closes.append((lot.signs[sign], after(sign)))
+            open_now.remove(sign)
+        moves = [(lot.signs[one].shows[fault], after(one)) for one in open_now if one in mine[fault]]
+        opens = [one for one in mine[fault] if one not in open_now and last[one] > n]
+        open_now = opens + open_now
+        steps.append(_Step(fault, tuple(closes), tuple(moves), tuple(lot.signs[one] for one in opens)))
+    return steps
+
+
+def _core(lot: Lot, cases: Cases, found: Adjoints) -> tuple[Floats, Floats]:
+    """What is left after folding: a chance and the logarithm of a factor to it; fills in the adjoints."""
+    steps = _steps(lot)
+    rows = len(cases.absent[steps[0].fault])
+    table: Floats = np.ones((rows, 1))
+    by, log = np.ones(rows), np.zeros(rows)
+    tape: list[tuple[Floats, ...]] = []
+    for step in steps:
+        without = shown = table
+        for sign, after in step.closes:
+            weights = cases.weights[sign.id]
+            without = closed(without, after, weights)
+            shown = closed(shown, after, weights @ sign.shows[step.fault].T)
+        for moves, after in step.moves:
+            shown = moved(shown, after, moves)
+        absent, present = cases.absent[step.fault] / by, cases.present[step.fault] / by
+        starts = [cases.starts[sign.id] for sign in step.opens]
+        opens = side_by_side(starts, rows)
+        opens_shown = side_by_side(_shown(starts, step), rows)
+        tape.append((without, shown, absent, present, opens, opens_shown))
+        table = (absent[:, np.newaxis] * opens)[:, :, np.newaxis] * without[:, np.newaxis, :]
+        table += (present[:, np.newaxis] * opens_shown)[:, :, np.newaxis] * shown[:, np.newaxis, :]
+        table = table.reshape(rows, -1)
+        by = _largest(table.max(axis=1))
+        log += np.log(by)
+    needed = {fold.sign for fold in lot.folds if fold.into_sign}
+    adjoint: Floats = np.ones((rows, 1))
+    for step, (without, shown, absent, present, opens, opens_shown) in zip(
+        reversed(steps), reversed(tape), strict=True
+    ):
+        adjoint = adjoint.reshape(rows, opens.shape[1], -1)
+        of_absent = np.matmul(adjoint, without[:, :, np.newaxis])[:, :, 0]
+        of_present = np.matmul(adjoint, shown[:, :, np.newaxis])[:, :, 0]
+        found.absent[step.fault] = _dot(of_absent, opens)
+        found.present[step.fault] = _dot(of_present, opens_shown)
+        starts = [cases.starts[sign.id] for sign in step.opens]
+        for n, sign in enumerate(step.opens):
+            if sign.id in needed:
+                back = absent[:, np.newaxis] * _without_one(of_absent, starts, n)
+                to = _without_one(of_present, _shown(starts, step), n)
+                back = back + present[:, np.newaxis] * (to @ sign.shows[step.fault].T)
+                found.starts[sign.id] = back / _largest(back.max(axis=1))[:, np.newaxis]
+        back_without = np.matmul((absent[:, np.newaxis] * opens)[:, np.newaxis, :], adjoint)[:, 0]
+        back_shown = np.matmul((present[:, np.newaxis] * opens_shown)[:, np.newaxis, :], adjoint)[:, 0]
+        for moves, after in reversed(step.moves):
+            back_shown = moved(back_shown, after, moves.T)
+        for sign, after in reversed(step.closes):
+            weights = cases.weights[sign.id]
+            back_without = reopened(back_without, after, weights)
+            back_shown = reopened(back_shown, after, weights @ sign.shows[step.fault].T)
+        adjoint = back_without + back_shown
+        adjoint /= _largest(adjoint.max(axis=1))[:, np.newaxis]
+    # `by` of the last step is in `log` already
+    return table[:, 0] / by, log
+
+
+def _shown(starts: Sequence[Floats], step: _Step) -> list[Floats]:
+    return [one @ sign.shows[step.fault] for one, sign in zip(starts, step.opens, strict=True)]
+
+
+def _without_one(table: Floats, starts: Sequence[Floats], n: int) -> Floats:
+    """The table over several signs, summed with the starts of all but one: (rows, states of that one)."""
+    for at in reversed(range(len(starts))):
+        if at != n:
+            behind = starts[n].shape[1] if n > at else 1
+            table = closed(table, behind, starts[at])
+    return table
+
+
+def _dot(one: Floats, other: Floats) -> Floats:
+    return np.asarray(np.einsum("ij,ij->i", one, other))
+
+
+def _largest(by: Floats) -> Floats:
+    """What to divide by: one where there is nothing."""
+    return np.where(by > 0, by, 1.0)
