@@ -9,6 +9,7 @@ from pegwood.anatomy.construction import read_construction
 from pegwood.anatomy.mechanism import read_mechanism
 from pegwood.causes.family_net import family_causes
 from pegwood.causes.inference import posterior
+from pegwood.causes.story import COMMON
 
 BODY = read_mechanism(
     'id = "body"\nname = "body"\nsource = "a test"\nmark = "practice"\n'
@@ -52,14 +53,25 @@ def test_what_the_family_lacks_has_no_faults_and_is_in_nobodys_way():
     assert (causes(bare).faults, causes(bare).signs) == ({}, {})
 
 
+def odds(chance: float) -> float:
+    return chance / (1 - chance)
+
+
 def test_a_story_multiplies_the_odds_and_signs_are_weighed_after_it():
     found = causes()
-    before, after = found.net(), found.net(["unserved-long"])
-    odds = 0.3 / 0.7 * 3  # the fault's own odds, times those of the story: Bayes' rule in odds
-    assert before.priors["slow.gummed"] == pytest.approx(0.3)
-    assert after.priors["slow.gummed"] == pytest.approx(odds / (1 + odds))
-    assert after.priors["slow.bent"] == before.priors["slow.bent"]
+    unknown, told, denied = found.net(), found.net(["unserved-long"]), found.net([], ["unserved-long"])
+    gummed = [net.priors["slow.gummed"] for net in (unknown, told, denied)]
+    assert gummed[0] == pytest.approx(0.3)
+    assert odds(gummed[1]) == pytest.approx(3 * odds(gummed[2])), "as the file has it"
+    share = COMMON["unserved-long"]
+    assert gummed[0] == pytest.approx(share * gummed[1] + (1 - share) * gummed[2]), "the rule of total chance"
+    assert told.priors["slow.bent"] == pytest.approx(unknown.priors["slow.bent"])
     heard = {"slow.hangs": (0.0, 1.0)}
-    assert posterior(after, heard).faults["slow.gummed"] > posterior(before, heard).faults["slow.gummed"]
+    assert posterior(told, heard).faults["slow.gummed"] > posterior(unknown, heard).faults["slow.gummed"]
+
+
+def test_a_story_that_cannot_be_is_refused():
     with pytest.raises(ValueError, match="'cursed' is nothing of a story"):
-        found.net(["cursed"])
+        causes().net(["cursed"])
+    with pytest.raises(ValueError, match="'sand' is told and denied at once"):
+        causes().net(["sand"], ["sand"])

@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
+
+import numpy as np
 
 from pegwood.anatomy.construction import WITHIN, Construction, Use
 from pegwood.anatomy.mechanism import OUTSIDE
+from pegwood.causes.before_signs import Floats, chance
 from pegwood.causes.inference import FaultNet, Link, SignNode
 from pegwood.causes.known import Breaks, Fault, Knowledge, Mend, Shown, Sign
-from pegwood.causes.story import STORY
+from pegwood.causes.story import COMMON, check_story
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -30,37 +34,64 @@ class FamilyCauses:
     faults: Mapping[str, Fault]
     signs: Mapping[str, Sign]
 
-    def net(self, story: Iterable[str] = ()) -> FaultNet:
+    def net(self, told: Iterable[str] = (), denied: Iterable[str] = ()) -> FaultNet:
         """
-        The net after a story: each thing told multiplies the odds of the faults it raises.
+        The net after a story; of what nobody told or denied, every fault has its chance over both.
+
+        What is unknown of the story is so not one cause of many faults, but of each by itself;
+        `pegwood.causes.story_net` keeps it one.
 
         Raises
         ------
         ValueError
-            If something is nothing of a story.
+            If something is nothing of a story, or is told and denied.
         """
-        told = frozenset(story)
-        if strange := told - STORY.keys():
-            raise ValueError(f"{min(strange)!r} is nothing of a story. Expected: {', '.join(STORY)}.")
-        priors = {fault.id: after_story(fault, told) for fault in self.faults.values()}
+        story = story_of(told, denied)
         return FaultNet(
-            priors,
-            {sign.id: SignNode(id=sign.id, leak=sign.leak) for sign in self.signs.values()},
-            tuple(
-                Link(fault=one.fault, sign=sign.id, shows=one.shows)
-                for sign in self.signs.values()
-                for one in sign.shown_by
-            ),
+            {fault.id: chance(fault, story) for fault in self.faults.values()},
+            {sign.id: SignNode(id=sign.id, leak=_leak(sign, story)) for sign in self.signs.values()},
+            self.links,
+        )
+
+    @cached_property
+    def links(self) -> tuple[Link, ...]:
+        """Which fault shows which sign."""
+        return tuple(
+            Link(fault=one.fault, sign=sign.id, shows=one.shows)
+            for sign in self.signs.values()
+            for one in sign.shown_by
         )
 
 
-def after_story(fault: Fault, told: frozenset[str]) -> float:
-    """The chance of a fault before any sign: its odds times those of all the story that bears on it, [1]."""
-    odds = fault.prior / (1 - fault.prior)
-    for one in fault.raised:
-        if one.by in told:
-            odds *= one.odds
-    return odds / (1 + odds)
+def story_of(told: Iterable[str], denied: Iterable[str]) -> dict[str, bool]:
+    """
+    What is so and what is not; all else is unknown.
+
+    Raises
+    ------
+    ValueError
+        If something is nothing of a story, or is told and denied.
+    """
+    told, denied = sorted(told), sorted(denied)
+    check_story(*told, *denied)
+    if both := set(told) & set(denied):
+        raise ValueError(f"{min(both)!r} is told and denied at once. Take back one of both.")
+    return dict.fromkeys(told, True) | dict.fromkeys(denied, False)
+
+
+def _leak(sign: Sign, story: Mapping[str, bool]) -> tuple[float, ...]:
+    """What a sign shows with none of its faults, after a story."""
+    at = np.array(sign.leak)
+    for one in sign.tells_of:
+        so = float(story.get(one.by, COMMON[one.by]))
+        at = (1 - so) * at + so * higher(at, one.shows)
+    return tuple(map(float, at))
+
+
+def higher(one: Sequence[float] | Floats, other: Sequence[float]) -> Floats:
+    """How likely each level is the higher of two: noisy-MAX, [1]."""
+    below: Floats = np.cumsum(one) * np.cumsum(other)
+    return np.diff(below, prepend=0.0)
 
 
 def family_causes(construction: Construction, known: Mapping[str, Knowledge]) -> FamilyCauses:
@@ -93,7 +124,7 @@ def family_causes(construction: Construction, known: Mapping[str, Knowledge]) ->
             shown = tuple(
                 Shown(fault=here[one.fault].id, shows=one.shows) for one in sign.shown_by if one.fault in here
             )
-            if not shown:
+            if not (shown or sign.tells_of):
                 continue
             off = (_part(part, use) for part in sign.off)
             named = f"{use.called}{WITHIN}{sign.id}"

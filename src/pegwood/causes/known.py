@@ -17,7 +17,7 @@ from typing import Literal
 from pegwood.anatomy.mechanism import OUTSIDE, Mechanism, mechanisms
 from pegwood.anatomy.parts import Minutes
 from pegwood.causes.inference.net import SLACK
-from pegwood.causes.story import STORY
+from pegwood.causes.story import TRACED, check_story
 from pegwood.trade.agents import AGENTS
 from pegwood.trade.grounds import Ground, Mark
 from pegwood.trade.names import nearest
@@ -37,8 +37,7 @@ class Raised:
     odds: float
 
     def __post_init__(self) -> None:
-        if self.by not in STORY:
-            raise ValueError(f"{self.by!r} is nothing of a story. Expected one of: {', '.join(STORY)}.")
+        check_story(self.by)
         if not 1 / LARGEST_ODDS <= self.odds <= LARGEST_ODDS:
             raise ValueError(f"odds is {self.odds:g}. Expected between 0.001 and 1000.")
 
@@ -133,6 +132,18 @@ class Shown:
 
 
 @dataclass(frozen=True, kw_only=True)
+class Told:
+    """How often something of the story, with no fault, shows each answer of a sign by itself, [1]."""
+
+    by: str
+    shows: tuple[float, ...]
+
+    def __post_init__(self) -> None:
+        if self.by not in TRACED:
+            raise ValueError(f"{self.by!r} leaves no trace. Expected one of: {', '.join(TRACED)}.")
+
+
+@dataclass(frozen=True, kw_only=True)
 class Sign:
     """
     A question to a camera.
@@ -153,6 +164,8 @@ class Sign:
     leak : tuple of float
         How often each answer comes with none of the faults, [1].
     shown_by : tuple of Shown
+    tells_of : tuple of Told
+        What of the story shows it as well: chewed screws, that somebody was in there before.
     source, mark : str
     """
 
@@ -161,7 +174,8 @@ class Sign:
     by: By
     minutes: float
     leak: tuple[float, ...]
-    shown_by: tuple[Shown, ...]
+    shown_by: tuple[Shown, ...] = ()
+    tells_of: tuple[Told, ...] = ()
     answers: tuple[str, ...] = ("no", "yes")
     off: tuple[str, ...] = ()
     source: str = ""
@@ -172,9 +186,15 @@ class Sign:
             raise ValueError(f"minutes is {self.minutes:g}. Expected above 0, up to 240.")
         if len(self.answers) < 2 or len(set(self.answers)) < len(self.answers):
             raise ValueError(f"{self.id!r} needs two answers or more, all different.")
-        if not self.shown_by:
-            raise ValueError(f"{self.id!r} is shown by no fault.")
-        for what, chances in (("leak", self.leak), *((one.fault, one.shows) for one in self.shown_by)):
+        if not (self.shown_by or self.tells_of):
+            raise ValueError(f"{self.id!r} is shown by no fault, and tells of nothing in the story.")
+        if len({one.by for one in self.tells_of}) < len(self.tells_of):
+            raise ValueError(f"{self.id!r} tells of one thing twice.")
+        for what, chances in (
+            ("leak", self.leak),
+            *((one.fault, one.shows) for one in self.shown_by),
+            *((one.by, one.shows) for one in self.tells_of),
+        ):
             if len(chances) != len(self.answers):
                 raise ValueError(f"{what}: {len(chances)} chances for {len(self.answers)} answers.")
             if not all(0 <= one <= 1 for one in chances) or abs(math.fsum(chances) - 1) > SLACK:

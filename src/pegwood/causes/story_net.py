@@ -1,0 +1,184 @@
+"""
+The chances of all faults after signs, with what nobody told of the story as hidden causes of many faults at once.
+
+Foreign glue under a covering says that somebody was in there, and so raises every fault of an earlier repair in
+the whole camera; rust in one place says that it was wet, and raises rust in all others. What leaves traces
+(`TRACED`) and is neither told nor denied is gone through in all its combinations: for each a net of its own, in
+which the faults come independently, weighed by how common that story is and how well it explains what was seen.
+This is exact. What leaves none (years and use) bears on each fault by itself, as in `FamilyCauses.net`.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+import numpy.typing as npt
+
+from pegwood.causes.before_signs import Floats, chances
+from pegwood.causes.family_net import FamilyCauses, story_of
+from pegwood.causes.inference import FaultNet, posterior
+from pegwood.causes.story import COMMON, TRACED
+
+
+@dataclass(frozen=True)
+class StoryPosterior:
+    """
+    What the signs say.
+
+    Attributes
+    ----------
+    faults : mapping of str to float
+        Chance of each fault, [1].
+    story : mapping of str to float
+        Chance of each thing of the story that leaves traces, [1]; 1 and 0 where it was told or denied.
+    log_evidence : float
+        Natural logarithm of the chance of what was seen, given the story told and what was found; minus
+        infinity where the knowledge holds it impossible: then all chances are those before the signs.
+    """
+
+    faults: Mapping[str, float]
+    story: Mapping[str, float]
+    log_evidence: float
+
+    @property
+    def is_possible(self) -> bool:
+        """Whether what was seen could come about at all."""
+        return self.log_evidence > -math.inf
+
+
+@dataclass(frozen=True)
+class Stories:
+    """
+    All stories that may be, as far as they bear on what is known.
+
+    Attributes
+    ----------
+    items : tuple of str
+        What is unknown.
+    states : array of bool, shape (n_states, n_items)
+        Whether it is so.
+    logs : array, shape (n_states,)
+        Natural logarithm of how common each story is together with what was found.
+    priors : array, shape (n_states, n_faults)
+        Chance of each fault before any sign, in the order of `FamilyCauses.faults`.
+    story : mapping of str to bool
+        What was told and denied.
+    """
+
+    items: tuple[str, ...]
+    states: npt.NDArray[np.bool_]
+    logs: Floats
+    priors: Floats
+    story: Mapping[str, bool]
+
+
+def posterior_over_stories(
+    causes: FamilyCauses,
+    evidence: Mapping[str, Sequence[float]],
+    known: Mapping[str, bool] | None = None,
+    *,
+    told: Iterable[str] = (),
+    denied: Iterable[str] = (),
+    odds: Mapping[str, float] | None = None,
+) -> StoryPosterior:
+    """
+    The chances of all faults, and of what is unknown of the story, after signs.
+
+    Parameters
+    ----------
+    causes : FamilyCauses
+    evidence : mapping of str to sequence of float
+        By sign: how likely what was seen is at each of its levels.
+    known : mapping of str to bool, optional
+        Faults that were found, or found not to be there.
+    told, denied : iterable of str
+        Of the story. The rest is unknown, and as common as `COMMON` has it.
+    odds : mapping of str to float, optional
+        By fault: how many times as likely something seen elsewhere is if it is there, [1].
+
+    Raises
+    ------
+    ValueError
+        As `posterior` and `story_of`.
+    TooWide
+        If it cannot be done exactly.
+    """
+    known, odds = known or {}, odds or {}
+    stories = stories_of(causes, evidence, known, told=told, denied=denied, odds=odds)
+    nets = [net_in(causes, stories, row) for row in range(len(stories.states))]
+    found = [posterior(net, evidence, known) for net in nets]
+    seen = np.array([one.log_evidence for one in found])
+    before = _shares(stories.logs)
+    log_evidence = _log_sum(stories.logs + seen) - _log_sum(stories.logs)
+    shares = _shares(stories.logs + seen) if log_evidence > -math.inf else before
+    of_each = np.array([list(one.faults.values()) for one in found])
+    if log_evidence == -math.inf:
+        of_each = stories.priors
+    return StoryPosterior(
+        faults=dict(zip(causes.faults, map(float, shares @ of_each), strict=True)),
+        story={
+            item: float(shares @ stories.states[:, stories.items.index(item)])
+            if item in stories.items
+            else float(stories.story.get(item, COMMON[item]))
+            for item in TRACED
+        },
+        log_evidence=log_evidence,
+    )
+
+
+def stories_of(
+    causes: FamilyCauses,
+    evidence: Iterable[str],
+    known: Mapping[str, bool],
+    *,
+    told: Iterable[str],
+    denied: Iterable[str],
+    odds: Mapping[str, float],
+) -> Stories:
+    """
+    All stories that may be, told apart as far as they bear on a fault or a sign of which something is known.
+
+    What bears on nothing of that is as common after as before: each fault has its chance over both.
+    """
+    if strange := known.keys() - causes.faults.keys():
+        raise ValueError(f"{min(strange)!r} is no fault here.")
+    story = story_of(told, denied)
+    signs = [causes.signs[sign] for sign in evidence if sign in causes.signs]
+    touched = {one.fault for sign in signs for one in sign.shown_by} | known.keys() | odds.keys()
+    speaks = {one.by for sign in signs for one in sign.tells_of}
+    speaks |= {one.by for fault in touched & causes.faults.keys() for one in causes.faults[fault].raised}
+    items = tuple(item for item in TRACED if item in speaks and item not in story)
+    states = (np.arange(1 << len(items))[:, np.newaxis] >> np.arange(len(items)) & 1).astype(bool)
+    common = np.array([COMMON[item] for item in items])
+    logs = np.log(np.where(states, common, 1 - common)).sum(axis=1)
+    priors = np.stack([chances(fault, items, states, story) for fault in causes.faults.values()], axis=1)
+    for at, fault in enumerate(causes.faults):
+        of = priors[:, at]
+        factor = odds.get(fault, 1.0)
+        logs += np.log(of * factor + (1 - of))
+        of = of * factor / (of * factor + (1 - of))
+        if fault in known:
+            logs += np.log(of if known[fault] else 1 - of)
+            of = np.full_like(of, float(known[fault]))
+        priors[:, at] = of
+    return Stories(items, states, logs, priors, story)
+
+
+def net_in(causes: FamilyCauses, stories: Stories, row: int) -> FaultNet:
+    """The net in one of the stories."""
+    so = stories.story | dict(zip(stories.items, map(bool, stories.states[row]), strict=True))
+    net = causes.net([item for item in so if so[item]], [item for item in so if not so[item]])
+    return replace(net, priors=dict(zip(causes.faults, map(float, stories.priors[row]), strict=True)))
+
+
+def _shares(logs: Floats) -> Floats:
+    weights: Floats = np.exp(logs - logs.max())
+    return weights / weights.sum()
+
+
+def _log_sum(logs: Floats) -> float:
+    largest = float(logs.max())
+    return largest + math.log(float(np.exp(logs - largest).sum())) if largest > -math.inf else -math.inf
