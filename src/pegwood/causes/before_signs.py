@@ -39,7 +39,9 @@ def chance(fault: Fault, story: Mapping[str, bool]) -> float:
     return float(chances(fault, (), np.zeros((1, 0), dtype=bool), story)[0])
 
 
-def chances(fault: Fault, items: tuple[str, ...], states: npt.NDArray[np.bool_], story: Mapping[str, bool]) -> Floats:
+def chances(
+    fault: Fault, items: tuple[str, ...], states: npt.NDArray[np.bool_], story: Mapping[str, bool]
+) -> Floats:
     """
     The chance of a fault in each of several stories, [1].
 

@@ -16,7 +16,7 @@ from pegwood.causes.known import Breaks, Fault, Knowledge, Mend, Shown, Sign
 from pegwood.causes.story import COMMON, check_story
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, eq=False)
 class FamilyCauses:
     """
     The faults and signs of a family, under the family's ids ("shutter.blades-oily").
@@ -47,19 +47,21 @@ class FamilyCauses:
             If something is nothing of a story, or is told and denied.
         """
         story = story_of(told, denied)
-        return FaultNet(
-            {fault.id: chance(fault, story) for fault in self.faults.values()},
-            {sign.id: SignNode(id=sign.id, leak=_leak(sign, story)) for sign in self.signs.values()},
-            self.links,
-        )
+        priors = {fault.id: chance(fault, story) for fault in self.faults.values()}
+        leaks = {sign.id: _leak(sign, story) for sign in self.signs.values() if sign.tells_of}
+        return self._untold.with_chances(priors, leaks)
 
     @cached_property
-    def links(self) -> tuple[Link, ...]:
-        """Which fault shows which sign."""
-        return tuple(
-            Link(fault=one.fault, sign=sign.id, shows=one.shows)
-            for sign in self.signs.values()
-            for one in sign.shown_by
+    def _untold(self) -> FaultNet:
+        """The net before any story: put together and checked once."""
+        return FaultNet(
+            {fault.id: fault.prior for fault in self.faults.values()},
+            {sign.id: SignNode(id=sign.id, leak=sign.leak) for sign in self.signs.values()},
+            tuple(
+                Link(fault=one.fault, sign=sign.id, shows=one.shows)
+                for sign in self.signs.values()
+                for one in sign.shown_by
+            ),
         )
 
 

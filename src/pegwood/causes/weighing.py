@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 
@@ -74,15 +75,18 @@ def net_of(causes: FamilyCauses, case: Case) -> FaultNet:
     net = causes.net(case.told)
     if not case.odds:
         return net
-    return replace(
-        net,
-        priors={fault: times_odds(prior, case.odds.get(fault, 1.0)) for fault, prior in net.priors.items()},
+    return net.with_chances(
+        {fault: times_odds(prior, case.odds.get(fault, 1.0)) for fault, prior in net.priors.items()}
     )
 
 
 def times_odds(chance: float, factor: float) -> float:
     """A chance once its odds are multiplied."""
     return chance * factor / (chance * factor + (1 - chance))
+
+
+#: Weighings that are kept: a page asks for the same case, and for those on the way to it, again and again.
+MOST_KEPT = 512
 
 
 def weigh(causes: FamilyCauses, case: Case) -> Weighed:
@@ -94,6 +98,26 @@ def weigh(causes: FamilyCauses, case: Case) -> Weighed:
     ValueError
         If the case speaks of what is none of the family: see `Case.within`.
     """
+    return _weighed(
+        causes,
+        case.told,
+        frozenset((sign, tuple(seen)) for sign, seen in case.answers.items()),
+        frozenset(case.rulings.items()),
+        frozenset(case.odds.items()),
+    )
+
+
+@lru_cache(maxsize=MOST_KEPT)
+def _weighed(
+    causes: FamilyCauses,
+    told: frozenset[str],
+    answers: frozenset[tuple[str, tuple[float, ...]]],
+    rulings: frozenset[tuple[str, bool]],
+    odds: frozenset[tuple[str, float]],
+) -> Weighed:
+    case = Case(
+        told=told, answers=dict(sorted(answers)), rulings=dict(sorted(rulings)), odds=dict(sorted(odds))
+    )
     net = net_of(causes, case)
     before = causes.net().priors
     found = posterior(net, case.answers, case.rulings)

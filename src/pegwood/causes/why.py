@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from typing import Literal
 
@@ -98,6 +98,39 @@ def why(causes: FamilyCauses, case: Case, fault: str) -> Why:
         )
         chance = after
     return Why(fault=causes.faults[fault], before=before, now=now, reasons=tuple(reasons))
+
+
+@dataclass(frozen=True, kw_only=True)
+class Moved:
+    """
+    One thing that was told, seen or ruled, and by how much it changed the log-odds of every fault.
+
+    Attributes
+    ----------
+    kind, about : str
+        As `Reason`.
+    log_odds : mapping of str to float
+        By fault.
+    """
+
+    kind: Kind
+    about: str
+    log_odds: Mapping[str, float]
+
+
+def moved(causes: FamilyCauses, case: Case) -> tuple[Moved, ...]:
+    """What each thing did to all faults, once it came to all before it: `Reason.log_odds` of every fault."""
+    so_far = _all_log_odds(causes, Case())
+    found = []
+    for kind, about, grown in _one_by_one(case):
+        after = _all_log_odds(causes, grown)
+        found.append(Moved(kind=kind, about=about, log_odds={one: after[one] - so_far[one] for one in after}))
+        so_far = after
+    return tuple(found)
+
+
+def _all_log_odds(causes: FamilyCauses, case: Case) -> dict[str, float]:
+    return {fault: _log_odds(chance) for fault, chance in weigh(causes, case).chances.items()}
 
 
 def _one_by_one(case: Case) -> Iterator[tuple[Kind, str, Case]]:

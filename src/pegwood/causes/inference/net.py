@@ -9,6 +9,7 @@ the leak.
 
 from __future__ import annotations
 
+import copy
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field
@@ -81,9 +82,7 @@ class FaultNet:
     of_sign: Mapping[str, tuple[Link, ...]] = field(init=False, repr=False, compare=False)
 
     def __post_init__(self) -> None:
-        for fault, prior in self.priors.items():
-            if not (math.isfinite(prior) and 0 <= prior <= 1):
-                raise ValueError(f"the chance of {fault!r} is {prior:g}. Expected 0 to 1.")
+        _check_priors(self.priors)
         found: dict[str, list[Link]] = {one: [] for one in self.signs}
         seen: set[tuple[str, str]] = set()
         for link in self.links:
@@ -98,6 +97,33 @@ class FaultNet:
             seen.add((link.fault, link.sign))
             found[link.sign].append(link)
         object.__setattr__(self, "of_sign", {sign: tuple(links) for sign, links in found.items()})
+
+    def with_chances(
+        self, priors: Mapping[str, float], leaks: Mapping[str, tuple[float, ...]] | None = None
+    ) -> FaultNet:
+        """
+        The same net with other chances of its faults and of some leaks; its links are not checked again.
+
+        Raises
+        ------
+        ValueError
+            If a chance cannot be, or they are not those of the same faults in the same order.
+        """
+        _check_priors(priors)
+        if list(priors) != list(self.priors):
+            raise ValueError("these are not the faults of this net, in its order.")
+        other = copy.copy(self)
+        object.__setattr__(other, "priors", priors)
+        if leaks:
+            changed = {sign: SignNode(id=sign, leak=leak) for sign, leak in leaks.items()}
+            object.__setattr__(other, "signs", {**self.signs, **changed})
+        return other
+
+
+def _check_priors(priors: Mapping[str, float]) -> None:
+    for fault, prior in priors.items():
+        if not (math.isfinite(prior) and 0 <= prior <= 1):
+            raise ValueError(f"the chance of {fault!r} is {prior:g}. Expected 0 to 1.")
 
 
 def _check(chances: tuple[float, ...], what: str) -> None:

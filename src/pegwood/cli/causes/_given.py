@@ -16,7 +16,9 @@ if TYPE_CHECKING:
     from pegwood.causes.family_net import FamilyCauses
 
 _OPTIONS = (
-    click.option("--story", "told", multiple=True, metavar="WORD", help="What is told: soaked-salt, dropped."),
+    click.option(
+        "--story", "told", multiple=True, metavar="WORD", help="What is told: soaked-salt, dropped."
+    ),
     click.option("--not", "denied", multiple=True, metavar="WORD", help="What is told not to be so."),
     click.option(
         "--sign",
