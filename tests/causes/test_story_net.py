@@ -1,7 +1,8 @@
 """
 Faults weighed over all stories that may be: against going through every story and every set of faults.
 
-The brute force here shares nothing with the package: it draws its own little world of story, faults and signs.
+The brute force here shares no code with the package: it goes through a little world of story, faults and
+signs.
 """
 
 from __future__ import annotations
@@ -12,11 +13,7 @@ import random
 
 import pytest
 
-from causes.test_family_net import FAMILY
-from causes.test_known import REFERENCE, TRAIN
-from pegwood.anatomy.construction import read_construction
-from pegwood.anatomy.mechanism import read_mechanism
-from pegwood.causes.family_net import FamilyCauses, family_causes
+from pegwood.causes.family_net import FamilyCauses
 from pegwood.causes.known import Fault, Raised, Shown, Sign, Told
 from pegwood.causes.story import COMMON, TRACED
 from pegwood.causes.story_net import posterior_over_stories
@@ -124,7 +121,8 @@ def by_hand(causes, evidence, known, told, denied, odds):
                 rows += [link.shows for link in of.shown_by if there[link.fault]]
                 rows += [tell.shows for tell in of.tells_of if story[tell.by]]
                 one *= sum(
-                    likely[max(levels)] * math.prod(row[level] for row, level in zip(rows, levels, strict=True))
+                    likely[max(levels)]
+                    * math.prod(row[level] for row, level in zip(rows, levels, strict=True))
                     for levels in itertools.product(range(len(of.leak)), repeat=len(rows))
                 )
             seen += one
@@ -166,9 +164,14 @@ def test_with_nothing_known_every_fault_is_as_likely_as_its_file_says():
 def test_what_cannot_be_seen_is_told_and_moves_nothing():
     causes = family(2)
     sign = next(sign for sign in causes.signs.values() if not sign.tells_of and len(sign.leak) == 2)
-    never = Sign(id="m.never", asks="?", by="eye", minutes=1, leak=(1, 0), shown_by=(
-        Shown(fault=sign.shown_by[0].fault, shows=(1, 0)),
-    ))
+    never = Sign(
+        id="m.never",
+        asks="?",
+        by="eye",
+        minutes=1,
+        leak=(1, 0),
+        shown_by=(Shown(fault=sign.shown_by[0].fault, shows=(1, 0)),),
+    )
     causes = FamilyCauses(family="small", faults=causes.faults, signs={**causes.signs, never.id: never})
     found = posterior_over_stories(causes, {never.id: (0, 1)})
     assert not found.is_possible

@@ -101,14 +101,15 @@ def test_under_water_rust_is_worst_where_two_faces_lie_close(causes, water):
     raised = raise_by_water(causes, water)
     close = [by for fault, by in raised.items() if fault.split(WITHIN)[-1] in CLOSE]
     apart = [by for fault, by in raised.items() if fault.split(WITHIN)[-1] in APART]
+    assert close or causes.family == "box"
     assert min(close, default=2) > max(apart, default=1)
 
 
-@pytest.mark.parametrize("causes", [one for one in FAMILIES.values() if one.family != "box"], ids=lambda one: one.family)
+@pytest.mark.parametrize("causes", FAMILIES.values(), ids=FAMILIES)
 def test_a_soaked_camera_has_several_faults_more_but_not_all_of_them(causes):
     dry = sum(causes.net([], WATER).priors.values())
     fresh, salt = (sum(causes.net([one]).priors.values()) for one in WATER)
-    assert dry + 3 < fresh < salt < len(causes.faults) / 4
+    assert dry + 0.02 * len(causes.faults) < fresh < salt < 0.3 * len(causes.faults)
     assert max(causes.net(["soaked-salt"]).priors.values()) < 0.9, "of nothing is water proof enough"
 
 
@@ -129,7 +130,21 @@ def test_a_selenium_meter_that_moves_and_reads_low_after_water_has_a_bad_cell_be
     assert found["cell-weak"] > sum(movement)
 
 
-@pytest.mark.parametrize(("causes", "called"), having("lens-groups"))
+#: A folding camera focused by its front cell has its narrow gap there.
+WITH_GAP = [
+    one
+    for one in having("lens-groups", "front-cell-focus")
+    if f"{one.values[1]}{WITHIN}tide-rings" in one.values[0].signs
+]
+
+
+def test_every_family_with_glasses_close_together_has_a_gap_that_holds_a_drop():
+    assert {one.values[0].family for one in WITH_GAP} == {
+        family for family in FAMILIES if within(FAMILIES[family], "lens-groups")
+    }
+
+
+@pytest.mark.parametrize(("causes", "called"), WITH_GAP)
 def test_after_water_rings_of_dried_drops_stand_on_both_faces_of_the_air_gap(causes, called):
     evidence = saw(causes, called, tide_rings="yes")
     found = chances(causes, called, evidence, ["soaked-fresh"])
@@ -141,7 +156,9 @@ def test_after_water_rings_of_dried_drops_stand_on_both_faces_of_the_air_gap(cau
     assert together - alone > -0.7, "likelier than not, the other face answers: more than half"
 
 
-@pytest.mark.parametrize(("causes", "called"), having("single-helicoid", "double-helicoid", "front-cell-focus"))
+@pytest.mark.parametrize(
+    ("causes", "called"), having("single-helicoid", "double-helicoid", "front-cell-focus")
+)
 @pytest.mark.parametrize("told", [(), ("soaked-fresh",), ("soaked-salt",)])
 def test_a_focus_stiff_but_smooth_is_old_grease_before_it_is_water(causes, called, told):
     found = chances(causes, called, saw(causes, called, turns="stiff", gritty="no"), told)
@@ -182,7 +199,9 @@ def test_chips_of_film_under_the_sprocket_are_ordinary(causes, called):
 
 @pytest.mark.parametrize(("causes", "called"), having("coupled-rangefinder", "uncoupled-rangefinder"))
 @pytest.mark.parametrize("answer", ["late or short", "not"])
-@pytest.mark.parametrize("told", [(), ("unserved-long",), ("soaked-salt",), ("earlier-repair",), ("stored-hot-dry",)])
+@pytest.mark.parametrize(
+    "told", [(), ("unserved-long",), ("soaked-salt",), ("earlier-repair",), ("stored-hot-dry",)]
+)
 def test_a_rangefinder_that_does_not_come_back_drags_or_is_rusted_before_its_optics_are_wrong(
     causes, called, answer, told
 ):
@@ -215,7 +234,9 @@ def test_foreign_glue_under_a_covering_raises_every_fault_of_an_earlier_repair_i
     denied = posterior_over_stories(causes, glue, denied=["earlier-repair"])
     without = posterior_over_stories(causes, {}, denied=["earlier-repair"])
     for fault in elsewhere:
-        assert denied.faults[fault] == pytest.approx(without.faults[fault]), "only through the story"
+        assert denied.faults[fault] == pytest.approx(without.faults[fault], rel=0.05), (
+            "only through the story"
+        )
 
 
 @pytest.mark.parametrize(("causes", "called"), having("covering"))

@@ -2,9 +2,9 @@
 How likely a fault is before any sign, after a story of which part is told, part denied and the rest unknown.
 
 The files give a fault's chance in a camera of unknown history, and by what each thing in the story multiplies
-its odds against the same camera without that. So the odds in a camera of which nothing in the story is true are
-looked for, such that over all histories, each thing as common as `pegwood.causes.story.COMMON` has it, the chance
-comes out as the file says. What nobody told is unknown, not absent.
+its odds against the same camera without that. So the odds in a camera of which nothing in the story is true
+are looked for, such that over all histories, each thing as common as `pegwood.causes.story.COMMON` has it,
+the chance comes out as the file says. What nobody told is unknown, not absent.
 """
 
 from __future__ import annotations

@@ -13,7 +13,7 @@ from pegwood.anatomy.mechanism import OUTSIDE
 from pegwood.causes.before_signs import Floats, chance
 from pegwood.causes.inference import FaultNet, Link, SignNode
 from pegwood.causes.known import Breaks, Fault, Knowledge, Mend, Shown, Sign
-from pegwood.causes.story import COMMON, check_story
+from pegwood.causes.story import COMMON, TRACED, check_story
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -61,6 +61,22 @@ class FamilyCauses:
                 Link(fault=one.fault, sign=sign.id, shows=one.shows)
                 for sign in self.signs.values()
                 for one in sign.shown_by
+            ),
+        )
+
+    @cached_property
+    def net_with_story(self) -> FaultNet:
+        """Faults and signs with what leaves traces of the story beside the faults, as causes of its signs."""
+        return FaultNet(
+            {fault.id: fault.prior for fault in self.faults.values()} | {one: COMMON[one] for one in TRACED},
+            {sign.id: SignNode(id=sign.id, leak=sign.leak) for sign in self.signs.values()},
+            (
+                *self.links,
+                *(
+                    Link(fault=one.by, sign=sign.id, shows=one.shows)
+                    for sign in self.signs.values()
+                    for one in sign.tells_of
+                ),
             ),
         )
 

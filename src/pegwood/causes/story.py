@@ -22,8 +22,8 @@ STORY: Mapping[str, str] = MappingProxyType(
     }
 )
 
-#: How many of the cameras that come in for repair it is so of, where nobody said anything, [1] (practice: nobody
-#: has counted it; a workshop's own book will tell).
+#: How many of the cameras that come in for repair it is so of, where nobody said anything, [1] (practice:
+#: nobody has counted it).
 COMMON: Mapping[str, float] = MappingProxyType(
     {
         "soaked-fresh": 0.03,
@@ -39,8 +39,8 @@ COMMON: Mapping[str, float] = MappingProxyType(
         "used-hard": 0.15,
     }
 )
-#: What leaves traces that can be read off the camera: where nobody told of it, signs and found faults speak for
-#: it, and through it for all it raises. The rest is years and use: of that the owner is asked.
+#: What leaves traces that can be read off the camera: where nobody told of it, signs and found faults speak
+#: for it, and through it for all it raises. The rest is years and use: of that the owner is asked.
 TRACED = (
     "earlier-repair",
     "soaked-fresh",

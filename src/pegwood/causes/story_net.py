@@ -1,25 +1,25 @@
 """
-The chances of all faults after signs, with what nobody told of the story as hidden causes of many faults at once.
+The chances of all faults after signs, with what nobody told of the story as causes of many faults at once.
 
-Foreign glue under a covering says that somebody was in there, and so raises every fault of an earlier repair in
-the whole camera; rust in one place says that it was wet, and raises rust in all others. What leaves traces
-(`TRACED`) and is neither told nor denied is gone through in all its combinations: for each a net of its own, in
-which the faults come independently, weighed by how common that story is and how well it explains what was seen.
-This is exact. What leaves none (years and use) bears on each fault by itself, as in `FamilyCauses.net`.
+Foreign glue under a covering says that somebody was in there, and so raises every fault of an earlier repair
+in the whole camera; rust in one place says that it was wet, and raises rust in all others. What leaves traces
+(`TRACED`) and is neither told nor denied is gone through in all its combinations: in each story the faults
+come independently, and each is weighed by how common it is and how well it explains what was seen. This is
+exact. What leaves none (years and use) bears on each fault by itself, as in `FamilyCauses.net`.
 """
 
 from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
 
 from pegwood.causes.before_signs import Floats, chances
 from pegwood.causes.family_net import FamilyCauses, story_of
-from pegwood.causes.inference import FaultNet, posterior
+from pegwood.causes.inference.in_rows import in_rows
 from pegwood.causes.story import COMMON, TRACED
 
 
@@ -108,13 +108,16 @@ def posterior_over_stories(
     """
     known, odds = known or {}, odds or {}
     stories = stories_of(causes, evidence, known, told=told, denied=denied, odds=odds)
-    nets = [net_in(causes, stories, row) for row in range(len(stories.states))]
-    found = [posterior(net, evidence, known) for net in nets]
-    seen = np.array([one.log_evidence for one in found])
+    net = causes.net_with_story
+    priors = np.hstack([stories.priors, np.full((len(stories.states), len(TRACED)), 0.5)])
+    items = {item: np.full(len(priors), so) for item, so in stories.story.items() if item in TRACED}
+    items |= dict(zip(stories.items, stories.states.T, strict=True))
+    there = {fault: np.full(len(priors), is_there) for fault, is_there in known.items()}
+    seen, of_each = in_rows(net, evidence, priors, items | there)
+    of_each = of_each[:, : len(causes.faults)]
     before = _shares(stories.logs)
     log_evidence = _log_sum(stories.logs + seen) - _log_sum(stories.logs)
     shares = _shares(stories.logs + seen) if log_evidence > -math.inf else before
-    of_each = np.array([list(one.faults.values()) for one in found])
     if log_evidence == -math.inf:
         of_each = stories.priors
     return StoryPosterior(
@@ -167,16 +170,10 @@ def stories_of(
     return Stories(items, states, logs, priors, story)
 
 
-def net_in(causes: FamilyCauses, stories: Stories, row: int) -> FaultNet:
-    """The net in one of the stories."""
-    so = stories.story | dict(zip(stories.items, map(bool, stories.states[row]), strict=True))
-    net = causes.net([item for item in so if so[item]], [item for item in so if not so[item]])
-    return replace(net, priors=dict(zip(causes.faults, map(float, stories.priors[row]), strict=True)))
-
-
 def _shares(logs: Floats) -> Floats:
-    weights: Floats = np.exp(logs - logs.max())
-    return weights / weights.sum()
+    weights = np.exp(logs - logs.max())
+    shares: Floats = weights / weights.sum()
+    return shares
 
 
 def _log_sum(logs: Floats) -> float:
