@@ -57,11 +57,16 @@ class FamilyCauses:
         return FaultNet(
             {fault.id: fault.prior for fault in self.faults.values()},
             {sign.id: SignNode(id=sign.id, leak=sign.leak) for sign in self.signs.values()},
-            tuple(
-                Link(fault=one.fault, sign=sign.id, shows=one.shows)
-                for sign in self.signs.values()
-                for one in sign.shown_by
-            ),
+            self.links,
+        )
+
+    @cached_property
+    def links(self) -> tuple[Link, ...]:
+        """Which fault shows which sign."""
+        return tuple(
+            Link(fault=one.fault, sign=sign.id, shows=one.shows)
+            for sign in self.signs.values()
+            for one in sign.shown_by
         )
 
     @cached_property
