@@ -2,7 +2,8 @@
 What raised and lowered a fault, on a net worked by hand: Bayes' rule in odds.
 
 One fault of odds 1:9 shows a sign in 8 of 10 cases, nothing else in 2 of 10: the sign's likelihood ratio is
-(1 - 0.2 * 0.8) / 0.2 = 4.2, with what shows it being either the leak or the fault (noisy-OR; Pearl 1988, memory).
+(1 - 0.2 * 0.8) / 0.2 = 4.2, with what shows it being either the leak or the fault (noisy-OR; Pearl 1988,
+memory).
 """
 
 from __future__ import annotations
@@ -52,14 +53,18 @@ NO, YES = (1.0, 0.0), (0.0, 1.0)
 
 
 def test_each_reason_multiplies_the_odds_by_its_likelihood_ratio():
-    found = why(CAUSES, Case(told=frozenset(["unused-long"]), answers={"hangs": YES, "brown": NO}), "gum")
+    case = Case(told=frozenset(["unused-long"]), answers={"hangs": YES, "brown": NO})
+    found = why(CAUSES, case, "gum")
     story, hangs, brown = found.reasons
-    assert (story.kind, story.factor) == ("story", pytest.approx(3))
+    # Of cameras of which nothing is told half were unused long (the story's figure), and 1 of 10 is gummed.
+    # With odds o where it was used and 3 o where not: o / (1 + o) + 3 o / (1 + 3 o) = 2 / 10.
+    odds = 3 * (-3.2 + math.sqrt(3.2**2 + 4 * 5.4 * 0.2)) / (2 * 5.4)
+    assert (found.before, story.kind) == (pytest.approx(0.1), "story")
+    assert story.chance == pytest.approx(odds / (1 + odds))
     assert (hangs.kind, hangs.factor) == ("sign", pytest.approx(4.2))
     assert (brown.factor, brown.changes) == (pytest.approx(1), False)  # nothing links it to gum
-    odds = 1 / 9 * 3 * 4.2
-    assert found.now == pytest.approx(odds / (1 + odds))
-    assert hangs.without == pytest.approx(3 / 9 / (1 + 3 / 9))
+    assert found.now == pytest.approx(4.2 * odds / (1 + 4.2 * odds))
+    assert hangs.without == pytest.approx(odds / (1 + odds))
 
 
 def test_the_steps_add_up_to_the_whole_change():
@@ -77,7 +82,7 @@ def test_the_steps_add_up_to_the_whole_change():
 
 
 def test_a_fault_that_was_found_explains_a_sign_away():
-    # gum alone: 0.1 * (1 - 0.9 * 0.3) against 0.9 * 0.1; with rust there: 1 - 0.9 * 0.3 * 0.3 and 1 - 0.9 * 0.3
+    # with rust there it is slow in 1 - 0.9 * 0.3 of cases without gum, and in 1 - 0.9 * 0.3 * 0.3 with it
     found = why(CAUSES, Case(answers={"slow": YES}, rulings={"rust": True}), "gum")
     ruling = found.reasons[-1]
     assert ruling.log_odds < 0

@@ -47,7 +47,19 @@ class FamilyCauses:
             If something is nothing of a story, or is told and denied.
         """
         story = story_of(told, denied)
-        priors = {fault.id: chance(fault, story) for fault in self.faults.values()}
+        return self.net_with({fault.id: chance(fault, story) for fault in self.faults.values()}, story)
+
+    def net_with(self, priors: Mapping[str, float], story: Mapping[str, float]) -> FaultNet:
+        """
+        The net with given chances of its faults.
+
+        Parameters
+        ----------
+        priors : mapping of str to float
+            Of each fault before any sign, [1].
+        story : mapping of str to float
+            How likely each thing of the story is, [1]; as common as it is where nothing is said.
+        """
         leaks = {sign.id: _leak(sign, story) for sign in self.signs.values() if sign.tells_of}
         return self._untold.with_chances(priors, leaks)
 
@@ -102,7 +114,7 @@ def story_of(told: Iterable[str], denied: Iterable[str]) -> dict[str, bool]:
     return dict.fromkeys(told, True) | dict.fromkeys(denied, False)
 
 
-def _leak(sign: Sign, story: Mapping[str, bool]) -> tuple[float, ...]:
+def _leak(sign: Sign, story: Mapping[str, float]) -> tuple[float, ...]:
     """What a sign shows with none of its faults, after a story."""
     at = np.array(sign.leak)
     for one in sign.tells_of:

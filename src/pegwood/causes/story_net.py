@@ -37,11 +37,14 @@ class StoryPosterior:
     log_evidence : float
         Natural logarithm of the chance of what was seen, given the story told and what was found; minus
         infinity where the knowledge holds it impossible: then all chances are those before the signs.
+    before : mapping of str to float
+        Chance of each fault as it would be before the signs, were each story as likely as it is now, [1].
     """
 
     faults: Mapping[str, float]
     story: Mapping[str, float]
     log_evidence: float
+    before: Mapping[str, float]
 
     @property
     def is_possible(self) -> bool:
@@ -129,6 +132,7 @@ def posterior_over_stories(
             for item in TRACED
         },
         log_evidence=log_evidence,
+        before=dict(zip(causes.faults, map(float, shares @ stories.priors), strict=True)),
     )
 
 

@@ -4,16 +4,15 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
-
-import numpy as np
 
 from pegwood.causes.case import Case
 from pegwood.causes.family_net import FamilyCauses
-from pegwood.causes.inference import FaultNet, posterior
-from pegwood.causes.inference.predicted import predicted
+from pegwood.causes.inference import FaultNet
+from pegwood.causes.inference.predicted import unexplained
 from pegwood.causes.known import Fault, Sign
+from pegwood.causes.story_net import StoryPosterior, posterior_over_stories
 
 #: A sign is told as unexplained where it is likelier than not that no fault of the net showed it.
 UNEXPLAINED_FROM = 0.5
@@ -46,6 +45,8 @@ class Weighed:
     ----------
     faults : tuple of Likely
         All of the family, the likeliest first.
+    story : mapping of str to float
+        How likely each thing of the story is that leaves traces, [1]; 1 and 0 where it was told or denied.
     evidence_p : float
         Chance of all that was seen, as the knowledge has it, [1].
     unexplained : tuple of Unexplained
@@ -58,6 +59,7 @@ class Weighed:
     """
 
     faults: tuple[Likely, ...]
+    story: Mapping[str, float]
     evidence_p: float
     unexplained: tuple[Unexplained, ...]
     is_possible: bool
@@ -71,18 +73,20 @@ class Weighed:
 
 
 def net_of(causes: FamilyCauses, case: Case) -> FaultNet:
-    """The family's net after the story, and after what findings say of its faults."""
-    net = causes.net(case.told)
-    if not case.odds:
-        return net
-    return net.with_chances(
-        {fault: times_odds(prior, case.odds.get(fault, 1.0)) for fault, prior in net.priors.items()}
+    """
+    One net for the case, in which its faults come independently.
+
+    What is unknown of the story is as likely in it as it is after all that was seen, and of each fault by
+    itself. That is near enough to plan by; `weigh` goes through all stories instead.
+    """
+    over = _over_stories(causes, case)
+    return causes.net_with(over.before, over.story)
+
+
+def _over_stories(causes: FamilyCauses, case: Case) -> StoryPosterior:
+    return posterior_over_stories(
+        causes, case.answers, case.rulings, told=case.told, denied=case.denied, odds=case.odds
     )
-
-
-def times_odds(chance: float, factor: float) -> float:
-    """A chance once its odds are multiplied."""
-    return chance * factor / (chance * factor + (1 - chance))
 
 
 #: Weighings that are kept: a page asks for the same case, and for those on the way to it, again and again.
@@ -101,6 +105,7 @@ def weigh(causes: FamilyCauses, case: Case) -> Weighed:
     return _weighed(
         causes,
         case.told,
+        case.denied,
         frozenset((sign, tuple(seen)) for sign, seen in case.answers.items()),
         frozenset(case.rulings.items()),
         frozenset(case.odds.items()),
@@ -111,29 +116,38 @@ def weigh(causes: FamilyCauses, case: Case) -> Weighed:
 def _weighed(
     causes: FamilyCauses,
     told: frozenset[str],
+    denied: frozenset[str],
     answers: frozenset[tuple[str, tuple[float, ...]]],
     rulings: frozenset[tuple[str, bool]],
     odds: frozenset[tuple[str, float]],
 ) -> Weighed:
     case = Case(
-        told=told, answers=dict(sorted(answers)), rulings=dict(sorted(rulings)), odds=dict(sorted(odds))
+        told=told,
+        denied=denied,
+        answers=dict(sorted(answers)),
+        rulings=dict(sorted(rulings)),
+        odds=dict(sorted(odds)),
     )
-    net = net_of(causes, case)
-    before = causes.net().priors
-    found = posterior(net, case.answers, case.rulings)
-    faults = tuple(
+    found = _over_stories(causes, case)
+    faults = (
         Likely(
             fault=fault,
             chance=found.faults[fault.id],
-            before=before[fault.id],
+            before=fault.prior,
             ruled=case.rulings.get(fault.id),
         )
         for fault in causes.faults.values()
     )
+    alone = unexplained(causes.net_with(found.before, found.story), case.answers, case.rulings)
     return Weighed(
         faults=tuple(sorted(faults, key=lambda one: (-one.chance, one.fault.id))),
+        story=found.story,
         evidence_p=math.exp(found.log_evidence),
-        unexplained=(),
+        unexplained=tuple(
+            Unexplained(sign=causes.signs[sign], chance=chance)
+            for sign, chance in alone.items()
+            if chance >= UNEXPLAINED_FROM
+        ),
         is_possible=found.is_possible,
     )
 
@@ -147,7 +161,9 @@ def chance_of(causes: FamilyCauses, case: Case, sign: str, seen: Sequence[float]
     seen : sequence of float
         How likely what was seen is at each level; of a plain answer 1 at its level and 0 elsewhere.
     """
-    net = net_of(causes, case)
     others = {one: weights for one, weights in case.answers.items() if one != sign}
-    chances = predicted(net, others, case.rulings, [sign])[sign].chances
-    return float(np.clip(np.dot(chances, seen), 0.0, 1.0))
+    before = _over_stories(causes, replace(case, answers=others))
+    after = _over_stories(causes, replace(case, answers={**others, sign: tuple(seen)}))
+    if not before.is_possible or not after.is_possible:
+        return 0.0
+    return min(1.0, math.exp(after.log_evidence - before.log_evidence))

@@ -1,0 +1,59 @@
+"""A case weighed as a whole: what is told of it besides the chances."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from causes.test_why import CAUSES, NO, YES
+from pegwood.causes.case import Case
+from pegwood.causes.family_net import FamilyCauses
+from pegwood.causes.weighing import chance_of, weigh
+
+
+def test_a_sign_that_no_likely_fault_shows_is_told_and_not_smoothed_over():
+    hangs = weigh(CAUSES, Case(answers={"hangs": YES}, rulings={"gum": False}))
+    assert [(one.sign.id, one.chance) for one in hangs.unexplained] == [("hangs", 1.0)]
+    # the leak alone shows it in 0.2 of the cameras; with the fault there it is 1 - 0.2 * 0.8
+    with_gum = weigh(CAUSES, Case(answers={"hangs": YES}, rulings={"gum": True}))
+    assert not with_gum.unexplained
+
+
+def test_a_sign_that_only_the_leak_shows_is_told_with_how_likely_that_is():
+    # by hand: no fault shows it in (0.9 + 0.1 * 0.2) * 0.2 of all cameras, of 0.9 * 0.2 + 0.1 * 0.84 with it
+    alone = (0.9 + 0.1 * 0.2) * 0.2 / (0.9 * 0.2 + 0.1 * 0.84)
+    (told,) = weigh(CAUSES, Case(answers={"hangs": YES})).unexplained
+    assert told.chance == pytest.approx(alone)
+
+
+def test_what_cannot_be_is_told_and_leaves_the_chances_as_they_were():
+    # nothing but rust makes it brown, and somebody says that there is none
+    found = weigh(CAUSES, Case(answers={"brown": YES}, rulings={"rust": False}))
+    assert (found.is_possible, found.evidence_p) == (False, 0)
+    assert found.chances == {"gum": pytest.approx(0.1), "rust": 0}
+    assert chance_of(CAUSES, Case(rulings={"rust": False}), "brown", YES) == 0
+
+
+def test_how_likely_an_answer_was_before_it_came():
+    assert chance_of(CAUSES, Case(), "hangs", YES) == pytest.approx(0.9 * 0.2 + 0.1 * 0.84)
+    seen = Case(answers={"brown": YES, "slow": NO})
+    assert chance_of(CAUSES, seen, "brown", YES) == pytest.approx(
+        chance_of(CAUSES, replace(seen, answers={"slow": NO}), "brown", YES)
+    )
+
+
+def test_what_the_family_no_longer_knows_is_left_out_of_a_case():
+    case = Case(
+        answers={"hangs": YES, "gone": YES, "brown": (0.2, 0.3, 0.5)},
+        unanswered=frozenset(["slow", "gone"]),
+        rulings={"gum": True, "gone": True},
+        odds={"gone": 3.0},
+    )
+    kept = case.within(CAUSES)
+    assert kept == Case(answers={"hangs": YES}, unanswered=frozenset(["slow"]), rulings={"gum": True})
+
+
+def test_a_family_without_faults_has_nothing_likely():
+    found = weigh(FamilyCauses(family="bare", faults={}, signs={}), Case())
+    assert (found.faults, found.evidence_p) == ((), pytest.approx(1))
