@@ -161,7 +161,8 @@ def stories_of(
     states = (np.arange(1 << len(items))[:, np.newaxis] >> np.arange(len(items)) & 1).astype(bool)
     common = np.array([COMMON[item] for item in items])
     logs = np.log(np.where(states, common, 1 - common)).sum(axis=1)
-    priors = np.stack([chances(fault, items, states, story) for fault in causes.faults.values()], axis=1)
+    of_each = [chances(fault, items, states, story) for fault in causes.faults.values()]
+    priors = np.array(of_each).reshape(len(of_each), len(states)).T.copy()  # a family may have none
     for at, fault in enumerate(causes.faults):
         of = priors[:, at]
         factor = odds.get(fault, 1.0)
