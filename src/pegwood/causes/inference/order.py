@@ -7,9 +7,9 @@ import random
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-#: Below so much work no better order is looked for; each try costs about a millisecond.
-LITTLE = 1 << 15
-TRIES = 16
+#: So many entries take about as long as one try for a better order: more is tried where there is more to save.
+OF_A_TRY = 1 << 14
+TRIES = 32
 
 
 @dataclass(frozen=True)
@@ -45,8 +45,8 @@ def order_of(faults: Sequence[str], causes: Mapping[str, set[str]], states: Mapp
     """
     dice = random.Random(0)  # the same order each time
     best = _greedy(faults, causes, states, None)
-    for _ in range(TRIES):
-        if best.work <= LITTLE:
+    for tries in range(TRIES):
+        if best.work <= OF_A_TRY * (tries + 1):
             break
         best = min(best, _greedy(faults, causes, states, dice), key=lambda order: order.work)
     return best

@@ -46,8 +46,9 @@ def moved(table: Floats, after: int, moves: Floats) -> Floats:
     """
     states = len(moves)
     if states * after <= TOGETHER:
-        together = table.reshape(-1, states * after) @ np.kron(moves, np.eye(after))
-        return together.reshape(table.shape)
+        together = moves[:, np.newaxis, :, np.newaxis] * np.eye(after)[:, np.newaxis, :]
+        wide = table.reshape(-1, states * after)
+        return (wide @ together.reshape(states * after, -1)).reshape(table.shape)
     parts = table.reshape(-1, states, after)
     to = np.empty_like(parts)
     for b in range(states):
