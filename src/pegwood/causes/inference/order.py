@@ -7,7 +7,7 @@ import random
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-#: So many entries take about as long as one try for a better order: more is tried where there is more to save.
+#: So many entries take about as long as one try for a better order: tried is more where more may be saved.
 OF_A_TRY = 1 << 14
 TRIES = 32
 

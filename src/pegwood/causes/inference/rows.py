@@ -55,6 +55,8 @@ class Row:
         What multiplies all, besides all else.
     starts, weights : mapping of str to array, shape (states,)
         In place of a sign's own.
+    known : mapping of str to bool
+        Faults taken as there, or as not there: what is said is what was seen together with that.
     """
 
     without: str = ""
@@ -62,6 +64,7 @@ class Row:
     factor: float = 1.0
     starts: Mapping[str, Floats] = field(default_factory=dict)
     weights: Mapping[str, Floats] = field(default_factory=dict)
+    known: Mapping[str, bool] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)
@@ -130,10 +133,13 @@ def solved(this: Problem, rows: Sequence[Row]) -> tuple[Floats, Floats]:
         chance = np.append(chance, [np.where(counts, alone, 1)], axis=0)
         for fault, moves in sign.shows.items():
             scale[counts, at[fault]] *= moves[0, 0]
+    absent = np.tile(1 - priors, (len(rows), 1))
     for n, row in enumerate(rows):
         for fault, by in row.scale.items():
             scale[n, at[fault]] *= by
-    absent, present = 1 - priors, priors * scale
+        for fault, is_there in row.known.items():
+            (absent if is_there else scale)[n, at[fault]] = 0
+    present = priors * scale
     with np.errstate(divide="ignore"):
         log = np.log(chance).sum(axis=0)
     faults = np.tile(priors, (len(rows), 1))
@@ -141,9 +147,9 @@ def solved(this: Problem, rows: Sequence[Row]) -> tuple[Floats, Floats]:
     for lot in this.lots:
         columns = [at[fault] for fault in lot.faults]
         free[columns] = False
-        log_here, faults[:, columns] = _gone_through(lot, absent[columns], present[:, columns], rows)
+        log_here, faults[:, columns] = _gone_through(lot, absent[:, columns], present[:, columns], rows)
         log += log_here
-    total = absent[free] + present[:, free]
+    total = absent[:, free] + present[:, free]
     with np.errstate(divide="ignore", invalid="ignore"):
         log += np.log(total).sum(axis=1)
         faults[:, free] = present[:, free] / total
@@ -155,9 +161,9 @@ def _gone_through(lot: Lot, absent: Floats, present: Floats, rows: Sequence[Row]
     """The same for one lot: rows that do not touch it share one case."""
     common = np.array(
         [
-            bool(np.all(here == present[0]))
+            bool(np.all(present[n] == present[0]) and np.all(absent[n] == absent[0]))
             and lot.signs.keys().isdisjoint(row.starts.keys() | row.weights.keys())
-            for here, row in zip(present, rows, strict=True)
+            for n, row in enumerate(rows)
         ]
     )
     own = np.flatnonzero(~common)
@@ -166,7 +172,7 @@ def _gone_through(lot: Lot, absent: Floats, present: Floats, rows: Sequence[Row]
     logs, chances = [], []
     for few in (chosen[n : n + at_once] for n in range(0, len(chosen), at_once)):
         cases = Cases(
-            {fault: np.full(len(few), one) for fault, one in zip(lot.faults, absent, strict=True)},
+            dict(zip(lot.faults, absent[few].T, strict=True)),
             dict(zip(lot.faults, present[few].T, strict=True)),
             {
                 name: np.array([rows[n].starts.get(name, sign.start) for n in few])
