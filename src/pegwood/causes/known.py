@@ -8,6 +8,7 @@ practice where a row says nothing else.
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache
@@ -27,6 +28,7 @@ from pegwood.trade.typed_toml import Place, Source, built
 FOLDER = Path(__file__).parent / "knowledge"
 By = Literal["eye", "hand", "ear", "instrument"]
 LARGEST_ODDS = 1000.0
+_ID = re.compile(r"[a-z0-9]+(-[a-z0-9]+)*")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -203,21 +205,44 @@ class Sign:
 
 @dataclass(frozen=True, kw_only=True)
 class Knowledge:
-    """What is known of a mechanism. `source` and `mark` are for every row that says nothing else."""
+    """
+    What is known of a mechanism. `source` and `mark` are for every row that says nothing else.
+
+    Attributes
+    ----------
+    instead : bool
+        Only in a workshop's own file: whether it stands in place of all that came for the mechanism.
+    """
 
     mechanism: str
     source: str
     mark: Mark
-    fault: tuple[Fault, ...]
-    sign: tuple[Sign, ...]
+    fault: tuple[Fault, ...] = ()
+    sign: tuple[Sign, ...] = ()
+    instead: bool = False
 
     def __post_init__(self) -> None:
         Ground(self.source, self.mark)
 
 
-def read_knowledge(text: str, where: str, known: Mapping[str, Mechanism], reference: Reference) -> Knowledge:
+def read_knowledge(
+    text: str,
+    where: str,
+    known: Mapping[str, Mechanism],
+    reference: Reference,
+    *,
+    onto: Mapping[str, Knowledge] | None = None,
+) -> Knowledge:
     """
     What is known of a mechanism, from a file's text.
+
+    Parameters
+    ----------
+    text, where : str
+    known : mapping of str to Mechanism
+    reference : Reference
+    onto : mapping of str to Knowledge, optional
+        What is known already: faults of it may be spoken of.
 
     Raises
     ------
@@ -229,9 +254,13 @@ def read_knowledge(text: str, where: str, known: Mapping[str, Mechanism], refere
     found = built(Knowledge, source.table(), source)
     if found.mechanism not in known:
         raise source.error(("mechanism",), _nowhere(found.mechanism, "mechanism", known))
+    if not (found.fault or found.sign):
+        raise source.error((), "there is no fault and no sign in it.")
     parts = {part.id for part in known[found.mechanism].part}
-    parts |= {f"{OUTSIDE}{need}" for need in known[found.mechanism].needs}
+    parts |= {OUTSIDE + need for need in known[found.mechanism].needs}
     faults = _once(source, "fault", [one.id for one in found.fault])
+    if onto and found.mechanism in onto and not found.instead:
+        faults |= {one.id for one in onto[found.mechanism].fault}
     _once(source, "sign", [one.id for one in found.sign])
     agents = reference.rows(AGENTS)
     for n, fault in enumerate(found.fault):
@@ -255,6 +284,8 @@ def read_knowledge(text: str, where: str, known: Mapping[str, Mechanism], refere
 
 def _once(source: Source, what: str, ids: list[str]) -> set[str]:
     for n, one in enumerate(ids):
+        if not _ID.fullmatch(one):
+            raise source.error((what, n, "id"), f"{one!r} is no id. Write it like 'spring-off'.")
         if one in ids[:n]:
             raise source.error((what,), f"{one!r} stands there twice.")
     return set(ids)

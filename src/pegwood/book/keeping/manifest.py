@@ -9,13 +9,14 @@ from typing import Any
 
 from pegwood.anatomy.own_families import FAMILIES, MECHANISMS
 from pegwood.book.refusal import Refused
+from pegwood.causes.own_knowledge import KNOWLEDGE
 
 FORMAT = "pegwood backup 1"
 MANIFEST = "manifest.json"
 DATABASE = "book.sqlite3"
 JOBS = "jobs.jsonl"
-#: Folders of files that a workshop wrote itself: rows of tables, families, mechanisms.
-OWN = ("tables", FAMILIES, MECHANISMS)
+#: Folders of files that a workshop wrote itself: rows of tables, families, mechanisms, their faults.
+OWN = ("tables", FAMILIES, MECHANISMS, KNOWLEDGE)
 _OWN = re.compile(rf"(?:{'|'.join(OWN)})/(?!\.)[^/\\\x00-\x1f:*?\"<>|]{{1,120}}\.toml")
 _FILE = re.compile(r"files/([0-9a-f]{2})/(\1[0-9a-f]{62})")
 
