@@ -115,6 +115,8 @@ def by_hand(causes, evidence, known, told, denied, odds):
                 (chance[f] * odds.get(f, 1.0) if is_there else 1 - chance[f]) for f, is_there in there.items()
             )
             total += one
+            if not one:
+                continue
             for sign, likely in evidence.items():
                 of = causes.signs[sign]
                 rows = [of.leak]

@@ -13,6 +13,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 import numpy.typing as npt
@@ -158,11 +159,10 @@ def stories_of(
     speaks = {one.by for sign in signs for one in sign.tells_of}
     speaks |= {one.by for fault in touched & causes.faults.keys() for one in causes.faults[fault].raised}
     items = tuple(item for item in TRACED if item in speaks and item not in story)
-    states = (np.arange(1 << len(items))[:, np.newaxis] >> np.arange(len(items)) & 1).astype(bool)
+    states = _states(items)
     common = np.array([COMMON[item] for item in items])
     logs = np.log(np.where(states, common, 1 - common)).sum(axis=1)
-    of_each = [chances(fault, items, states, story) for fault in causes.faults.values()]
-    priors = np.array(of_each).reshape(len(of_each), len(states)).T.copy()  # a family may have none
+    priors = _priors(causes, items, tuple(sorted(story.items()))).copy()
     for at, fault in enumerate(causes.faults):
         of = priors[:, at]
         factor = odds.get(fault, 1.0)
@@ -173,6 +173,19 @@ def stories_of(
             of = np.full_like(of, float(known[fault]))
         priors[:, at] = of
     return Stories(items, states, logs, priors, story)
+
+
+def _states(items: tuple[str, ...]) -> npt.NDArray[np.bool_]:
+    """Every combination of what may be so or not, (states, items)."""
+    return (np.arange(1 << len(items))[:, np.newaxis] >> np.arange(len(items)) & 1).astype(bool)
+
+
+@lru_cache(maxsize=128)
+def _priors(causes: FamilyCauses, items: tuple[str, ...], story: tuple[tuple[str, bool], ...]) -> Floats:
+    """Chance of each fault before any sign in each story, (states, faults): answers do not change it."""
+    states = _states(items)
+    of_each = [chances(fault, items, states, dict(story)) for fault in causes.faults.values()]
+    return np.array(of_each).reshape(len(of_each), len(states)).T  # a family may have none
 
 
 def _shares(logs: Floats) -> Floats:
