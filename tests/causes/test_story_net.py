@@ -13,8 +13,10 @@ import random
 
 import pytest
 
-from pegwood.causes.family_net import FamilyCauses
-from pegwood.causes.known import Fault, Raised, Shown, Sign, Told
+from pegwood.anatomy.construction import constructions
+from pegwood.causes.family_net import FamilyCauses, family_causes
+from pegwood.causes.inference import posterior
+from pegwood.causes.known import Fault, Raised, Shown, Sign, Told, knowledge
 from pegwood.causes.story import COMMON, TRACED
 from pegwood.causes.story_net import posterior_over_stories
 
@@ -178,3 +180,32 @@ def test_what_cannot_be_seen_is_told_and_moves_nothing():
     found = posterior_over_stories(causes, {never.id: (0, 1)})
     assert not found.is_possible
     assert found.faults == pytest.approx({f.id: f.prior for f in causes.faults.values()}, abs=1e-12)
+
+
+def test_a_whole_family_weighed_in_one_batch_agrees_with_each_story_by_itself():
+    causes = family_causes(constructions()["folding-35-leaf-rangefinder"], knowledge())
+    rng = random.Random(6)
+    evidence = {}
+    for sign in rng.sample(list(causes.signs.values()), 30):
+        at = rng.randrange(len(sign.answers))
+        evidence[sign.id] = tuple(float(n == at) for n in range(len(sign.answers)))
+    found = posterior_over_stories(causes, evidence)
+    total, of_fault = 0.0, dict.fromkeys(causes.faults, 0.0)
+    asked = ("earlier-repair", "soaked-salt")
+    others = [one for one in TRACED if one not in asked]
+    for so in itertools.product((False, True), repeat=len(asked)):
+        told = [one for one, is_so in zip(asked, so, strict=True) if is_so]
+        here = posterior_over_stories(causes, evidence, told=told, denied=set(asked) - set(told))
+        weight = math.exp(here.log_evidence) * math.prod(
+            COMMON[one] if one in told else 1 - COMMON[one] for one in asked
+        )
+        total += weight
+        for fault, chance in here.faults.items():
+            of_fault[fault] += weight * chance
+    assert math.log(total) == pytest.approx(found.log_evidence, abs=1e-9)
+    assert found.faults == pytest.approx({f: one / total for f, one in of_fault.items()}, abs=1e-9)
+    # and with nothing of it unknown it is the family's net by itself
+    sure = posterior_over_stories(causes, evidence, told=asked, denied=others)
+    alone = posterior(causes.net(asked, others), evidence)
+    assert sure.faults == pytest.approx(alone.faults, abs=1e-9)
+    assert sure.log_evidence == pytest.approx(alone.log_evidence, abs=1e-9)
