@@ -16,7 +16,7 @@ import pytest
 from pegwood.anatomy.construction import constructions
 from pegwood.causes.family_net import FamilyCauses, family_causes
 from pegwood.causes.inference import posterior
-from pegwood.causes.known import Fault, Raised, Shown, Sign, Told, knowledge
+from pegwood.causes.known import Fault, Raised, Shown, Sign, TellsOf, knowledge
 from pegwood.causes.story import COMMON, TRACED
 from pegwood.causes.story_net import posterior_over_stories
 
@@ -56,7 +56,7 @@ def family(seed: int) -> FamilyCauses:
                 answers=("no", "yes", "much")[:levels],
                 leak=spread(levels),
                 shown_by=tuple(Shown(fault=one.id, shows=spread(levels)) for one in of),
-                tells_of=tuple(Told(by=by, shows=spread(levels)) for by in tells),
+                tells_of=tuple(TellsOf(by=by, shows=spread(levels)) for by in tells),
             )
         )
     return FamilyCauses(

@@ -14,6 +14,7 @@ from pegwood.causes.before_signs import Floats, chance
 from pegwood.causes.inference import FaultNet, Link, SignNode
 from pegwood.causes.known import Breaks, Fault, Knowledge, Mend, Shown, Sign
 from pegwood.causes.story import COMMON, TRACED, check_story
+from pegwood.causes.words.told import Answered
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -147,6 +148,7 @@ def family_causes(construction: Construction, known: Mapping[str, Knowledge]) ->
                 fault,
                 id=f"{use.called}{WITHIN}{fault.id}",
                 part=part,
+                also=_there((_part(one, use) for one in fault.also), construction),
                 mends=tuple(_mend(mend, use) for mend in fault.mends),
                 source=fault.source or of.source,
                 mark=fault.mark or of.mark,
@@ -161,17 +163,28 @@ def family_causes(construction: Construction, known: Mapping[str, Knowledge]) ->
             )
             if not (shown or sign.tells_of):
                 continue
-            off = (_part(part, use) for part in sign.off)
             named = f"{use.called}{WITHIN}{sign.id}"
             signs[named] = replace(
                 sign,
                 id=named,
-                off=tuple(part for part in off if part in construction.parts),
+                off=_there((_part(part, use) for part in sign.off), construction),
+                answered=_answered(sign.answered, use, construction),
                 shown_by=shown,
                 source=sign.source or of.source,
                 mark=sign.mark or of.mark,
             )
     return FamilyCauses(family=construction.id, faults=faults, signs=signs)
+
+
+def _there(parts: Iterable[str], construction: Construction) -> tuple[str, ...]:
+    return tuple(part for part in parts if part in construction.parts)
+
+
+def _answered(answered: Answered | None, use: Use, construction: Construction) -> Answered | None:
+    """How a finding answers a sign, of the parts that the family has; none where it has none of them."""
+    if answered is None or not (parts := _there((_part(one, use) for one in answered.parts), construction)):
+        return None
+    return replace(answered, parts=parts)
 
 
 def _mend(mend: Mend, use: Use) -> Mend:

@@ -18,7 +18,9 @@ from typing import Literal
 from pegwood.anatomy.mechanism import OUTSIDE, Mechanism, mechanisms
 from pegwood.anatomy.parts import Minutes
 from pegwood.causes.inference.net import SLACK
+from pegwood.causes.reads import Reads
 from pegwood.causes.story import TRACED, check_story
+from pegwood.causes.words.told import Answered, Told
 from pegwood.trade.agents import AGENTS
 from pegwood.trade.grounds import Ground, Mark
 from pegwood.trade.names import nearest
@@ -105,6 +107,11 @@ class Fault:
         Chance that a camera of unknown history that comes in for repair has it, [1].
     raised : tuple of Raised
     mends : tuple of Mend
+    also : tuple of str
+        Other parts whose findings may speak of it: the second of a pair.
+    told : tuple of str
+        What of a finding at its parts speaks of it, as `Told.parse` reads it; the concepts of its name where
+        nothing is said.
     source, mark : str
         The file's own where the fault says nothing else.
     """
@@ -115,10 +122,14 @@ class Fault:
     prior: float
     raised: tuple[Raised, ...] = ()
     mends: tuple[Mend, ...] = ()
+    also: tuple[str, ...] = ()
+    told: tuple[str, ...] = ()
     source: str = ""
     mark: Mark | None = None
 
     def __post_init__(self) -> None:
+        for text in self.told:
+            Told.parse(text)
         if not 0 < self.prior < 1:
             raise ValueError(f"the prior is {self.prior:g}. Expected between 0 and 1.")
         if len({one.by for one in self.raised}) < len(self.raised):
@@ -134,7 +145,7 @@ class Shown:
 
 
 @dataclass(frozen=True, kw_only=True)
-class Told:
+class TellsOf:
     """How often something of the story, with no fault, shows each answer of a sign by itself, [1]."""
 
     by: str
@@ -166,8 +177,12 @@ class Sign:
     leak : tuple of float
         How often each answer comes with none of the faults, [1].
     shown_by : tuple of Shown
-    tells_of : tuple of Told
+    tells_of : tuple of TellsOf
         What of the story shows it as well: chewed screws, that somebody was in there before.
+    answered : Answered, optional
+        How a finding answers it.
+    reads : Reads, optional
+        Which readings of an instrument answer it.
     source, mark : str
     """
 
@@ -177,9 +192,11 @@ class Sign:
     minutes: float
     leak: tuple[float, ...]
     shown_by: tuple[Shown, ...] = ()
-    tells_of: tuple[Told, ...] = ()
+    tells_of: tuple[TellsOf, ...] = ()
     answers: tuple[str, ...] = ("no", "yes")
     off: tuple[str, ...] = ()
+    answered: Answered | None = None
+    reads: Reads | None = None
     source: str = ""
     mark: Mark | None = None
 
@@ -192,6 +209,13 @@ class Sign:
             raise ValueError(f"{self.id!r} is shown by no fault, and tells of nothing in the story.")
         if len({one.by for one in self.tells_of}) < len(self.tells_of):
             raise ValueError(f"{self.id!r} tells of one thing twice.")
+        if self.answered is not None and len(self.answered.by) != len(self.answers):
+            raise ValueError(f"by: {len(self.answered.by)} lists for {len(self.answers)} answers.")
+        if self.reads is not None:
+            if self.by != "instrument":
+                raise ValueError(f"{self.id!r} is looked at by {self.by}, so no instrument reads it.")
+            if len(self.reads.edges) != len(self.answers) - 1:
+                raise ValueError(f"edges: {len(self.reads.edges)} between {len(self.answers)} answers.")
         for what, chances in (
             ("leak", self.leak),
             *((one.fault, one.shows) for one in self.shown_by),
@@ -265,7 +289,8 @@ def read_knowledge(
     agents = reference.rows(AGENTS)
     for n, fault in enumerate(found.fault):
         at: Place = ("fault", n)
-        _known(source, (*at, "part"), fault.part, "part", parts)
+        for part in (fault.part, *fault.also):
+            _known(source, (*at, "part" if part == fault.part else "also"), part, "part", parts)
         for m, mend in enumerate(fault.mends):
             for part in mend.parts:
                 _known(source, (*at, "mends", m, "parts"), part, "part", parts)
@@ -276,6 +301,8 @@ def read_knowledge(
     for n, sign in enumerate(found.sign):
         for part in sign.off:
             _known(source, ("sign", n, "off"), part, "part", parts)
+        for part in sign.answered.parts if sign.answered else ():
+            _known(source, ("sign", n, "answered"), part, "part", parts)
         _once(source, "sign", [one.fault for one in sign.shown_by])
         for one in sign.shown_by:
             _known(source, ("sign", n, "shown_by"), one.fault, "fault", faults)

@@ -3,6 +3,7 @@
 from pegwood.causes.inference.net import FaultNet, Link, SignNode
 from pegwood.causes.inference.predicted import LeftOut, Predicted, leave_one_out, predicted, unexplained
 from pegwood.causes.inference.rows import TooWide
+from pegwood.causes.inference.soft import with_odds
 from pegwood.causes.inference.sweep import Posterior, posterior
 
 __all__ = [
@@ -17,4 +18,5 @@ __all__ = [
     "posterior",
     "predicted",
     "unexplained",
+    "with_odds",
 ]

@@ -1,0 +1,204 @@
+"""
+From an instrument's readings to the answers of a sign: soft evidence out of value and uncertainty.
+
+A reading is not a yes or a no. How likely it is at each answer is taken as the share of its own distribution
+(Student's t with the reading's degrees of freedom, the normal where they are without end; JCGM 100:2008,
+annex G) that lies between the answer's edges. Of several speeds the worst counts: errors are taken as
+independent, so the chance that the worst lies below an edge is the product of the chances that each does.
+What the recordings share, as a clock, is far below the edges of any answer, which are thirds of a stop.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+from typing import Literal
+
+from scipy.special import ndtr, stdtr
+
+What = Literal["error", "time", "unevenness"]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Reading:
+    """
+    What an instrument read of one marked speed.
+
+    Attributes
+    ----------
+    instrument, what : str
+        "shutter"; "error" against the marked time, or "unevenness" of a gate's places, both [EV].
+    marked : str
+        As the dial says, "1/125".
+    marked_s : float
+        What that stands for, [s].
+    value, u, df : float
+        The figure and its standard uncertainty, [EV], and its degrees of freedom, [1]; infinite where the
+        uncertainty is taken as known.
+
+    Raises
+    ------
+    ValueError
+        If a figure cannot be.
+    """
+
+    instrument: str
+    what: Literal["error", "unevenness"]
+    marked: str
+    marked_s: float
+    value: float
+    u: float
+    df: float = math.inf
+
+    def __post_init__(self) -> None:
+        if not all(map(math.isfinite, (self.value, self.u, self.marked_s))) or self.u < 0:
+            raise ValueError(f"{self.marked}: a reading is a plain number with an uncertainty of 0 or more.")
+        if self.marked_s <= 0 or not self.df > 0:
+            raise ValueError(f"{self.marked}: the marked time and the degrees of freedom are above 0.")
+
+
+@dataclass(frozen=True, kw_only=True)
+class Reads:
+    """
+    Which readings answer a sign.
+
+    Attributes
+    ----------
+    instrument : str
+    what : str
+        "error" of each marked speed; "time", its length against `against`; "unevenness" of a gate's places.
+    edges : tuple of float
+        Between the answers, rising, [EV].
+    signed : bool
+        Whether only what is too long counts; else how far off it is either way.
+    slowest, fastest : str
+        Marked speeds that count, both ends among them: "1", "1/15"; empty for no end.
+    of : int
+        How many marked speeds that asks for.
+    pick_fastest : bool
+        Whether of those that were read the `of` fastest count, and no other.
+    against : str
+        For "time": the time that it is held against, "1/30".
+
+    Raises
+    ------
+    ValueError
+        If it asks for what cannot be.
+    """
+
+    instrument: Literal["shutter"]
+    edges: tuple[float, ...]
+    what: What = "error"
+    signed: bool = False
+    slowest: str = ""
+    fastest: str = ""
+    of: int = 1
+    pick_fastest: bool = False
+    against: str = ""
+
+    def __post_init__(self) -> None:
+        if not self.edges or list(self.edges) != sorted(set(self.edges)) or self.edges[0] <= 0:
+            raise ValueError("edges rise, above nought.")
+        if self.of < 1:
+            raise ValueError(f"of is {self.of}. Expected 1 or more.")
+        if (self.what == "time") != bool(self.against):
+            raise ValueError('a time is held against a time, such as against = "1/30", and nothing else is.')
+        if self.slowest and self.fastest and seconds(self.slowest) < seconds(self.fastest):
+            raise ValueError(f"{self.slowest} is faster than {self.fastest}.")
+
+    @property
+    def asks(self) -> str:
+        """The instrument's own figure that is asked for."""
+        return "unevenness" if self.what == "unevenness" else "error"
+
+    def value(self, reading: Reading) -> float:
+        """What counts of a reading, [EV]."""
+        if self.what != "time":
+            return reading.value
+        return reading.value + math.log2(reading.marked_s / seconds(self.against))
+
+
+def seconds(marked: str) -> float:
+    """
+    A marked time at face value, [s].
+
+    Raises
+    ------
+    ValueError
+        If it is none.
+    """
+    try:
+        found = float(Fraction(marked))
+    except (ValueError, ZeroDivisionError):
+        found = 0.0
+    if found <= 0:
+        raise ValueError(f"{marked!r} is no marked time. Expected one such as '1/15'.")
+    return found
+
+
+def counting(reads: Reads, readings: Iterable[Reading]) -> tuple[Reading, ...]:
+    """
+    The readings that count for a sign, slowest first, one of each marked speed: the last given.
+
+    One that is unsurer than the first edge is wide is left out: its spread alone would pass for an error.
+    """
+    low = seconds(reads.fastest) if reads.fastest else 0.0
+    high = seconds(reads.slowest) if reads.slowest else math.inf
+    slack = 1.1  # 1/15 s may be marked and 1/16 s meant
+    fit = {
+        one.marked: one
+        for one in readings
+        if one.instrument == reads.instrument
+        and one.what == reads.asks
+        and low / slack <= one.marked_s <= high * slack
+        and one.u <= reads.edges[0]
+    }
+    found = sorted(fit.values(), key=lambda one: -one.marked_s)
+    return tuple(found[-reads.of :] if reads.pick_fastest else found)
+
+
+def read_levels(reads: Reads, readings: Iterable[Reading]) -> tuple[float, ...] | None:
+    """
+    How likely the readings are at each answer of a sign, [1].
+
+    Where fewer speeds were read than the sign asks for, one that was not may be the worst, and that as often
+    as any other: with k of n read, L(answer) = k/n P(worst read lies in it) + (1 - k/n) P(worst read lies in it
+    or below). Of a sign that asks for the fastest, as many must have been read, and the fastest of those
+    count: how far the dial goes is not known here.
+
+    Parameters
+    ----------
+    reads : Reads
+    readings : iterable of Reading
+
+    Returns
+    -------
+    levels : tuple of float, shape (n_answers,), or None
+        None where nothing that was read answers it.
+    """
+    count = counting(reads, readings)
+    if not count or (reads.pick_fastest and len(count) < reads.of):
+        return None
+    below = [math.prod(_below(reads, one, edge) for one in count) for edge in reads.edges]
+    return _with_unread(below, min(1.0, len(count) / reads.of))
+
+
+def _below(reads: Reads, one: Reading, edge: float) -> float:
+    """The chance that what was read is truly below an edge, [1]."""
+    value = reads.value(one)
+    if one.u == 0:
+        return float(value < edge if reads.signed else abs(value) < edge)
+
+    def share_below(at: float) -> float:
+        by = (at - value) / one.u
+        return float(ndtr(by) if math.isinf(one.df) else stdtr(one.df, by))
+
+    return share_below(edge) - (0.0 if reads.signed else share_below(-edge))
+
+
+def _with_unread(below: Sequence[float], read: float) -> tuple[float, ...]:
+    up = (*below, 1.0)
+    inside = (up[0], *(high - low for low, high in zip(up, up[1:], strict=False)))
+    return tuple(max(0.0, read * here + (1 - read) * to) for here, to in zip(inside, up, strict=True))
