@@ -84,7 +84,7 @@ class Meaning:
     only_last: bool = False
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Vocabulary:
     """
     All words that mean something, by phrase.

@@ -7,19 +7,18 @@ read in two ways says nothing.
 
 from __future__ import annotations
 
-import difflib
 import re
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
-from functools import lru_cache
+from functools import cache, lru_cache
 
 from pegwood.causes.words.concepts import Meaning, Phrase, Vocabulary, plain_words, vocabulary
 
 _CLAUSE = re.compile(
-    r"[,;.!:()\n]|\s[-–—]\s|\b(?:but|though|although|however|yet|except|apart from|otherwise|only)\b", re.I
+    r"([,;.!:()\n]|\s[-–—]\s|\b(?:but|though|although|however|yet|except|apart from|otherwise|only)\b)", re.I
 )
-#: A word of so many letters may be a slip of the pen for one that looks as like it.
-SHORTEST_SLIP, LIKENESS = 7, 0.85
+#: So many letters has a word that may be misspelt and is still known.
+SHORTEST_SLIP = 7
 
 
 @dataclass(frozen=True)
@@ -75,13 +74,14 @@ def statements(text: str) -> tuple[Statement, ...]:
     known = vocabulary()
     found: list[Statement] = []
     denied_before = False
-    for part in _clauses(text):
-        words = list(_words(known, known.phrase(part)))
+    for mark, part in _clauses(text):
+        plain = known.phrase(part)
+        words = list(_words(known, plain))
         here = list(_of_clause(words, frozenset(plain_words(part)), is_asked="?" in part))
-        bare = len(words) == 1 and bool(here) and here[0].there
-        if denied_before and (bare or re.search(r"\bn?or\b", part, re.I)):
+        bare = len(words) == 1 and words[0].said == " ".join(plain) and bool(here) and here[0].there
+        if denied_before and mark == "," and (bare or re.search(r"\bn?or\b", part, re.I)):
             continue  # "no oil, rust": either
-        denied_before = any(word.is_("no") for word in words)
+        denied_before = any(not one.there and one.direct for one in here)
         found += here
     there = {one.concept for one in found if one.there}
     return tuple(
@@ -92,13 +92,17 @@ def statements(text: str) -> tuple[Statement, ...]:
 def concepts_in(text: str) -> tuple[str, ...]:
     """All concepts that a text speaks of, as in the name of a fault: whether there or not does not matter."""
     known = vocabulary()
-    words = (word for part in _clauses(text) for word in _words(known, known.phrase(part)))
+    words = (word for _, part in _clauses(text) for word in _words(known, known.phrase(part)))
     return tuple(dict.fromkeys(name for word in words for name in _names(word, "concept")))
 
 
-def _clauses(text: str) -> Iterator[str]:
-    """The clauses; a question mark stays with the one it ends."""
-    return (part for part in _CLAUSE.split(re.sub(r"\?", " ? ;", text)) if part.strip())
+def _clauses(text: str) -> Iterator[tuple[str, str]]:
+    """What stands before each clause, and the clause; a question mark stays with the one it ends."""
+    mark, *rest = "", *_CLAUSE.split(re.sub(r"\?", " ? ;", text))
+    for part, after in zip(rest[::2], [*rest[1::2], ""], strict=True):
+        if part.strip():
+            yield mark, part
+        mark = after.strip()
 
 
 def _words(known: Vocabulary, plain: Phrase) -> Iterator[Word]:
@@ -122,25 +126,30 @@ def _words(known: Vocabulary, plain: Phrase) -> Iterator[Word]:
                 yield Word(word, known.meanings[(guess,)], guessed=True)
 
 
-@lru_cache(maxsize=4096)
-def _guess(word: str, among: tuple[str, ...]) -> str:
-    near = difflib.get_close_matches(word, among, n=2, cutoff=LIKENESS)
-    return near[0] if len(near) == 1 else ""
-
-
 def _slip(known: Vocabulary, word: str) -> str:
     """The one word of a concept that somebody meant to write; empty for none or several."""
-    if len(word) < SHORTEST_SLIP or word in known.single:
-        return ""
-    among = tuple(
-        phrase[0]
-        for phrase, meanings in known.meanings.items()
-        if len(phrase) == 1
-        and len(phrase[0]) >= SHORTEST_SLIP - 1
-        and phrase[0][0] == word[0]
-        and all(one.kind == "concept" and not one.only_last for one in meanings)
-    )
-    return _guess(word, among)
+    return "" if word in known.single else _slips(known).get(word, "")
+
+
+@cache
+def _slips(known: Vocabulary) -> dict[str, str]:
+    """
+    Every concept's word with two neighbouring letters swapped, or one left out.
+
+    Another letter instead would make "locking" lacking and "leading" leaking: any word that looks alike is too
+    much (tried against 47,000 English words).
+    """
+    meant: dict[str, set[str]] = {}
+    for phrase, meanings in known.meanings.items():
+        word = phrase[0]
+        is_plain = all(one.kind == "concept" and not one.only_last for one in meanings)
+        if len(phrase) > 1 or len(word) < SHORTEST_SLIP or not is_plain:
+            continue
+        for n in range(1, len(word)):
+            if n < len(word) - 1:  # "degrade" is a word of its own
+                meant.setdefault(word[:n] + word[n + 1 :], set()).add(word)
+            meant.setdefault(word[: n - 1] + word[n] + word[n - 1] + word[n + 1 :], set()).add(word)
+    return {slip: min(words) for slip, words in meant.items() if len(words) == 1}
 
 
 def _of_clause(words: list[Word], around: frozenset[str], *, is_asked: bool) -> Iterator[Statement]:
