@@ -9,7 +9,7 @@ show their own (see `pegwood.anatomy.learning.pooling`).
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -54,6 +54,7 @@ class LearnedMinutes:
     Attributes
     ----------
     part, way : str
+        Of a mend: its fault, and what it is called.
     n : int
         How many times it was timed here.
     low, median, high : float
@@ -150,6 +151,29 @@ def learn_minutes(construction: Construction, logs: Iterable[Iterable[TakenOff]]
         for way in part.ways
     }
     times, set_aside, jobs = _times(construction, logs, file)
+    return shrunk(file, times, jobs, set_aside)
+
+
+def shrunk(
+    file: Mapping[Step, Minutes],
+    times: Mapping[Step, Sequence[float]],
+    jobs: int,
+    set_aside: tuple[SetAside, ...] = (),
+) -> BenchMinutes:
+    """
+    Minutes of steps from what they took, each drawn towards the file's at this bench's pace.
+
+    Parameters
+    ----------
+    file : mapping of step to Minutes
+        Every step there is, timed or not.
+    times : mapping of step to sequence of float
+        Of those that were timed, [min].
+    jobs : int
+        How many jobs gave a time.
+    set_aside : tuple of SetAside
+        Handed on.
+    """
     if not times:
         return BenchMinutes(
             steps={}, pace=1.0, pace_u_log=math.nan, own=OWN, job_to_job=JOB_TO_JOB, set_aside=set_aside
@@ -197,6 +221,15 @@ def learn_minutes(construction: Construction, logs: Iterable[Iterable[TakenOff]]
     )
 
 
+def implausible(minutes: float, told: Minutes) -> str:
+    """Why a time is left out, given what the file says of the step; empty where it counts."""
+    if minutes > TOO_LONG * told.high:
+        return f"longer than {TOO_LONG:g} times the file's {figure(told.high)}: the clock ran on"
+    if minutes < told.low / TOO_SHORT:
+        return f"shorter than a {TOO_SHORT:g}th of the file's {figure(told.low)}: pressed twice"
+    return ""
+
+
 def _log_spread(minutes: Minutes) -> float:
     """The standard deviation of the logarithm that low and high stand for."""
     return max(LEAST_SPREAD, math.log(minutes.high / minutes.low) / (2 * Z_90))
@@ -213,16 +246,10 @@ def _times(
             way = way_used(entry, construction)
             if way is None or entry.minutes is None or entry.met != "there":
                 continue
-            told = file[entry.part, way.name]
-            if entry.minutes > TOO_LONG * told.high:
-                than = f"longer than {TOO_LONG:g} times the file's {figure(told.high)}: the clock ran on"
-            elif entry.minutes < told.low / TOO_SHORT:
-                than = f"shorter than a {TOO_SHORT:g}th of the file's {figure(told.low)}: pressed twice"
-            else:
-                times.setdefault((entry.part, way.name), []).append(entry.minutes)
-                jobs.add(job)
+            if than := implausible(entry.minutes, file[entry.part, way.name]):
+                says = f"{entry.name}: {figure(entry.minutes)} min is {than}; left out."
+                aside.append(SetAside(entry=entry, says=says))
                 continue
-            aside.append(
-                SetAside(entry=entry, says=f"{entry.name}: {figure(entry.minutes)} min is {than}; left out.")
-            )
+            times.setdefault((entry.part, way.name), []).append(entry.minutes)
+            jobs.add(job)
     return times, tuple(aside), len(jobs)
