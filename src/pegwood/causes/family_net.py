@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 
 import numpy as np
@@ -29,11 +29,14 @@ class FamilyCauses:
         Their parts are the family's, by id.
     signs : mapping of str to Sign
         What must be off is told by the family's ids.
+    mechanisms : mapping of str to str
+        Which mechanism it is that stands before the dot of an id: {"shutter": "leaf-shutter-everset"}.
     """
 
     family: str
     faults: Mapping[str, Fault]
     signs: Mapping[str, Sign]
+    mechanisms: Mapping[str, str] = field(default_factory=dict)
 
     def net(self, told: Iterable[str] = (), denied: Iterable[str] = ()) -> FaultNet:
         """
@@ -173,7 +176,12 @@ def family_causes(construction: Construction, known: Mapping[str, Knowledge]) ->
                 source=sign.source or of.source,
                 mark=sign.mark or of.mark,
             )
-    return FamilyCauses(family=construction.id, faults=faults, signs=signs)
+    return FamilyCauses(
+        family=construction.id,
+        faults=faults,
+        signs=signs,
+        mechanisms={use.called: use.mechanism for use in construction.uses if use.mechanism in known},
+    )
 
 
 def _there(parts: Iterable[str], construction: Construction) -> tuple[str, ...]:

@@ -1,0 +1,180 @@
+"""
+What one closed job teaches. Nothing of its owner, its camera's number or its days is in it.
+
+A fault that the repairer ruled there, or not there, is known. Of the others only that is used which the signs
+said: by how much they moved the fault's odds. A fault nobody looked at teaches nothing by it, one that the
+signs all but settle teaches nearly as much as a ruling, and what the net held before never feeds itself.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+
+from pegwood.causes.family_net import FamilyCauses
+from pegwood.causes.inference import TooWide, posterior
+from pegwood.causes.story import STORY
+
+#: A chance that the signs moved by less than this was not moved.
+STILL = 1e-9
+
+
+@dataclass(frozen=True, kw_only=True)
+class MendDone:
+    """
+    A mend that was done.
+
+    Attributes
+    ----------
+    fault, mend : str
+        The fault's id in the family, and what the mend is called there.
+    minutes : float, optional
+        What it took once the part lay open, [min].
+    held : bool, optional
+        True: to the end of the guarantee. False: it did not do it, or the camera came back with it. None: it
+        is not known yet.
+    through : float
+        While not known: over what share of the guarantee it has held so far, [1].
+    """
+
+    fault: str
+    mend: str
+    minutes: float | None = None
+    held: bool | None = None
+    through: float = 0.0
+
+    def __post_init__(self) -> None:
+        if self.minutes is not None and not (math.isfinite(self.minutes) and self.minutes > 0):
+            raise ValueError(f"{self.mend!r} took {self.minutes:g} minutes. Expected above nought.")
+        if not 0 <= self.through <= 1:
+            raise ValueError(f"{self.mend!r} held over {self.through:g} of its guarantee. Expected 0 to 1.")
+
+
+@dataclass(frozen=True, kw_only=True)
+class Moved:
+    """The chance of a fault that nobody ruled: after the story, and after all signs, [1]."""
+
+    before: float
+    after: float
+
+    def __post_init__(self) -> None:
+        if not (0 < self.before < 1 and 0 <= self.after <= 1):
+            raise ValueError(
+                f"a chance moved from {self.before:g} to {self.after:g}. Expected within 0 and 1."
+            )
+
+
+@dataclass(frozen=True, kw_only=True)
+class Lesson:
+    """
+    What one closed job teaches.
+
+    Attributes
+    ----------
+    key : str
+        Whoever keeps the lessons tells them apart by it; it is never handed on.
+    family : str
+    story : frozenset of str
+    ruled : mapping of str to bool
+        Faults found to be there, or not, by the family's ids.
+    moved : mapping of str to Moved
+        Faults nobody ruled, as far as the signs moved them.
+    answers : mapping of str to tuple of float
+        As found, before any mend. By sign: how likely what was seen is at each of its levels; 0 and 1 for a
+        plain answer, in between for "sort of" and for instruments. Signs answered "don't know" are left out.
+    mends : tuple of MendDone
+        In the order in which they were done.
+    comeback_of : str
+        The key of the lesson of which the camera came back under guarantee, or empty. Its faults that are
+        there count against the last mend of each; it teaches nothing of how often a camera has a fault, for
+        it was one of those that had been counted.
+    """
+
+    key: str
+    family: str
+    story: frozenset[str] = frozenset()
+    ruled: Mapping[str, bool] = field(default_factory=dict)
+    moved: Mapping[str, Moved] = field(default_factory=dict)
+    answers: Mapping[str, tuple[float, ...]] = field(default_factory=dict)
+    mends: tuple[MendDone, ...] = ()
+    comeback_of: str = ""
+
+    def __post_init__(self) -> None:
+        if not self.key or not self.family:
+            raise ValueError("a lesson needs a key and a family.")
+        if self.comeback_of == self.key:
+            raise ValueError(f"lesson {self.key!r} is said to be its own comeback.")
+        if strange := self.story - STORY.keys():
+            raise ValueError(f"{min(strange)!r} is nothing of a story. Expected: {', '.join(STORY)}.")
+        if both := self.ruled.keys() & self.moved.keys():
+            raise ValueError(f"{min(both)!r} is both ruled and not.")
+        for sign, likely in self.answers.items():
+            fits = len(likely) > 1 and all(math.isfinite(one) and one >= 0 for one in likely) and any(likely)
+            if not fits:
+                raise ValueError(
+                    f"the answer to {sign!r} cannot be: {likely}. Expected likelihoods, 0 or more."
+                )
+
+
+def lesson(
+    causes: FamilyCauses,
+    key: str,
+    *,
+    story: Iterable[str] = (),
+    ruled: Mapping[str, bool] | None = None,
+    answers: Mapping[str, Sequence[float]] | None = None,
+    mends: Iterable[MendDone] = (),
+    comeback_of: str = "",
+) -> Lesson:
+    """
+    The lesson of a job that closes, with what the signs say of the faults that nobody ruled.
+
+    Parameters
+    ----------
+    causes : FamilyCauses
+        As it was known when the job was weighed. Where its signs hang together too widely to be weighed
+        exactly, what nobody ruled stays unknown.
+
+    Raises
+    ------
+    ValueError
+        If a sign or a fault is none of the family's.
+    """
+    ruled, answers = dict(ruled or {}), answers or {}
+    net = causes.net(story)
+    moved: dict[str, Moved] = {}
+    try:
+        weighed = posterior(net, answers, ruled).faults
+    except TooWide:
+        weighed = {}
+    for fault, after in weighed.items():
+        before = net.priors[fault]
+        if fault not in ruled and abs(after - before) > STILL * before:
+            moved[fault] = Moved(before=before, after=after)
+    return Lesson(
+        key=key,
+        family=causes.family,
+        story=frozenset(story),
+        ruled=ruled,
+        moved=moved,
+        answers={sign: tuple(likely) for sign, likely in answers.items()},
+        mends=tuple(mends),
+        comeback_of=comeback_of,
+    )
+
+
+def with_comebacks(lessons: Iterable[Lesson]) -> list[Lesson]:
+    """The same lessons, those mends counted as not holding whose fault came back with the camera."""
+    found = {one.key: one for one in lessons}
+    for back in tuple(found.values()):
+        older = found.get(back.comeback_of)
+        if older is None:
+            continue
+        mends = list(older.mends)
+        for fault in (fault for fault, there in back.ruled.items() if there):
+            of_it = [n for n, one in enumerate(mends) if one.fault == fault]
+            if of_it:
+                mends[of_it[-1]] = replace(mends[of_it[-1]], held=False)
+        found[older.key] = replace(older, mends=tuple(mends))
+    return list(found.values())

@@ -1,0 +1,185 @@
+"""
+What was learned of one use of a mechanism in a family, number by number.
+
+Its own jobs count whole. Another workshop's jobs on the same family count at the weight they are taken at;
+those on the mechanism elsewhere count besides at what `sharing_out` leaves them.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass
+
+import numpy as np
+
+from pegwood.causes.known import Sign
+from pegwood.causes.learning.chances import Estimate, Told, estimate, size
+from pegwood.causes.learning.gathering import Done, Fact, Gathered, Heard, Looks, Use, split
+from pegwood.causes.learning.links import Fitted, Floats, before_sign, fitted
+from pegwood.causes.learning.sharing_out import shares
+
+#: A job counts as one of a link's if its fault was there with at least this chance, [1].
+THERE = 0.1
+
+
+@dataclass(frozen=True, kw_only=True)
+class Weights:
+    """
+    How much is held against a bench's own jobs.
+
+    Attributes
+    ----------
+    start : float
+        How many jobs the starting knowledge counts for: of a prior, all jobs; of a link, jobs with that
+        fault; of a mend, times it was done.
+    others : float
+        How many jobs other families may count for at most.
+    """
+
+    start: float = 10.0
+    others: float = 20.0
+
+    def __post_init__(self) -> None:
+        if not (math.isfinite(self.start) and self.start > 0):
+            raise ValueError(f"the starting knowledge counts for {self.start:g} jobs. Expected above nought.")
+        if not (math.isfinite(self.others) and self.others >= 0):
+            raise ValueError(f"other families count for {self.others:g} jobs. Expected nought or more.")
+
+
+@dataclass(frozen=True)
+class Around:
+    """A use with what was heard of it, of it elsewhere, and of its mechanism in other places."""
+
+    own: Heard
+    twins: tuple[Heard, ...] = ()
+    kin: tuple[Heard, ...] = ()
+
+    @classmethod
+    def of(cls, found: Gathered, use: Use, mechanism: str) -> Around:
+        return cls(
+            found.own(use, mechanism), tuple(found.twins(use, mechanism)), tuple(found.kin(use, mechanism))
+        )
+
+
+@dataclass(frozen=True)
+class OneChance:
+    """A chance with what it rests on; `others` is how many jobs all but its own count for."""
+
+    estimate: Estimate
+    own: Fact
+    others: float
+    keys: tuple[str, ...]
+
+
+def fault_chance(around: Around, fault: str, start: float, weights: Weights) -> OneChance:
+    """How often cameras have a fault, by the mechanism's own id."""
+    return _chance(around, lambda heard: heard.faults.get(fault), start, weights)
+
+
+def mend_chance(around: Around, done: Done, start: float, weights: Weights) -> OneChance:
+    """How often a mend does it."""
+    return _chance(around, lambda heard: heard.mends.get(done), start, weights)
+
+
+def _chance(
+    around: Around, fact: Callable[[Heard], Fact | None], start: float, weights: Weights
+) -> OneChance:
+    own = fact(around.own) or Fact()
+    several = [(of.told, 1.0) for heard in around.twins if (of := fact(heard))]
+    keys = list(own.keys)
+    kin = [of for heard in around.kin if (of := fact(heard))]
+    counting = shares([size(start, of.told) for of in kin], weights.others)
+    for of, share in zip(kin, counting, strict=True):
+        if share > 0:
+            several.append((of.told, share))
+            keys += of.keys
+    found = estimate(start, weights.start, Told.together([(own.told, 1.0), *several]))
+    others = size(start, Told.together(several)) if several else 0.0
+    return OneChance(found, own, others, tuple(dict.fromkeys(keys)))
+
+
+@dataclass(frozen=True)
+class OneSign:
+    """
+    What a sign's causes show.
+
+    Attributes
+    ----------
+    causes : tuple of str
+        By the mechanism's own ids; the leak, an empty id, comes last.
+    fit : Fitted
+        Its credits are of the own jobs.
+    others : array, shape (n_causes,)
+        How many jobs with that cause all but the own count for.
+    keys : mapping of str to tuple of str
+        By cause: which lessons it rests on.
+    """
+
+    causes: tuple[str, ...]
+    fit: Fitted
+    others: Floats
+    keys: Mapping[str, tuple[str, ...]]
+
+
+def sign_shows(around: Around, sign: Sign, kin_signs: Iterable[Sign], weights: Weights) -> OneSign:
+    """
+    What the causes of a sign show.
+
+    Parameters
+    ----------
+    around : Around
+    sign : Sign
+        As the family's files say it.
+    kin_signs : iterable of Sign
+        The same sign in other families, which may be shown by faults that this family has not.
+    weights : Weights
+    """
+    own_id = split(sign.id)[1]
+    shows = {split(one.fault)[1]: one.shows for of in kin_signs for one in of.shown_by}
+    shows |= {split(one.fault)[1]: one.shows for one in sign.shown_by}
+    causes = (*shows, "")
+    start = np.array([*shows.values(), sign.leak], dtype=float)
+    known = weights.start * start
+
+    def from_counts(heard: Heard) -> Floats:
+        nothing = (0.0,) * len(sign.leak)
+        return np.array([heard.counts.get((own_id, cause), nothing) for cause in causes])
+
+    keys: dict[str, dict[str, None]] = {cause: {} for cause in causes}
+    kin = []
+    for heard in around.kin if weights.others > 0 else ():
+        kin.append(_fit(heard.looks.get(own_id), causes, start, known, keys).credits + from_counts(heard))
+    others = np.array(sum(map(from_counts, around.twins), np.zeros_like(start)))
+    for n in range(len(causes) if kin else 0):
+        counting = shares([float(of[n].sum()) for of in kin], weights.others)
+        others[n] += sum(share * of[n] for share, of in zip(counting, kin, strict=True))
+    ours: dict[str, dict[str, None]] = {cause: {} for cause in causes}
+    fit = _fit(around.own.looks.get(own_id), causes, start, known + others, ours)
+    return OneSign(
+        causes,
+        fit,
+        others.sum(axis=1),
+        {cause: tuple(dict.fromkeys((*ours[cause], *keys[cause]))) for cause in causes},
+    )
+
+
+def _fit(
+    looks: Looks | None,
+    causes: tuple[str, ...],
+    start: Floats,
+    counts: Floats,
+    keys: dict[str, dict[str, None]],
+) -> Fitted:
+    """A fit to some looks; `keys` is filled with whose they are, by cause."""
+    looks = looks or Looks(())
+    n = len(looks.keys)
+    after, free = np.zeros((len(causes), n)), np.zeros((len(causes), n), dtype=bool)
+    rows = [causes.index(one) for one in looks.causes]
+    if n:
+        after[rows], free[rows] = np.array(looks.after).T, np.array(looks.moved).T
+    after[-1] = 1.0  # the leak
+    likely = np.array(looks.likely, dtype=float).reshape(n, start.shape[1]).T
+    for cause, chances in zip(causes, after, strict=True):
+        keys[cause] |= dict.fromkeys(looks.keys[m] for m in np.flatnonzero(chances >= THERE))
+    return fitted(before_sign(after, likely, start, free), likely, start, counts)
