@@ -1,0 +1,385 @@
+"""
+What a whole job is expected to cost, and what every look and every opening takes off that.
+
+All faults that are there must be put right. A fault whose part is laid open is found and mended; one that is
+not laid open for comes back: the strip-down once more, the mend, and what that costs in an owner's trust. So
+
+    expected cost = least, over all sets of parts to lay open, of
+        access to them, shared steps paid once
+        + for each of them: looking at it
+        + for each fault of a part that stays closed: its chance x (strip-down again + comeback)
+        + for each fault: its chance x its mend
+
+The last line stays the same whatever is opened. An answer changes the chances, so the best set, so the
+cost: the expected saving is what the look is worth (the value of information of Heckerman, Breese and
+Rommelse 1995, there for one fault at a time).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
+
+import numpy as np
+from numpy.typing import NDArray
+
+from pegwood.anatomy.construction import Construction
+from pegwood.causes.family_net import FamilyCauses
+from pegwood.causes.inference import FaultNet
+from pegwood.causes.known import Fault, Mend
+from pegwood.causes.planning.access import Access, access
+from pegwood.causes.planning.beliefs import Beliefs
+from pegwood.causes.planning.best_opening import best_opening
+
+Floats = NDArray[np.float64]
+Bools = NDArray[np.bool_]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Prices:
+    """
+    What the workshop reckons with, in minutes (practice: nobody has measured them; each may be changed).
+
+    Attributes
+    ----------
+    look_at_part : float
+        To look a part over once it lies open, [min].
+    comeback : float
+        What a camera that comes back costs besides the work: the post, the talk, the trust, [min].
+    """
+
+    look_at_part: float = 1.5
+    comeback: float = 60.0
+
+    def __post_init__(self) -> None:
+        for name, minutes in (("look_at_part", self.look_at_part), ("comeback", self.comeback)):
+            if not 0 <= minutes <= 10_000:
+                raise ValueError(f"{name} is {minutes:g} minutes. Expected 0 to 10000.")
+
+
+@dataclass(frozen=True, kw_only=True)
+class Bench:
+    """
+    One camera on the bench.
+
+    Attributes
+    ----------
+    seen : mapping of str to sequence of float
+        By sign: how likely what was seen is at each of its levels.
+    unanswered : frozenset of str
+        Asked, and nobody could say: not proposed again.
+    known : mapping of str to bool
+        Faults found, or found not to be there.
+    off : frozenset of str
+        Parts that are off.
+    mended : frozenset of str
+        Faults that were put right.
+    """
+
+    seen: Mapping[str, Sequence[float]] = field(default_factory=dict)
+    unanswered: frozenset[str] = frozenset()
+    known: Mapping[str, bool] = field(default_factory=dict)
+    off: frozenset[str] = frozenset()
+    mended: frozenset[str] = frozenset()
+
+
+@dataclass(frozen=True, kw_only=True)
+class LookWorth:
+    """
+    A look.
+
+    Attributes
+    ----------
+    sign : str
+    minutes, access_minutes : float
+        To ask it, and to take off what must be off for it and is not, [min].
+    saving : float
+        Expected saving of the rest of the job once it is answered and the way lies open, [min].
+    then_off : frozenset of str
+        What comes off for it.
+    """
+
+    sign: str
+    minutes: float
+    access_minutes: float
+    saving: float
+    then_off: frozenset[str] = frozenset()
+
+    @property
+    def worth(self) -> float:
+        """What it saves beyond what it costs, [min]."""
+        return self.saving - self.minutes - self.access_minutes
+
+    @property
+    def rate(self) -> float:
+        """What it saves beyond its cost for each minute that it takes, [1]."""
+        return self.worth / (self.minutes + self.access_minutes)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Opening:
+    """
+    Parts laid open together, since they share their way.
+
+    Attributes
+    ----------
+    targets : tuple of str
+        Parts that are looked over, what is worth most first.
+    taken_off : tuple of str
+        All that comes off.
+    access_minutes, minutes : float
+        To take it off, and to look the targets over, [min].
+    saving : float
+        Expected cost of leaving it closed, [min].
+    """
+
+    targets: tuple[str, ...]
+    taken_off: tuple[str, ...]
+    access_minutes: float
+    minutes: float
+    saving: float
+
+    @property
+    def worth(self) -> float:
+        """What it saves beyond what it costs, [min]."""
+        return self.saving - self.minutes - self.access_minutes
+
+
+class ExpectedCost:
+    """
+    The costs of a family, and the chances after a story: what does not change while one camera is weighed.
+
+    Parameters
+    ----------
+    causes : FamilyCauses
+    construction : Construction
+        Of the same family.
+    net : FaultNet, optional
+        The family's after the story; without it, of a camera of which nothing is told.
+    prices : Prices
+    """
+
+    def __init__(
+        self,
+        causes: FamilyCauses,
+        construction: Construction,
+        net: FaultNet | None = None,
+        prices: Prices | None = None,
+    ) -> None:
+        self.causes, self.prices = causes, prices or Prices()
+        self.beliefs = Beliefs(net or causes.net())
+        self.strip_down = construction.strip_down()
+        self.faults = tuple(causes.faults[fault] for fault in self.beliefs.faults)
+        self._access: dict[frozenset[str], Access] = {}
+        whole = self.access(frozenset())
+        alone = whole.alone()
+        again = [alone[whole.at[fault.part]] if fault.part in whole.at else 0.0 for fault in self.faults]
+        self.comes_back = np.array(again) + self.prices.comeback
+        """What each fault costs if it is there and its part stays closed, without its mend, [min]."""
+        self.mends = np.array([mend_minutes(fault, causes.faults) for fault in self.faults])
+        self.parts = tuple(dict.fromkeys((*whole.parts, *(fault.part for fault in self.faults))))
+        self.at = {part: n for n, part in enumerate(self.parts)}
+        self._of_part = np.zeros((len(self.faults), len(self.parts)))
+        for n, fault in enumerate(self.faults):
+            self._of_part[n, self.at[fault.part]] = 1.0
+
+    def access(self, off: frozenset[str]) -> Access:
+        """What it costs to lay parts open now; kept."""
+        if off not in self._access:
+            if len(self._access) > 1000:
+                self._access.clear()
+            self._access[off] = access(self.strip_down, off)
+        return self._access[off]
+
+    def on(self, bench: Bench) -> Weighing:
+        """
+        The camera as it lies there.
+
+        Raises
+        ------
+        Contradiction
+            If what was seen cannot be all together.
+        """
+        return Weighing(self, bench)
+
+
+class Weighing:
+    """
+    What everything costs and is worth now.
+
+    Attributes
+    ----------
+    chances : array, shape (n_faults,)
+    gain : float
+        What opening the best set saves against opening nothing, [min].
+    opened : array of bool, shape (n_parts,)
+        That set, with all it brings.
+    """
+
+    def __init__(self, costs: ExpectedCost, bench: Bench) -> None:
+        self.costs, self.bench = costs, bench
+        self.chances = costs.beliefs.chances(bench.seen, bench.known)
+        reach = costs.access(bench.off)
+        place = np.array([costs.at[part] for part in reach.parts], dtype=np.intp)
+        size = len(costs.parts)
+        self.step = np.zeros(size)
+        self.step[place] = reach.costs
+        self.brings = np.eye(size, dtype=bool)
+        self.brings[np.ix_(place, place)] = reach.brings
+        self.closed = np.zeros(size, dtype=bool)
+        self.closed[place] = True
+        settled = [fault.id in bench.mended for fault in costs.faults]
+        self.comes_back = np.where(settled, 0.0, costs.comes_back)
+        self._by_part = self.comes_back[:, np.newaxis] * costs._of_part
+        # a part on the bench of which all is known needs no second look
+        lies_open = [
+            fault.id in bench.known and not self.closed[costs.at[fault.part]] for fault in costs.faults
+        ]
+        self._by_part[lies_open] = 0.0
+        gain, opened = best_opening(self.net_worth(self.chances[np.newaxis]), self.brings)
+        self.gain, self.opened = float(gain[0]), opened[0]
+
+    def part_worth(self, chances: Floats) -> Floats:
+        """What each part is worth once open, less looking at it, [min]; shape (n_cases, n_parts)."""
+        return np.asarray(np.maximum(chances @ self._by_part - self.costs.prices.look_at_part, 0.0))
+
+    def net_worth(self, chances: Floats) -> Floats:
+        """The same less each part's own step, [min]."""
+        return self.part_worth(chances) - self.step
+
+    @property
+    def expected_minutes(self) -> float:
+        """Expected cost of the rest of the job, mends and comebacks with it, [min]."""
+        left = np.array([fault.id not in self.bench.mended for fault in self.costs.faults])
+        return float(self.chances @ (self.comes_back + left * self.costs.mends)) - self.gain
+
+    def off_for(self, sign: str) -> Bools:
+        """What comes off for a look; shape (n_parts,)."""
+        rows = [self.costs.at[one] for one in self.costs.causes.signs[sign].off]
+        rows = [one for one in rows if self.closed[one]]
+        return np.any(self.brings[rows], axis=0) if rows else np.zeros(len(self.closed), dtype=bool)
+
+    def looks(self, only: Iterable[str] | None = None, *, from_outside: bool = False) -> list[LookWorth]:
+        """
+        Every look that can still be taken, what it costs and what it saves.
+
+        Parameters
+        ----------
+        only : iterable of str, optional
+            Weigh these alone.
+        from_outside : bool
+            Only those for which nothing more must come off.
+        """
+        beliefs, bench = self.costs.beliefs, self.bench
+        asked = beliefs.lot_of if only is None else only
+        taken = []
+        for sign in asked:
+            if sign not in beliefs.lot_of or sign in bench.seen or sign in bench.unanswered:
+                continue
+            off = self.off_for(sign)
+            if any(self._never(one) for one in self.costs.causes.signs[sign].off):
+                continue
+            if not (from_outside and off.any()):
+                taken.append((sign, off))
+        rows, weights, owner, steps = [], [], [], []
+        for n, (sign, off) in enumerate(taken):
+            lot = beliefs.lot_of[sign]
+            said = beliefs.predicted(lot, bench.seen, bench.known)[sign]
+            for chance, faults in zip(said.chances, said.faults, strict=True):
+                if chance > 0:
+                    then = self.chances.copy()
+                    then[beliefs.lots[lot]] = faults
+                    rows.append(then)
+                    weights.append(chance)
+                    owner.append(n)
+                    steps.append(np.where(off, 0.0, self.step))
+        if not rows:
+            return []
+        worth = self.part_worth(np.array(rows)) - np.array(steps)
+        gains, _ = best_opening(worth, self.brings, self.opened)
+        saved = np.zeros(len(taken))
+        np.add.at(saved, owner, np.array(weights) * gains)
+        return [
+            LookWorth(
+                sign=sign,
+                minutes=self.costs.causes.signs[sign].minutes,
+                access_minutes=float(self.step[off].sum()),
+                saving=float(saved[n] - self.gain),
+                then_off=frozenset(self.costs.parts[one] for one in np.flatnonzero(off)),
+            )
+            for n, (sign, off) in enumerate(taken)
+        ]
+
+    def _never(self, part: str) -> bool:
+        return part not in self.bench.off and not self.closed[self.costs.at[part]]
+
+    def openings(self, most: int = 3) -> list[Opening]:
+        """
+        What is worth laying open, in the order in which it pays best: each time the parts that share a way
+        and save most for each minute (the best prefix of a cluster).
+        """
+        found: list[Opening] = []
+        step, worth = self.step.copy(), self.part_worth(self.chances[np.newaxis])[0]
+        while len(found) < most:
+            chosen = densest(worth, step, self.brings)
+            if chosen is None or worth[chosen].sum() <= step[chosen].sum() + 1e-9:
+                break
+            found.append(self._opening(chosen, step, worth))
+            step, worth = np.where(chosen, 0.0, step), np.where(chosen, 0.0, worth)
+        return found
+
+    def next_opening(self, worth: Floats) -> Opening | None:
+        """The parts to lay open next for a worth of one's own, paying or not; None: nothing is left."""
+        chosen = densest(worth, self.step, self.brings)
+        return None if chosen is None else self._opening(chosen, self.step, worth)
+
+    def _opening(self, chosen: Bools, step: Floats, worth: Floats) -> Opening:
+        targets = [n for n in np.flatnonzero(chosen) if worth[n] > 0]
+        targets.sort(key=lambda n: (-worth[n], self.costs.parts[n]))
+        look = self.costs.prices.look_at_part * len(targets)
+        taken = np.flatnonzero(chosen & self.closed & (step > 0))
+        return Opening(
+            targets=tuple(self.costs.parts[n] for n in targets),
+            taken_off=tuple(self.costs.parts[n] for n in taken),
+            access_minutes=float(step[chosen].sum()),
+            minutes=look,
+            saving=float(worth[chosen].sum()) + look,
+        )
+
+
+def densest(worth: Floats, step: Floats, brings: Bools) -> Bools | None:
+    """
+    The parts that share a way and are worth most for each minute (Dinkelbach 1967: each time the best set at
+    the rate reached so far; memory); None where nothing is worth anything.
+
+    What costs nothing more comes first.
+    """
+    if not np.any(worth > 0):
+        return None
+    total = brings @ step
+    free = (total <= 0) & (worth > 0)
+    if np.any(free):
+        return np.asarray(free)
+    alone = np.where(total > 0, brings @ worth / np.where(total > 0, total, 1.0), 0.0)
+    chosen = brings[int(alone.argmax())]
+    while True:
+        rate = worth[chosen].sum() / step[chosen].sum()
+        gain, opened = best_opening((worth - rate * step)[np.newaxis], brings, chosen)
+        if gain[0] <= 1e-6 * worth[chosen].sum():
+            return np.asarray(chosen)
+        chosen = opened[0]
+
+
+def mend_minutes(fault: Fault, faults: Mapping[str, Fault]) -> float:
+    """What the cheapest mend costs until it holds, with what it may break on the way, [min]."""
+    return min((until_it_holds(mend, faults) for mend in fault.mends), default=0.0)
+
+
+def until_it_holds(mend: Mend, faults: Mapping[str, Fault]) -> float:
+    """What a mend costs until it holds, with what it may break on the way, [min]."""
+    breaks = sum(
+        one.chance * min(mend.minutes.likely / mend.success for mend in faults[one.fault].mends)
+        for one in mend.breaks
+        if one.fault in faults and faults[one.fault].mends
+    )
+    return (mend.minutes.likely + breaks) / mend.success

@@ -1,0 +1,318 @@
+"""What to do next with a camera: the look, the opening or the mend that saves most of the rest of the job."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+from typing import Literal
+
+from pegwood.anatomy.construction import Construction
+from pegwood.anatomy.planning import choose
+from pegwood.anatomy.planning.plan import Step, step_of
+from pegwood.anatomy.planning.problem import waiting
+from pegwood.causes.case import Case
+from pegwood.causes.family_net import FamilyCauses
+from pegwood.causes.known import Mend
+from pegwood.causes.planning.beliefs import Contradiction
+from pegwood.causes.planning.expected_cost import (
+    Bench,
+    ExpectedCost,
+    LookWorth,
+    Opening,
+    Prices,
+    Weighing,
+    until_it_holds,
+)
+from pegwood.causes.planning.pairs import SharedWay, first_of_pairs, opening_for_looks
+from pegwood.causes.weighing import net_of
+
+Kind = Literal["look", "open", "mend", "stop"]
+#: What saves less is not asked: a person reads it, does it and taps the answer, [min].
+LEAST_WORTH = 0.25
+#: So many faults are named that an opening is for.
+MOST_NAMED = 4
+
+
+@dataclass(frozen=True, kw_only=True)
+class Proposal:
+    """
+    Something to do next.
+
+    Attributes
+    ----------
+    kind : str
+        ``"look"`` (answer a sign), ``"open"`` (take parts off and look them over), ``"mend"``, ``"stop"``.
+    id : str
+        Of the sign, of the part that is worth most, or of the fault; empty for stop.
+    says : str
+        It in words.
+    minutes, access_minutes : float
+        Of the look or mend itself, and of the way to it from what is off now, its risks with it, [min].
+    worth_minutes : float
+        By how much less the rest of the job is expected to take, all this paid, [min].
+    access : tuple of Step
+        What comes off for it, in an order in which it can.
+    parts : tuple of str
+        What is looked over once it lies open.
+    opens_for : tuple of (str, float)
+        Faults that speak for it, and their chances, the likeliest first.
+    with_look : str
+        The sign that it pays together with, where it does not pay alone.
+    mend : Mend, optional
+    cautions : tuple of str
+        Of every way and of the mend; whole sentences.
+    """
+
+    kind: Kind
+    id: str
+    says: str
+    minutes: float = 0.0
+    access_minutes: float = 0.0
+    worth_minutes: float = 0.0
+    access: tuple[Step, ...] = ()
+    parts: tuple[str, ...] = ()
+    opens_for: tuple[tuple[str, float], ...] = ()
+    with_look: str = ""
+    mend: Mend | None = None
+    cautions: tuple[str, ...] = ()
+
+    @property
+    def rate(self) -> float:
+        """What it saves for each minute that it takes, [1]."""
+        return self.worth_minutes / max(self.minutes + self.access_minutes, 0.1)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Advice:
+    """
+    What to do next.
+
+    Attributes
+    ----------
+    proposals : tuple of Proposal
+        The best first; the last is to stop here. Empty where what was seen cannot be.
+    says : str
+        In one sentence where the job stands.
+    expected_minutes : float
+        Of the rest of the job, mends and comebacks with it, if nothing more is asked, [min].
+    contradiction : tuple of str
+        Signs whose answers cannot all be.
+    """
+
+    proposals: tuple[Proposal, ...]
+    says: str
+    expected_minutes: float = 0.0
+    contradiction: tuple[str, ...] = ()
+
+    @property
+    def first(self) -> Proposal | None:
+        """The best; None where there is nothing to propose."""
+        return self.proposals[0] if self.proposals else None
+
+
+def next_actions(
+    causes: FamilyCauses,
+    construction: Construction,
+    case: Case,
+    *,
+    off: Iterable[str] = (),
+    mended: Iterable[str] = (),
+    prices: Prices | None = None,
+    most: int = 6,
+    from_outside: bool = False,
+) -> Advice:
+    """
+    What to do next.
+
+    Looks that are worth their minutes come before all that opens more: what they say bears on what to open.
+    Within either the one that saves most for each minute comes first.
+
+    Parameters
+    ----------
+    causes : FamilyCauses
+    construction : Construction
+        Of the same family.
+    case : Case
+    off : iterable of str
+        Parts that are off.
+    mended : iterable of str
+        Faults that were put right; they stay ruled as found in the case, since they explain what was seen.
+    prices : Prices, optional
+        What the workshop reckons with.
+    most : int
+        How many to propose, stopping aside.
+    from_outside : bool
+        Only looks for which nothing more comes off, as before a camera is taken in.
+
+    Raises
+    ------
+    ValueError
+        If a part or a fault is none of the family.
+    """
+    off, mended = frozenset(off), frozenset(mended)
+    if strange := off - construction.parts.keys():
+        raise ValueError(f"{min(strange)!r} is no part of this family.")
+    if strange := mended - causes.faults.keys():
+        raise ValueError(f"{min(strange)!r} is no fault of this family.")
+    case = case.within(causes)
+    bench = Bench(seen=case.answers, unanswered=case.unanswered, known=case.rulings, off=off, mended=mended)
+    try:
+        now = ExpectedCost(causes, construction, net_of(causes, case), prices).on(bench)
+    except Contradiction as clash:
+        return Advice(proposals=(), says=str(clash), contradiction=clash.signs)
+    return advice(now, construction, most=most, from_outside=from_outside)
+
+
+def bench_check(
+    causes: FamilyCauses,
+    construction: Construction,
+    case: Case,
+    *,
+    prices: Prices | None = None,
+    most: int = 6,
+) -> Advice:
+    """The next look before anything is opened: only looks for which nothing comes off, and when to stop."""
+    return next_actions(causes, construction, case, prices=prices, most=most, from_outside=True)
+
+
+def advice(now: Weighing, construction: Construction, *, most: int = 6, from_outside: bool = False) -> Advice:
+    """The same for a camera that was weighed."""
+    looks = now.looks(from_outside=from_outside)
+    paying = sorted((one for one in looks if one.worth > LEAST_WORTH), key=lambda one: (-one.rate, one.sign))
+    first = [_look(now, construction, one) for one in paying[:most]]
+    if not paying and (pair := first_of_pairs(now, looks)):
+        told = _look(now, construction, pair.first)
+        first = [replace(told, worth_minutes=pair.worth, with_look=pair.second)]
+    if from_outside:
+        return _advised(now, first, [], most)
+    here: list[Proposal] = []
+    further: list[Proposal] = []
+    for opening in now.openings(most):
+        told = _open(now, construction, opening)
+        (further if told.access else here).append(told)
+    if not paying and (shared := opening_for_looks(now, looks)):
+        further.insert(0, _open_for_looks(now, construction, shared))
+    here += _mends(now)
+    here.sort(key=lambda one: (-one.rate, one.kind, one.id))
+    return _advised(now, first + here, further, most)
+
+
+def _advised(now: Weighing, first: list[Proposal], further: list[Proposal], most: int) -> Advice:
+    looks = any(one.kind == "look" for one in first)
+    likeliest = max(
+        (
+            (chance, fault)
+            for fault, chance in zip(now.costs.faults, now.chances, strict=True)
+            if fault.id not in now.bench.mended
+        ),
+        key=lambda one: one[0],
+        default=None,
+    )
+    if looks:
+        says = "There are looks that are worth their time."
+    elif first:
+        says = "No further look is worth its time: do what lies open."
+    elif further:
+        says = "No look is worth its time any more: open it."
+    elif now.opened.any():
+        says = "No look from outside is worth its time any more."
+    elif likeliest:
+        chance, fault = likeliest
+        says = f"Nothing is likely enough to be looked for; likeliest is {fault.name}, {chance:.0%}."
+    else:
+        says = "Nothing is known that could be wrong."
+    stop = Proposal(kind="stop", id="", says="Stop here.")
+    return Advice(
+        proposals=(*(first + further)[:most], stop), says=says, expected_minutes=now.expected_minutes
+    )
+
+
+def _look(now: Weighing, construction: Construction, look: LookWorth) -> Proposal:
+    sign = now.costs.causes.signs[look.sign]
+    told = Proposal(kind="look", id=look.sign, says=sign.asks, minutes=look.minutes, worth_minutes=look.worth)
+    return _by_the_way(told, now, construction, sign.off, look.access_minutes)
+
+
+def _open(now: Weighing, construction: Construction, opening: Opening) -> Proposal:
+    names = [construction.parts[part].name for part in opening.targets[:MOST_NAMED]]
+    more = len(opening.targets) - len(names)
+    looked = ", ".join(names) + (f" and {more} more" if more > 0 else "")
+    found = [
+        (fault.id, float(chance))
+        for fault, chance in zip(now.costs.faults, now.chances, strict=True)
+        if fault.part in opening.targets and chance > 0 and fault.id not in now.bench.mended
+    ]
+    told = Proposal(
+        kind="open",
+        id=opening.targets[0] if opening.targets else "",
+        says=f"Open and look at: {looked}.",
+        minutes=opening.minutes,
+        worth_minutes=opening.worth,
+        parts=opening.targets,
+        opens_for=tuple(sorted(found, key=lambda one: (-one[1], one[0]))),
+    )
+    return _by_the_way(told, now, construction, opening.targets, opening.access_minutes)
+
+
+def _open_for_looks(now: Weighing, construction: Construction, shared: SharedWay) -> Proposal:
+    asks = now.costs.causes.signs[shared.looks[0]].asks
+    more = len(shared.looks) - 1
+    told = Proposal(
+        kind="open",
+        id=shared.opening.taken_off[-1],
+        says="Open it for what can be seen then: " + asks + (f" And {more} more." if more else ""),
+        worth_minutes=shared.worth,
+        with_look=shared.looks[0],
+    )
+    return _by_the_way(told, now, construction, shared.opening.taken_off, shared.opening.access_minutes)
+
+
+def _mends(now: Weighing) -> list[Proposal]:
+    """
+    Mends of what lies open: of faults that were found, and of likely ones where mending blindly costs less
+    than looking first.
+    """
+    found = []
+    prices, bench = now.costs.prices, now.bench
+    for n, fault in enumerate(now.costs.faults):
+        chance = float(now.chances[n])
+        if now.closed[now.costs.at[fault.part]] or fault.id in bench.mended or not fault.mends:
+            continue
+        mend = min(fault.mends, key=lambda one: until_it_holds(one, now.costs.causes.faults))
+        minutes = until_it_holds(mend, now.costs.causes.faults)
+        worth = chance * float(now.comes_back[n]) - (1 - chance) * minutes
+        found_there = bench.known.get(fault.id) is True
+        blindly = fault.id not in bench.known and (1 - chance) * minutes < prices.look_at_part and worth > 0
+        if found_there or blindly:
+            found.append(
+                Proposal(
+                    kind="mend",
+                    id=fault.id,
+                    says=f"{mend.name[:1].upper()}{mend.name[1:]}.",
+                    minutes=mend.minutes.likely,
+                    worth_minutes=worth,
+                    opens_for=((fault.id, chance),),
+                    mend=mend,
+                    cautions=mend.cautions,
+                )
+            )
+    return found
+
+
+def _by_the_way(
+    told: Proposal, now: Weighing, construction: Construction, reach: Iterable[str], reckoned: float
+) -> Proposal:
+    """With the cheapest way there, its steps and their cautions."""
+    reach = [part for part in reach if part not in now.bench.off and now.closed[now.costs.at[part]]]
+    if not reach:
+        return told
+    chosen = choose(now.costs.strip_down, reach, now.bench.off)
+    parts, _ = waiting(chosen.ways, now.bench.off)
+    steps = tuple(step_of(construction, part, chosen.ways[part]) for part in parts)
+    return replace(
+        told,
+        access=steps,
+        access_minutes=chosen.cost,
+        worth_minutes=told.worth_minutes + reckoned - chosen.cost,
+        cautions=tuple(dict.fromkeys(one for step in steps for one in step.way.cautions)),
+    )
