@@ -26,18 +26,20 @@ def binary(priors: dict[str, float], signs: dict[str, tuple[float, dict[str, flo
     )
 
 
+def chances(rng: random.Random, levels: int) -> tuple[float, ...]:
+    """A distribution over so many levels."""
+    raw = [rng.random() for _ in range(levels)]
+    first = [one / sum(raw) for one in raw]
+    return (*first[:-1], 1 - math.fsum(first[:-1]))
+
+
 def drawn(rng: random.Random, faults: int, signs: int) -> FaultNet:
     """A net with signs of two to four levels, some faults certain and some impossible."""
 
-    def chances(levels: int) -> tuple[float, ...]:
-        raw = [rng.random() for _ in range(levels)]
-        first = [one / sum(raw) for one in raw]
-        return (*first[:-1], 1 - math.fsum(first[:-1]))
-
     names = [f"f{n}" for n in range(faults)]
-    nodes = {f"s{n}": SignNode(id=f"s{n}", leak=chances(rng.choice((2, 2, 3, 4)))) for n in range(signs)}
+    nodes = {f"s{n}": SignNode(id=f"s{n}", leak=chances(rng, rng.choice((2, 2, 3, 4)))) for n in range(signs)}
     links = [
-        Link(fault=fault, sign=sign, shows=chances(len(node.leak)))
+        Link(fault=fault, sign=sign, shows=chances(rng, len(node.leak)))
         for sign, node in nodes.items()
         for fault in rng.sample(names, rng.randint(0, min(4, faults)))
     ]

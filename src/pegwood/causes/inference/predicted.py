@@ -94,7 +94,7 @@ def predicted(
         leak = itertools.accumulate(net.signs[sign].leak[:-1])
         upto = {link.fault: tuple(itertools.accumulate(link.shows)) for link in net.of_sign[sign]}
         rows += [Row(scale={f: by[n] for f, by in upto.items()}, factor=one) for n, one in enumerate(leak)]
-    log, faults = solved(this, rows)
+    log, (_, faults) = solved(this, rows)
     if log[0] == -math.inf:
         return predicted(net, {}, known, signs) if evidence else {}
     now = faults[0]
@@ -202,7 +202,7 @@ def leave_one_out(
         Row(without=sign) if sign in scaling else Row(weights={sign: np.ones(states[sign])})
         for sign in evidence
     ]
-    log, faults = solved(this, [Row(), *rows])
+    log, (_, faults) = solved(this, [Row(), *rows])
     return {
         sign: LeftOut(
             faults[n], math.exp(log[0] - log[n]) if log[n] > -math.inf else 0.0, bool(log[n] > -math.inf)

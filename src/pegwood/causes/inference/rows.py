@@ -97,9 +97,12 @@ def problem(
     known: Mapping[str, bool] | None,
     *,
     whole: bool = False,
+    wide: bool = False,
 ) -> Problem:
     """
-    What was seen, sorted; `whole` keeps one state for the levels above what is possible.
+    What was seen, sorted.
+
+    `whole` keeps one state for the levels above what is possible; `wide` is content with any width.
 
     Raises
     ------
@@ -112,14 +115,15 @@ def problem(
     seen = [looked(net, sign, weights, priors, whole=whole) for sign, weights in evidence.items()]
     scaling = tuple(sign for sign in seen if sign.scales or not sign.shows)
     found = Problem(priors, scaling, tuple(lots([one for one in seen if not (one.scales or not one.shows)])))
-    if found.entries > LARGEST_TABLE:
+    if found.entries > LARGEST_TABLE and not wide:
         raise TooWide(found.entries)
     return found
 
 
 def solved(this: Problem, rows: Sequence[Row]) -> tuple[Floats, Floats]:
     """
-    Logarithm of the chance of what was seen, (rows,), and each fault's chance, (rows, faults).
+    Logarithm of the chance of what was seen, (rows,), and the chance that each fault is absent, and present:
+    (2, rows, faults), so that neither is the other's remainder.
 
     A row that holds what was seen impossible has minus infinity, and the chances of the faults before.
     """
@@ -142,18 +146,19 @@ def solved(this: Problem, rows: Sequence[Row]) -> tuple[Floats, Floats]:
     present = priors * scale
     with np.errstate(divide="ignore"):
         log = np.log(chance).sum(axis=0)
-    faults = np.tile(priors, (len(rows), 1))
+    before = np.stack((1 - priors, priors))
+    faults = np.repeat(before[:, np.newaxis], len(rows), axis=1)
     free = np.ones(len(priors), dtype=bool)
     for lot in this.lots:
         columns = [at[fault] for fault in lot.faults]
         free[columns] = False
-        log_here, faults[:, columns] = _gone_through(lot, absent[:, columns], present[:, columns], rows)
+        log_here, faults[:, :, columns] = _gone_through(lot, absent[:, columns], present[:, columns], rows)
         log += log_here
-    total = absent[:, free] + present[:, free]
+    both = np.stack((absent[:, free], present[:, free]))
     with np.errstate(divide="ignore", invalid="ignore"):
-        log += np.log(total).sum(axis=1)
-        faults[:, free] = present[:, free] / total
-    faults[log == -np.inf] = priors
+        log += np.log(both.sum(axis=0)).sum(axis=1)
+        faults[:, :, free] = both / both.sum(axis=0)
+    faults[:, log == -np.inf] = before[:, np.newaxis]
     return log, faults
 
 
@@ -185,7 +190,7 @@ def _gone_through(lot: Lot, absent: Floats, present: Floats, rows: Sequence[Row]
         )
         log, faults = gone_through(lot, cases)
         logs.append(log)
-        chances.append(np.stack([faults[fault] for fault in lot.faults], axis=1))
+        chances.append(np.stack([faults[fault] for fault in lot.faults], axis=-1))
     of_row = np.zeros(len(rows), dtype=int)
     of_row[own] = np.arange(len(own)) + bool(common.any())
-    return np.concatenate(logs)[of_row], np.concatenate(chances)[of_row]
+    return np.concatenate(logs)[of_row], np.concatenate(chances, axis=1)[:, of_row]

@@ -29,12 +29,17 @@ class Posterior:
         Natural logarithm of the chance of what was seen; minus infinity where the net holds it impossible:
         then the chances of the faults are those before.
     entries : int
-        The largest table there was.
+        The largest table there was, or would have been.
+    approximate : bool
+    off : float
+        How far each fault's true chance may be from what is told, [1]: nothing where it is exact.
     """
 
     faults: Mapping[str, float]
     log_evidence: float
     entries: int
+    approximate: bool = False
+    off: float = 0.0
 
     @property
     def is_possible(self) -> bool:
@@ -67,5 +72,5 @@ def posterior(
         If it cannot be done exactly.
     """
     this = problem(net, evidence, known)
-    log, faults = solved(this, [Row()])
+    log, (_, faults) = solved(this, [Row()])
     return Posterior(dict(zip(this.priors, faults[0].tolist(), strict=True)), float(log[0]), this.entries)

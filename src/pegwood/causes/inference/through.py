@@ -51,7 +51,7 @@ class Adjoints:
 
 def gone_through(lot: Lot, cases: Cases) -> tuple[Floats, dict[str, Floats]]:
     """
-    Logarithm of the chance of what was seen, (rows,), and each fault's chance, (rows,).
+    Logarithm of the chance of what was seen, (rows,), and that each fault is absent, present: (2, rows).
 
     The faults' chances are nan where what was seen is impossible.
     """
@@ -100,9 +100,11 @@ def gone_through(lot: Lot, cases: Cases) -> tuple[Floats, dict[str, Floats]]:
         found.starts[fold.sign] = back / _largest(back.max(axis=1))[:, np.newaxis]
     chances = {}
     for fault in lot.faults:
-        is_there = found.present[fault] * cases.present[fault]
+        both = np.stack(
+            (found.absent[fault] * cases.absent[fault], found.present[fault] * cases.present[fault])
+        )
         with np.errstate(invalid="ignore"):
-            chances[fault] = is_there / (is_there + found.absent[fault] * cases.absent[fault])
+            chances[fault] = both / both.sum(axis=0)
     return log, chances
 
 
