@@ -30,8 +30,6 @@ from scipy.special import expit, logit
 from pegwood.causes.intervals import Interval, beta_interval
 
 Floats = NDArray[np.float64]
-#: The chance before what bore on it and after, the logarithm of the story's odds, how many jobs it is.
-Row = tuple[float, float, float, float]
 #: Log-odds are looked for between minus this and this.
 FAR = 60.0
 
@@ -56,8 +54,11 @@ class Told:
     weight: Floats
 
     @classmethod
-    def of(cls, rows: Sequence[Row]) -> Told:
-        """Of rows (before, after, shift, weight): a chance before and after what bore on it."""
+    def of(cls, rows: Sequence[float]) -> Told:
+        """
+        Of rows laid end to end: the chance before what bore on it and after, the logarithm of the story's
+        odds, and how many jobs it is.
+        """
         before, after, shift, weight = np.array(rows, dtype=float).reshape(-1, 4).T
         return cls(bearing=logit(after) - logit(before), shift=shift, weight=weight)
 
@@ -69,14 +70,6 @@ class Told:
             shift=np.concatenate([one.shift for one, _ in several]),
             weight=np.concatenate([share * one.weight for one, share in several]),
         )
-
-    @property
-    def merged(self) -> Told:
-        """The same, alike jobs put together."""
-        both = np.stack((self.bearing, self.shift))
-        alike, which = np.unique(both, axis=1, return_inverse=True)
-        weight = np.bincount(which.ravel(), self.weight, alike.shape[1]).astype(float)
-        return Told(bearing=alike[0], shift=alike[1], weight=weight)
 
 
 @dataclass(frozen=True)
@@ -109,7 +102,6 @@ def estimate(start: float, weight: float, told: Told) -> Estimate:
     """
     if not 0 <= start <= 1 or not (math.isfinite(weight) and weight > 0):
         raise ValueError(f"starting from {start:g} with a weight of {weight:g} cannot be.")
-    told = told.merged
 
     def slope(at: float) -> float:
         begins = expit(at + told.shift)

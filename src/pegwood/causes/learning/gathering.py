@@ -5,6 +5,7 @@ Lessons laid out by mechanism: what was heard of each use of one in a family, un
 from __future__ import annotations
 
 import math
+from array import array
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
@@ -13,7 +14,7 @@ from pegwood.anatomy.construction import WITHIN
 from pegwood.anatomy.learning.minutes import implausible
 from pegwood.causes.family_net import FamilyCauses, after_story
 from pegwood.causes.known import Mend, Sign
-from pegwood.causes.learning.chances import Row, Told
+from pegwood.causes.learning.chances import Told
 from pegwood.causes.learning.lessons import Lesson, MendDone, with_comebacks
 
 Use = tuple[str, str]  # the family's id, and what the mechanism is called there
@@ -22,9 +23,13 @@ Done = tuple[str, str]  # the fault's id in the mechanism, and the mend's name
 
 @dataclass
 class Fact:
-    """What lessons say of one chance, how often it was so and how often not, and which lessons those are."""
+    """
+    What lessons say of one chance, how often it was so and how often not, and which lessons those are.
 
-    rows: list[Row] = field(default_factory=list)
+    The rows are laid end to end as `Told.of` takes them.
+    """
+
+    rows: array[float] = field(default_factory=lambda: array("d"))
     keys: list[str] = field(default_factory=list)
     was: int = 0
     was_not: int = 0
@@ -48,17 +53,17 @@ class Looks:
         Whose each answer is.
     likely : list of tuple of float
         How likely what was seen is at each level.
-    after : list of list of float
-        Chance of each cause after all that was seen.
-    moved : list of list of bool
-        Whether it is one that signs moved.
+    after : array of float
+        Chance of each cause after all that was seen, answer after answer.
+    moved : array of int
+        Whether it is one that signs moved, likewise.
     """
 
     causes: tuple[str, ...]
     keys: list[str] = field(default_factory=list)
     likely: list[tuple[float, ...]] = field(default_factory=list)
-    after: list[list[float]] = field(default_factory=list)
-    moved: list[list[bool]] = field(default_factory=list)
+    after: array[float] = field(default_factory=lambda: array("d"))
+    moved: array[int] = field(default_factory=lambda: array("b"))
 
 
 @dataclass
@@ -142,13 +147,13 @@ class _Ledger:
         if not one.comeback_of:
             for fault, there in one.ruled.items():
                 if fact := self._fact(one, fault):
-                    fact.rows.append((0.5, 1.0 if there else 0.0, shift[fault], 1.0))
+                    fact.rows.extend((0.5, there, shift[fault], 1.0))
                     fact.keys.append(one.key)
                     fact.was += there
                     fact.was_not += not there
             for fault, of in one.moved.items():
                 if fact := self._fact(one, fault):
-                    fact.rows.append((of.before, of.after, shift[fault], 1.0))
+                    fact.rows.extend((of.before, of.after, shift[fault], 1.0))
                     fact.keys.append(one.key)
         at = {**chances, **one.ruled}
         for fault, of in one.moved.items():
@@ -161,8 +166,8 @@ class _Ledger:
                 continue
             looks.keys.append(one.key)
             looks.likely.append(likely)
-            looks.after.append([at[link.fault] for link in sign.shown_by])
-            looks.moved.append([link.fault in one.moved for link in sign.shown_by])
+            looks.after.extend([at[link.fault] for link in sign.shown_by])
+            looks.moved.extend([link.fault in one.moved for link in sign.shown_by])
         for done in one.mends:
             self._mend(one, done)
 
@@ -214,7 +219,7 @@ class _Ledger:
         called, own = split(done.fault)
         heard, at = self._heard(called), (own, done.mend)
         fact = heard.mends.setdefault(at, Fact())
-        fact.rows.append((0.5, _held(done), 0.0, 1.0))
+        fact.rows.extend((0.5, _held(done), 0.0, 1.0))
         fact.keys.append(one.key)
         fact.was += done.held is True
         fact.was_not += done.held is False

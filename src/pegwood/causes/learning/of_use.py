@@ -177,7 +177,8 @@ def _fit(
     after, free = np.zeros((len(causes), n)), np.zeros((len(causes), n), dtype=bool)
     rows = [causes.index(one) for one in looks.causes]
     if n:
-        after[rows], free[rows] = np.array(looks.after).T, np.array(looks.moved).T
+        after[rows] = np.frombuffer(looks.after).reshape(n, -1).T
+        free[rows] = np.frombuffer(looks.moved, dtype=np.int8).reshape(n, -1).T != 0
     after[-1] = 1.0  # the leak
     likely = np.array(looks.likely, dtype=float).reshape(n, start.shape[1]).T
     for cause, chances in zip(causes, after, strict=True):

@@ -7,11 +7,11 @@ twice when it comes back.
 
 from __future__ import annotations
 
+from array import array
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
 
 from pegwood.causes.family_net import FamilyCauses
-from pegwood.causes.learning.chances import Row
 from pegwood.causes.learning.gathering import Fact, Gathered, Heard, split
 from pegwood.trade.names import nearest
 from pegwood.trade.typed_toml import Place, Source, built
@@ -139,8 +139,8 @@ class Shared:
                     heard.counts[sign.id, cause] = tuple(self.weight * one for one in shows)
             found.elsewhere.append(heard)
 
-    def _rows(self, was: float, was_not: float) -> list[Row]:
-        return [(0.5, 1.0, 0.0, self.weight * was), (0.5, 0.0, 0.0, self.weight * was_not)]
+    def _rows(self, was: float, was_not: float) -> array[float]:
+        return array("d", (0.5, 1.0, 0.0, self.weight * was, 0.5, 0.0, 0.0, self.weight * was_not))
 
 
 def read_shared(text: str, where: str, families: Mapping[str, FamilyCauses], weight: float) -> Shared:
