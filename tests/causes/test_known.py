@@ -103,6 +103,7 @@ def test_a_slip_is_told_with_its_place(wrong, by, says):
 
 
 def test_what_comes_along_reads_whole():
-    for one in knowledge().values():
+    for mechanism, one in knowledge().items():
+        assert one.mechanism == mechanism
         linked = {shown.fault for sign in one.sign for shown in sign.shown_by}
         assert linked == {fault.id for fault in one.fault}, "every fault shows some sign"

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
@@ -327,10 +327,41 @@ def _nowhere(word: str, what: str, known: Mapping[str, object] | set[str]) -> st
     return f"{word!r} is no {what} here. Nearest: {', '.join(nearest(word, known)) or 'none'}."
 
 
+class AllKnowledge(Mapping[str, Knowledge]):
+    """
+    All knowledge by mechanism, each file that came along read when first asked for.
+
+    A family has a third of the mechanisms, and to read all takes half a second.
+
+    Parameters
+    ----------
+    own : mapping of str to Knowledge, optional
+        What stands before that which came.
+    """
+
+    def __init__(self, own: Mapping[str, Knowledge] | None = None) -> None:
+        self._own = own or {}
+        self._names = tuple(dict.fromkeys((*sorted(path.stem for path in FOLDER.glob("*.toml")), *self._own)))
+
+    def __getitem__(self, mechanism: str) -> Knowledge:
+        if mechanism not in self._names:
+            raise KeyError(mechanism)
+        return self._own.get(mechanism) or _came(mechanism)
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(self._names)
+
+    def __len__(self) -> int:
+        return len(self._names)
+
+
 @cache
-def knowledge() -> dict[str, Knowledge]:
+def _came(mechanism: str) -> Knowledge:
+    name = f"{mechanism}.toml"
+    return read_knowledge((FOLDER / name).read_text("utf-8"), name, mechanisms(), Reference())
+
+
+@cache
+def knowledge() -> AllKnowledge:
     """What comes along, by mechanism."""
-    reference = Reference()
-    files = sorted(FOLDER.glob("*.toml"))
-    read = [read_knowledge(path.read_text("utf-8"), path.name, mechanisms(), reference) for path in files]
-    return {one.mechanism: one for one in read}
+    return AllKnowledge()

@@ -16,7 +16,7 @@ from typing import Any
 
 from pegwood.anatomy.own_families import Known
 from pegwood.causes.doubts import doubts
-from pegwood.causes.known import Fault, Knowledge, Sign, knowledge, read_knowledge
+from pegwood.causes.known import AllKnowledge, Fault, Knowledge, Sign, knowledge, read_knowledge
 from pegwood.trade.reference import Reference, stamped, text_of
 from pegwood.trade.typed_toml import Source, TableError
 
@@ -141,7 +141,7 @@ def _onto(path: Path) -> Mapping[str, Knowledge]:
 def _read(folder: Path, known: Known, reference: Reference) -> KnownCauses:
     slips: list[str] = []
     replaced: list[str] = []
-    together = dict(knowledge())
+    own: dict[str, Knowledge] = {}
     mine: dict[str, str] = {}  # by mechanism: the file it is from
     for path in sorted((folder / KNOWLEDGE).glob("*.toml")):
         told = f"{KNOWLEDGE}/{path.name}"
@@ -157,10 +157,10 @@ def _read(folder: Path, known: Known, reference: Reference) -> KnownCauses:
             continue
         mine[found.mechanism] = told
         came = knowledge().get(found.mechanism)
-        together[found.mechanism] = _together(found, came)
+        own[found.mechanism] = _together(found, came)
         if came:
             replaced += _replaced(found, came, told)
-    return KnownCauses(knowledge=together, slips=tuple(slips), replaced=tuple(replaced))
+    return KnownCauses(knowledge=AllKnowledge(own), slips=tuple(slips), replaced=tuple(replaced))
 
 
 def _replaced(found: Knowledge, came: Knowledge, told: str) -> list[str]:
