@@ -46,6 +46,15 @@ def test_faults_signs_and_what_must_be_off_bear_the_familys_ids():
     assert found.faults["slow.bent"].source == "common practice at the bench"
 
 
+def test_what_a_finding_and_a_reading_answer_bears_the_familys_ids():
+    found = causes()
+    assert found.faults["slow.gummed"].also == ("body.lid",)
+    assert found.signs["slow.hangs"].answered.parts == ("slow.pallet",)
+    assert found.signs["slow.long"].reads.edges == (0.5,)
+    without = causes(FAMILY.replace('part = "body.lid" }]', 'part = "" }]'))
+    assert without.faults["slow.gummed"].also == ()
+
+
 def test_what_the_family_lacks_has_no_faults_and_is_in_nobodys_way():
     without = FAMILY.replace('part = "body.lid" }]', 'part = "" }]')
     assert causes(without).signs["slow.hangs"].off == ()

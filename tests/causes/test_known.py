@@ -34,6 +34,8 @@ mark = "practice"
 id = "gummed"
 name = "gummed train"
 part = "pallet"
+also = ["$cover"]
+told = ["gummed"]
 prior = 0.3
 raised = [{ by = "unserved-long", odds = 3 }]
 [[fault.mends]]
@@ -57,6 +59,16 @@ minutes = 0.5
 off = ["$cover"]
 leak = [0.98, 0.02]
 shown_by = [{ fault = "gummed", shows = [0.3, 0.7] }, { fault = "bent", shows = [0.1, 0.9] }]
+answered = { parts = ["pallet"], by = [[], ["gummed"]] }
+
+[[sign]]
+id = "long"
+asks = "Measure 1 s: is it long?"
+by = "instrument"
+minutes = 2
+leak = [0.98, 0.02]
+shown_by = [{ fault = "gummed", shows = [0.3, 0.7] }]
+reads = { instrument = "shutter", slowest = "1", signed = true, edges = [0.5] }
 """
 
 
@@ -77,8 +89,8 @@ def test_faults_signs_and_mends_are_read():
     [
         ('mechanism = "train"', 'mechanism = "trane"', r"'trane' is no mechanism here\. Nearest: train"),
         (
-            'part = "pallet"\nprior = 0.3',
-            'part = "palet"\nprior = 0.3',
+            'part = "pallet"\nalso',
+            'part = "palet"\nalso',
             r"line 8: fault 1, part: 'palet' is no part here",
         ),
         ("prior = 0.3", "prior = 1.3", r"the prior is 1\.3"),
@@ -94,6 +106,15 @@ def test_faults_signs_and_mends_are_read():
         ('fault = "gummed", shows', 'fault = "bent", shows', r"'bent' stands there twice"),
         ('by = "ear"', 'by = "nose"', r"'nose'\. Expected one of"),
         ("minutes = 0.5", "minutes = 0", r"minutes is 0"),
+        ('also = ["$cover"]', 'also = ["$lid"]', r"line 9: fault 1, also: '\$lid' is no part here"),
+        ('told = ["gummed"]', 'told = ["sticky-ish"]', r"holds 0 of the concepts"),
+        ('parts = ["pallet"]', 'parts = ["palet"]', r"answered: 'palet' is no part here"),
+        ('by = [[], ["gummed"]]', 'by = [["gummed"]]', r"1 lists for 2 answers"),
+        ('by = [[], ["gummed"]]', "by = [[], []]", r"by some word"),
+        ('by = "instrument"', 'by = "ear"', r"looked at by ear, so no instrument reads it"),
+        ("edges = [0.5]", "edges = [0.5, 1]", r"2 between 2 answers"),
+        ("edges = [0.5]", "edges = [-0.5]", r"edges rise"),
+        ('slowest = "1"', 'slowest = "slow"', r"'slow' is no marked time"),
     ],
 )
 def test_a_slip_is_told_with_its_place(wrong, by, says):

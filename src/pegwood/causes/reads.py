@@ -14,6 +14,7 @@ import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
+from itertools import pairwise
 from typing import Literal
 
 from scipy.special import ndtr, stdtr
@@ -105,7 +106,8 @@ class Reads:
             raise ValueError(f"of is {self.of}. Expected 1 or more.")
         if (self.what == "time") != bool(self.against):
             raise ValueError('a time is held against a time, such as against = "1/30", and nothing else is.')
-        if self.slowest and self.fastest and seconds(self.slowest) < seconds(self.fastest):
+        times = [seconds(marked) for marked in (self.slowest, self.fastest, self.against) if marked]
+        if self.slowest and self.fastest and times[0] < times[1]:
             raise ValueError(f"{self.slowest} is faster than {self.fastest}.")
 
     @property
@@ -164,9 +166,10 @@ def read_levels(reads: Reads, readings: Iterable[Reading]) -> tuple[float, ...] 
     How likely the readings are at each answer of a sign, [1].
 
     Where fewer speeds were read than the sign asks for, one that was not may be the worst, and that as often
-    as any other: with k of n read, L(answer) = k/n P(worst read lies in it) + (1 - k/n) P(worst read lies in it
-    or below). Of a sign that asks for the fastest, as many must have been read, and the fastest of those
-    count: how far the dial goes is not known here.
+    as any other: with k of n read,
+    L(answer) = k/n P(worst read is in it) + (1 - k/n) P(worst read is in it or below).
+    Of a sign that asks for the fastest, as many must have been read, and the fastest of those count: how far
+    the dial goes is not known here.
 
     Parameters
     ----------
@@ -200,5 +203,5 @@ def _below(reads: Reads, one: Reading, edge: float) -> float:
 
 def _with_unread(below: Sequence[float], read: float) -> tuple[float, ...]:
     up = (*below, 1.0)
-    inside = (up[0], *(high - low for low, high in zip(up, up[1:], strict=False)))
+    inside = (up[0], *(high - low for low, high in pairwise(up)))
     return tuple(max(0.0, read * here + (1 - read) * to) for here, to in zip(inside, up, strict=True))

@@ -41,6 +41,8 @@ def said(text: str) -> set[str]:
         ("look for rust", set()),
         ("not sure whether bent", set()),
         ("fine", {"-"}),
+        ("fine thread", set()),
+        ("in good order", {"-"}),
         ("fine, a little rust", {"+rust"}),
         ("rusty here, no rust there", {"+rust"}),
         ("split image dim", {"+dull"}),

@@ -34,5 +34,5 @@ def with_odds(net: FaultNet, factors: Mapping[str, float]) -> FaultNet:
         if not (math.isfinite(factor) and factor > 0):
             raise ValueError(f"the odds of {fault!r} are multiplied by {factor:g}. Expected above 0.")
         raised = priors[fault] * factor
-        priors[fault] = raised / (raised + 1 - priors[fault])
+        priors[fault] = raised / (raised + (1 - priors[fault]))
     return replace(net, priors=priors)

@@ -45,6 +45,7 @@ class Good:
     """What is said of a part with nothing wrong, and what it denies; nothing named: everything."""
 
     words: tuple[str, ...]
+    last: tuple[str, ...] = ()
     of: tuple[str, ...] = ()
 
 
@@ -163,6 +164,7 @@ def read_vocabulary(text: str, where: str = FILE.name) -> Vocabulary:
         put(concept.last, Meaning("concept", (concept.id,), only_last=True))
     for good in found.good:
         put(good.words, Meaning("good", good.of))
+        put(good.last, Meaning("good", good.of, only_last=True))
     near = {one.id: one.near for one in found.concept}
     return Vocabulary(near, fillers, {phrase: tuple(those) for phrase, those in meanings.items()})
 

@@ -53,7 +53,7 @@ class Statement:
 
 @dataclass(frozen=True)
 class Word:
-    """A word or phrase that was found: the plain words, what it means, and whether its spelling was guessed."""
+    """A word or phrase that was found, what it means, and whether its spelling was guessed."""
 
     said: str
     meanings: tuple[Meaning, ...]
@@ -136,8 +136,8 @@ def _slips(known: Vocabulary) -> dict[str, str]:
     """
     Every concept's word with two neighbouring letters swapped, or one left out.
 
-    Another letter instead would make "locking" lacking and "leading" leaking: any word that looks alike is too
-    much (tried against 47,000 English words).
+    Another letter instead would make "locking" lacking and "leading" leaking. Of the 68,000 words of this
+    house's own texts and a system's manuals a dozen are such slips, and stand among the neutral ones.
     """
     meant: dict[str, set[str]] = {}
     for phrase, meanings in known.meanings.items():

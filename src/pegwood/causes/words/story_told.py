@@ -1,4 +1,4 @@
-"""What an owner's story seems to tell, to be offered as taps: nothing is taken as told before somebody taps it."""
+"""What an owner's story seems to tell, to be offered as taps: nothing is told before somebody taps it."""
 
 from __future__ import annotations
 
@@ -123,7 +123,7 @@ def _at(words: list[str], phrase: str) -> int | None:
 
 
 def _years(words: Iterable[str]) -> int:
-    """The most years that are spoken of; a bare number counts only with the word, a year of the calendar never."""
+    """The most years that are spoken of; a number counts only beside the word, a calendar year never."""
     words = list(words)
     if not {"year", "decade", "yr", "generation", "age"} & set(words):
         return 0

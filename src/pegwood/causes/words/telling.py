@@ -22,12 +22,12 @@ from pegwood.causes.words.concepts import vocabulary
 from pegwood.causes.words.statements import Statement, concepts_in, statements, words_of
 from pegwood.causes.words.told import Told
 
-#: Said plainly; said to be slight; said with doubt, misspelt, in a near word, or fitting several faults alike.
+#: Said plainly; said to be slight; said with doubt, misspelt, in a near word, or of several faults alike.
 PLAIN, SLIGHT, VAGUE = 100.0, 20.0, 4.0
 #: Said not to be there; called clean, free or straight; called sound and nothing more.
 DENIED, GOOD, SOUND = 0.1, 0.25, 0.4
 #: How likely a finding is where nothing is to be seen, at another degree of it, at another degree that the
-#: same word tells, and, where it is doubtful, at any answer it does not speak of; against the answer it tells.
+#: same word tells, and, where it is doubtful, at any answer it does not tell; against the answer it tells.
 OTHER_ANSWER, OTHER_DEGREE, SAME_WORD, VAGUE_ANSWER = 0.03, 0.1, 0.3, 0.25
 #: From this grade on a finding speaks for the worse of two answers with the same word.
 HEAVY = 3
@@ -229,7 +229,7 @@ def _answer(sign: Sign, one: Statement, place: frozenset[str], finding: SeenFind
     else:
         levels = tuple((DENIED if one.sure else GOOD) if is_it else 1.0 for is_it in speaks)
         answers = sign.answers[0]
-    why = f"'{one.words}' of {finding.part} answers '{sign.asks}': {answers}{_loosely(not one.sure)}"
+    why = f"'{finding.condition}' of {finding.part} answers '{sign.asks}': {answers}{_loosely(not one.sure)}"
     return SignHint(sign=sign.id, levels=levels, finding=finding, concept=one.concept, why=why)
 
 
@@ -249,7 +249,7 @@ def _there(speaks: list[bool], one: Statement, finding: SeenFinding) -> tuple[fl
 def _meant(
     faults: Iterable[Fault], one: Statement, place: frozenset[str], *, near: bool
 ) -> Mapping[str, Told]:
-    """The faults that a statement speaks of, by the words that fit best; all at that part for "nothing wrong"."""
+    """The faults that a statement speaks of, by the words that fit best; for "nothing wrong" all."""
     if not one.concept:
         return {fault.id: Told("") for fault in faults}
     wanted = vocabulary().near[one.concept] if near else (one.concept,)
@@ -277,7 +277,9 @@ def _speaks(fault: Fault, one: Statement, finding: SeenFinding, *, is_vague: boo
         if fault.also:  # one of its parts has it not; another may
             odds = math.sqrt(odds)
     way = "for" if one.there else "against"
-    why = f"'{one.words}' of {finding.part} speaks {way} {fault.name}{_loosely(one.there and is_vague)}"
+    why = (
+        f"'{finding.condition}' of {finding.part} speaks {way} {fault.name}{_loosely(one.there and is_vague)}"
+    )
     return FaultHint(fault=fault.id, odds=odds, finding=finding, concept=one.concept, why=why)
 
 

@@ -37,8 +37,8 @@ class Told:
         concepts = [word for word in words if word in vocabulary().near]
         if len(concepts) != 1:
             raise ValueError(
-                f"{text!r} holds {len(concepts)} of the concepts of concepts.toml. Expected exactly one, by its "
-                "id, such as 'rust' or 'screw missing'."
+                f"{text!r} holds {len(concepts)} of the concepts of concepts.toml. Expected exactly one, by "
+                "its id, such as 'rust' or 'screw missing'."
             )
         return cls(concepts[0], frozenset(plain_words(" ".join(w for w in words if w != concepts[0]))))
 

@@ -1,0 +1,126 @@
+"""What was seen and read on a job counts as signs, without anybody entering it twice."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+from datetime import timedelta
+from functools import cache
+
+import pytest
+from scipy import stats
+
+from book.cast import BENNO, BY, FOLDER, ILSE, MONDAY, REFLEX
+from book.test_measuring import TRAPEZOIDS, recording
+from pegwood.book import arriving, benchwork, looking
+from pegwood.book.families import construction_of
+from pegwood.book.looking import FindingDetails
+from pegwood.book.measuring import accept_measurement, keep_recording, read_recording
+from pegwood.book.models import Job, Measurement
+from pegwood.book.seen_signs import readings_of, signs_from
+from pegwood.causes.family_net import FamilyCauses, family_causes
+from pegwood.causes.known import knowledge
+from pegwood.causes.words.telling import FaultHint, SignHint
+
+pytestmark = pytest.mark.django_db
+OIL = FindingDetails(part="shutter blades", condition="oil film", grade=3)
+LATER = MONDAY + timedelta(days=1)
+
+
+@cache
+def causes(family: str = FOLDER.family) -> FamilyCauses:
+    return family_causes(construction_of(family), knowledge())
+
+
+def accepted(job: Job, marked: str, phase: str = "as found") -> Measurement:
+    kept = keep_recording(job, recording(*TRAPEZOIDS), "firings.wav", marked=marked, by=BY)
+    return accept_measurement(read_recording(kept, by=BY), phase, by=BY)
+
+
+def test_a_finding_answers_a_question_that_nobody_asked(arrived):
+    finding = looking.note_finding(arrived, OIL, by=BY)
+    (hint,) = signs_from(arrived, causes()).hints
+    assert isinstance(hint, SignHint)
+    assert (hint.sign, hint.finding.number) == ("shutter.blades-look", finding.pk)
+    assert hint.levels.index(max(hint.levels)) == 2
+
+
+def test_a_finding_that_was_struck_out_says_nothing(arrived):
+    finding = looking.note_finding(arrived, OIL, by=BY)
+    looking.strike_out(finding, "a reflection", by=BY)
+    assert signs_from(arrived, causes()).hints == ()
+
+
+def test_an_amended_finding_says_what_it_says_now(arrived):
+    finding = looking.note_finding(arrived, OIL, by=BY)
+    looking.amend_finding(finding, replace(OIL, condition="no oil"), by=BY)
+    (hint,) = signs_from(arrived, causes()).hints
+    assert hint.levels[0] == 1
+
+
+def test_how_a_part_is_after_work_on_it_is_not_what_was_wrong_with_it(arrived):
+    looking.note_finding(arrived, OIL, by=BY, at=MONDAY)
+    benchwork.log_work(arrived, "bathed in naphtha", part="Shutter blades", by=BY, at=LATER)
+    clean = replace(OIL, condition="no oil", grade=0)
+    looking.note_finding(arrived, clean, by=BY, at=LATER + timedelta(hours=1))
+    (found,) = signs_from(arrived, causes()).hints
+    assert found.levels.index(max(found.levels)) == 2
+    (left,) = signs_from(arrived, causes(), phase="as left").hints
+    assert left.levels.index(max(left.levels)) == 0
+
+
+def test_work_on_another_part_leaves_a_finding_alone(arrived):
+    benchwork.log_work(arrived, "straightened", part="bed", by=BY, at=MONDAY)
+    looking.note_finding(arrived, OIL, by=BY, at=LATER)
+    assert len(signs_from(arrived, causes()).hints) == 1
+
+
+def test_an_accepted_reading_answers_with_its_own_uncertainty(arrived):
+    # 8.5 ms by ISO 516 against 1/16 s: far too short for a slow speed
+    measurement = accepted(arrived, "1/15")
+    (read,) = [one for one in signs_from(arrived, causes()).read if one.sign.endswith("slow-speeds")]
+    error, u = measurement.summary["error_ev"], measurement.summary["error_u_ev"]
+    assert error == pytest.approx(math.log2(0.0085 * 16), abs=3 * u)
+    df = measurement.summary["error_df"] or math.inf
+    spread = stats.norm(error, u) if math.isinf(df) else stats.t(df, error, u)
+    beyond = 1 - (spread.cdf(1) - spread.cdf(-1))
+    assert read.levels[2] == pytest.approx(0.2 * beyond + 0.8)
+    assert read.levels[0] < read.levels[1] < read.levels[2]
+    assert read.why.startswith("read as accepted: 1/15 s -2.8")
+
+
+def test_only_what_was_accepted_in_that_phase_counts(arrived):
+    read_recording(keep_recording(arrived, recording(*TRAPEZOIDS), "a.wav", marked="1/15", by=BY), by=BY)
+    assert signs_from(arrived, causes()).read == ()
+    accepted(arrived, "1/8", "as left")
+    assert signs_from(arrived, causes()).read == ()
+    assert len(signs_from(arrived, causes(), phase="as left").read) == 1
+
+
+def test_an_even_gate_is_read_from_several_places(db):
+    job = arriving.take_in(BENNO, REFLEX, by=BY, at=MONDAY)
+    measurement = accepted(job, "1/1000")
+    uneven = {"unevenness_ev": 0.6, "unevenness_u_ev": 0.05, "unevenness_df": None}
+    Measurement.objects.filter(pk=measurement.pk).update(result={**measurement.result, "curtains": uneven})
+    (found,) = [one for one in signs_from(job, causes(REFLEX.family)).read if one.sign.endswith("fast-even")]
+    assert found.levels == pytest.approx((0, 1, 0), abs=1e-6)
+
+
+def test_what_was_heard_is_no_reading_of_light(arrived):
+    measurement = accepted(arrived, "1/15")
+    Measurement.objects.filter(pk=measurement.pk).update(result={**measurement.result, "sound": {"any": 1}})
+    assert list(readings_of(arrived, "as found")) == []
+
+
+def test_a_kind_of_camera_that_nobody_described_says_nothing(db):
+    job = arriving.take_in(ILSE, replace(FOLDER, family="other"), by=BY, at=MONDAY)
+    looking.note_finding(job, OIL, by=BY)
+    assert signs_from(job, causes()) == signs_from(job, causes(), phase="as left")
+    assert signs_from(job, causes()).hints == ()
+
+
+def test_a_vague_word_speaks_for_a_fault_with_its_odds(arrived):
+    looking.note_finding(arrived, FindingDetails(part="slow train", condition="sluggish"), by=BY)
+    (hint,) = signs_from(arrived, causes()).hints
+    assert isinstance(hint, FaultHint)
+    assert hint.odds > 1
