@@ -11,7 +11,7 @@ from pegwood.anatomy.construction import constructions
 from pegwood.causes.family_net import FamilyCauses, family_causes
 from pegwood.causes.inference import posterior, with_odds
 from pegwood.causes.known import knowledge
-from pegwood.causes.words.telling import FaultHint, Hint, SeenFinding, said_of
+from pegwood.causes.words.telling import FaultHint, Hint, SeenFinding, SignHint, said_of
 
 
 @cache
