@@ -1,4 +1,4 @@
-"""Chances of faults, held to the general-purpose library pyAgrum and to worked figures (decisions 2.1-2.4)."""
+"""Chances of faults, held to the library pyAgrum and to worked figures (facts, decisions 2.1-2.4)."""
 
 from __future__ import annotations
 
