@@ -4,15 +4,17 @@ Lessons laid out by mechanism: what was heard of each use of one in a family, un
 
 from __future__ import annotations
 
-import math
 from array import array
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
 
+from scipy.special import logit
+
 from pegwood.anatomy.construction import WITHIN
 from pegwood.anatomy.learning.minutes import implausible
-from pegwood.causes.family_net import FamilyCauses, after_story
+from pegwood.causes.before_signs import chance
+from pegwood.causes.family_net import FamilyCauses
 from pegwood.causes.known import Mend, Sign
 from pegwood.causes.learning.chances import Told
 from pegwood.causes.learning.lessons import Lesson, MendDone, with_comebacks
@@ -172,15 +174,14 @@ class _Ledger:
             self._mend(one, done)
 
     def _story(self, story: frozenset[str]) -> tuple[dict[str, float], dict[str, float]]:
-        """By fault: the logarithm of the odds that a story multiplies its own with, and the chance then."""
+        """By fault: by how much a story raises the logarithm of its odds, and the chance then."""
         if story not in self.after_story:
+            told = dict.fromkeys(story, True)
             faults = self.causes.faults.values()
+            then = {of.id: chance(of, told) for of in faults}
             self.after_story[story] = (
-                {
-                    of.id: math.fsum(math.log(one.odds) for one in of.raised if one.by in story)
-                    for of in faults
-                },
-                {of.id: after_story(of, story) for of in faults},
+                {of.id: float(logit(then[of.id]) - logit(of.prior)) for of in faults},
+                then,
             )
         return self.after_story[story]
 
