@@ -47,6 +47,7 @@ def test_rulings_move_a_prior_by_counts_and_the_change_says_what_it_rests_on():
     assert (one.before, one.counts, len(one.rests_on)) == ((0.3,), (13, 7), 20)
     assert "gummed train: 30 % → 33 %" in one.says
     assert "there in 7 and not in 13 that were ruled; the starting knowledge counts as 10" in one.says
+    assert found.causes.faults["slow.gummed"].source.endswith("; corrected by 20 jobs")
     assert found.causes.faults["slow.bent"].prior == ONE.faults["slow.bent"].prior  # nothing heard of it
     heavy = learn(ONE, [job(n, n < 7) for n in range(20)], weights=Weights(start=80))
     assert heavy.causes.faults["slow.gummed"].prior == pytest.approx((24 + 7) / 100)

@@ -119,6 +119,14 @@ def _times(minutes: Minutes, over: float) -> Minutes:
     return Minutes(low=over * minutes.low, likely=over * minutes.likely, high=over * minutes.high)
 
 
+def _source(file: str, changes: list[Change]) -> str:
+    """What a row rests on: the file's own source, and the jobs that corrected it."""
+    if not changes:
+        return file
+    jobs = len({key for one in changes for key in one.rests_on})
+    return f"{file}; corrected by {f'{jobs} jobs' if jobs else 'what another workshop learned'}"
+
+
 @dataclass(frozen=True)
 class _At:
     """Where learning stands: one family, with all that was gathered."""
@@ -176,7 +184,8 @@ class _At:
             mends.append(learned)
             changes += new
         prior = min(1 - NEAR, max(NEAR, one.estimate.chance)) if one.keys or one.others else fault.prior
-        return replace(fault, prior=prior, mends=tuple(mends)), changes
+        source = _source(fault.source, changes)
+        return replace(fault, prior=prior, mends=tuple(mends), source=source), changes
 
     def mend(self, mend: Mend, fault: Fault, around: Around, own: str) -> tuple[Mend, list[Change]]:
         one = mend_chance(around, (own, mend.name), mend.success, self.weights)
@@ -235,7 +244,7 @@ class _At:
             shows, new = self._shown(one, split(link.fault)[1], sign, link.fault, link.shows)
             shown.append(Shown(fault=link.fault, shows=shows))
             changes += new
-        return replace(sign, leak=leak, shown_by=tuple(shown)), changes
+        return replace(sign, leak=leak, shown_by=tuple(shown), source=_source(sign.source, changes)), changes
 
     def _shown(
         self, one: OneSign, cause: str, sign: Sign, fault: str, before: tuple[float, ...]
