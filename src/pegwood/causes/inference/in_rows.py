@@ -115,4 +115,4 @@ def _one_lot(
             {name: np.tile(sign.weights, (rows, 1)) for name, sign in lot.signs.items()},
         ),
     )
-    return log, np.stack([found[fault] for fault in lot.faults], axis=1)
+    return log, np.stack([found[fault][1] for fault in lot.faults], axis=1)
