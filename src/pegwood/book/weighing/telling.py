@@ -51,3 +51,25 @@ def tell(
         said = "; ".join([*(STORY[key] for key in story.told), *not_so_in_words])
         diary.write(job, by=by, at=at or timezone.now(), what="heard the story", text=said, old=old, new=new)
     return story
+
+
+@transaction.atomic
+def tell_one(job: Job, key: str, so: bool | None, *, by: str, at: datetime | None = None) -> Story:
+    """
+    Write down one thing of the story: that it is so, that it is not, or, with None, that nobody knows.
+
+    Raises
+    ------
+    Refused
+        As `tell`.
+    """
+    locked_open(job)
+    before = Story.objects.filter(job=job).first()
+    told, denied = (set(before.told) & STORY.keys(), set(before.denied) & STORY.keys()) if before else (set(), set())
+    told.discard(key)
+    denied.discard(key)
+    if so is not None:
+        (told if so else denied).add(key)
+    elif key not in STORY:
+        told.add(key)  # `tell` says what there is
+    return tell(job, told, denied, by=by, at=at)

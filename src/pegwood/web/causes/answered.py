@@ -1,0 +1,122 @@
+"""What was seen, decided and mended so far, in its order, and what of it surprises."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+
+from pegwood.book.models import FaultRuling, Job, MendDone
+from pegwood.web.causes import words
+from pegwood.web.causes.stage import Stage
+
+#: An answer that the program held less likely than that is told as a surprise, [1].
+SURPRISING_BELOW = 0.02
+
+
+@dataclass(frozen=True, kw_only=True)
+class AnswerLine:
+    """A look that was made; `asks` is empty where the family has no such look any more."""
+
+    sign: str
+    asks: str
+    says: str
+    answer: str
+    surprise: str
+    at: datetime
+
+
+@dataclass(frozen=True)
+class RulingLine:
+    """A fault that somebody found, or ruled out; how likely it was held just before."""
+
+    fault: str
+    name: str
+    there: bool
+    held: str
+    at: datetime
+
+
+@dataclass(frozen=True)
+class MendLine:
+    """A mend that was done."""
+
+    fault: str
+    name: str
+    mend: str
+    worked: bool
+    minutes: int | None
+    at: datetime
+
+
+@dataclass(frozen=True)
+class Answered:
+    """All of it."""
+
+    answers: tuple[AnswerLine, ...]
+    rulings: tuple[RulingLine, ...]
+    mends: tuple[MendLine, ...]
+
+    @property
+    def surprises(self) -> tuple[AnswerLine, ...]:
+        """Answers that the program held nearly impossible."""
+        return tuple(one for one in self.answers if one.surprise)
+
+    @property
+    def count(self) -> int:
+        """How many lines there are."""
+        return len(self.answers) + len(self.rulings) + len(self.mends)
+
+
+def answered(stage: Stage) -> Answered:
+    """What was seen, decided and mended."""
+    return Answered(_answers(stage), _rulings(stage), _mends(stage))
+
+
+def _answers(stage: Stage) -> tuple[AnswerLine, ...]:
+    lines = []
+    for row in stage.answers:
+        sign = stage.causes.signs.get(row.sign)
+        held = row.chance_before
+        lines.append(
+            AnswerLine(
+                sign=row.sign,
+                asks=sign.asks if sign else "",
+                says=words.seen(sign, row.answer) if sign else f"{row.sign}: {row.answer}",
+                answer=row.answer,
+                surprise=words.chance(held) if held is not None and held < SURPRISING_BELOW else "",
+                at=row.at,
+            )
+        )
+    return tuple(lines)
+
+
+def _rulings(stage: Stage) -> tuple[RulingLine, ...]:
+    return tuple(
+        RulingLine(
+            row.fault,
+            _name(stage, row.fault),
+            row.there,
+            "" if row.chance_before is None else words.chance(row.chance_before),
+            row.at,
+        )
+        for row in FaultRuling.objects.filter(job=stage.job)
+    )
+
+
+def _mends(stage: Stage) -> tuple[MendLine, ...]:
+    return tuple(
+        MendLine(row.fault, _name(stage, row.fault), row.mend, row.worked, row.work.minutes, row.at)
+        for row in mends_of(stage.job)
+    )
+
+
+def mends_of(job: Job) -> tuple[MendDone, ...]:
+    """Mends that stand: one goes when its piece of work is struck out."""
+    return tuple(
+        MendDone.objects.filter(job=job, work__struck_out=False).select_related("work").order_by("at", "pk")
+    )
+
+
+def _name(stage: Stage, fault: str) -> str:
+    known = stage.causes.faults.get(fault)
+    return known.name if known else fault

@@ -1,0 +1,141 @@
+"""Why a fault is as likely as it is, in words, and what mends it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from pegwood.anatomy.construction import Construction
+from pegwood.causes.case import Case
+from pegwood.causes.family_net import FamilyCauses
+from pegwood.causes.known import Fault, Mend
+from pegwood.causes.why import Reason, why
+from pegwood.trade.agents import AGENTS
+from pegwood.trade.grounds import Ground
+from pegwood.trade.reference import Reference
+from pegwood.web.causes import words
+from pegwood.web.causes.shown import about
+
+KINDS = {"story": "told", "finding": "found", "sign": "seen", "ruling": "decided"}
+
+
+@dataclass(frozen=True, kw_only=True)
+class ReasonShown:
+    """
+    One thing that bears on a fault.
+
+    Attributes
+    ----------
+    kind, says : str
+        "seen", and what.
+    raised : bool or None
+        None where it changed nothing worth a word.
+    factor : str
+        By what the odds were changed: "× 3.2".
+    then, without : str
+        The chance once it was known; what it would be now without it.
+    """
+
+    kind: str
+    says: str
+    raised: bool | None
+    factor: str
+    then: str
+    without: str
+
+
+@dataclass(frozen=True)
+class BreaksShown:
+    """What a mend may break, and how often."""
+
+    name: str
+    says: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class MendShown:
+    """A mend with names for its parts and agents; `agents` are the names that the trade's page answers to."""
+
+    mend: Mend
+    success: str
+    parts: tuple[str, ...]
+    agents: tuple[str, ...]
+    breaks: tuple[BreaksShown, ...]
+
+
+@dataclass(frozen=True, kw_only=True)
+class FaultShown:
+    """A fault with all that bears on it."""
+
+    fault: Fault
+    slug: str
+    part: str
+    before: str
+    now: str
+    ruled: bool | None
+    reasons: tuple[ReasonShown, ...]
+    idle: tuple[ReasonShown, ...]
+    mends: tuple[MendShown, ...]
+    ground: Ground | None
+
+
+def fault_shown(
+    causes: FamilyCauses,
+    construction: Construction,
+    case: Case,
+    fault: str,
+    said: Mapping[str, str],
+    reference: Reference,
+) -> FaultShown:
+    """
+    A fault with what raised and lowered it, and its mends.
+
+    Raises
+    ------
+    ValueError
+        If the family has no such fault.
+    """
+    found = why(causes, case, fault)
+    reasons = tuple(_reason(causes, one, dict(said)) for one in found.reasons)
+    one = found.fault
+    return FaultShown(
+        fault=one,
+        slug=words.slug(one.id),
+        part=construction.parts[one.part].name,
+        before=words.chance(found.before),
+        now=words.chance(found.now),
+        ruled=case.rulings.get(fault),
+        reasons=tuple(each for each in reasons if each.raised is not None),
+        idle=tuple(each for each in reasons if each.raised is None),
+        mends=tuple(mend_shown(causes, construction, mend, reference) for mend in one.mends),
+        ground=Ground(one.source, one.mark) if one.mark else None,
+    )
+
+
+def _reason(causes: FamilyCauses, one: Reason, said: dict[str, str]) -> ReasonShown:
+    return ReasonShown(
+        kind=KINDS[one.kind],
+        says=about(causes, one.kind, one.about, said),
+        raised=one.log_odds > 0 if one.changes else None,
+        factor=words.factor(one.log_odds),
+        then=words.chance(one.chance),
+        without=words.chance(one.without),
+    )
+
+
+def mend_shown(
+    causes: FamilyCauses, construction: Construction, mend: Mend, reference: Reference
+) -> MendShown:
+    """A mend with names for what it uses and may break."""
+    agents = reference.rows(AGENTS)
+    return MendShown(
+        mend=mend,
+        success=words.chance(mend.success),
+        parts=tuple(construction.parts[part].name for part in mend.parts if part in construction.parts),
+        agents=tuple(agents[key].name if key in agents else key for key in mend.agents),
+        breaks=tuple(
+            BreaksShown(causes.faults[one.fault].name, words.chance(one.chance))
+            for one in mend.breaks
+            if one.fault in causes.faults
+        ),
+    )

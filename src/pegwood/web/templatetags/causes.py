@@ -1,0 +1,29 @@
+"""Filters for what may be wrong: a chance in words, a look-up."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from django import template
+
+from pegwood.web.causes import words
+
+register = template.Library()
+
+
+@register.filter
+def chance(value: float) -> str:
+    """{{ one.chance|chance }}: 61 %, 1 in 250."""
+    return words.chance(value)
+
+
+@register.filter
+def at(values: Mapping[str, str], key: str) -> str:
+    """{{ said|at:sign }}: what stands there; empty for nothing."""
+    return values.get(key, "")
+
+
+@register.filter
+def same(one: object, other: object) -> bool:
+    """{{ a|same:b }}: whether they are equal, to be kept with {% with %}."""
+    return one == other
