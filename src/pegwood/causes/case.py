@@ -43,7 +43,7 @@ class Case:
                 for sign, seen in self.answers.items()
                 if sign in causes.signs and len(seen) == len(causes.signs[sign].answers)
             },
-            unanswered=self.unanswered & causes.signs.keys(),
+            unanswered=self.unanswered.intersection(causes.signs),
             rulings={fault: there for fault, there in self.rulings.items() if fault in causes.faults},
             odds={fault: odds for fault, odds in self.odds.items() if fault in causes.faults},
         )

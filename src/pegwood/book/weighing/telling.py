@@ -65,7 +65,9 @@ def tell_one(job: Job, key: str, so: bool | None, *, by: str, at: datetime | Non
     """
     locked_open(job)
     before = Story.objects.filter(job=job).first()
-    told, denied = (set(before.told) & STORY.keys(), set(before.denied) & STORY.keys()) if before else (set(), set())
+    told, denied = (
+        (set(before.told) & STORY.keys(), set(before.denied) & STORY.keys()) if before else (set(), set())
+    )
     told.discard(key)
     denied.discard(key)
     if so is not None:

@@ -25,12 +25,15 @@ class Access:
         All that comes off for it, in order; empty where there is no way, and `closed` says why.
     minutes : float
         Usual minutes, [min].
+    cautions : tuple of str
+        Of the ways it takes, each once.
     closed : str
     """
 
     wanted: tuple[Part, ...]
     parts: tuple[Part, ...]
     minutes: float
+    cautions: tuple[str, ...] = ()
     closed: str = ""
 
 
@@ -56,7 +59,12 @@ def access(construction: Construction, wanted: Iterable[str], off: frozenset[str
 def _planned(construction: Construction, missing: frozenset[str], off: frozenset[str]) -> Access:
     wanted = tuple(part for part in construction.parts.values() if part.id in missing)
     try:
-        found = plan(construction, sorted(missing), off & construction.parts.keys(), with_alternatives=False)
+        found = plan(construction, sorted(missing), off.intersection(construction.parts), with_alternatives=False)
     except (Unreachable, ValueError) as why:
         return Access(wanted=wanted, parts=(), minutes=0.0, closed=str(why))
-    return Access(wanted=wanted, parts=tuple(step.part for step in found.steps), minutes=found.minutes)
+    return Access(
+        wanted=wanted,
+        parts=tuple(step.part for step in found.steps),
+        minutes=found.minutes,
+        cautions=tuple(dict.fromkeys(text for step in found.steps for text in step.way.cautions)),
+    )

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import datetime
 
-from pegwood.book.models import FaultRuling, Job, MendDone
+from pegwood.book.models import FaultRuling
 from pegwood.web.causes import words
 from pegwood.web.causes.stage import Stage
 
@@ -106,14 +106,7 @@ def _rulings(stage: Stage) -> tuple[RulingLine, ...]:
 def _mends(stage: Stage) -> tuple[MendLine, ...]:
     return tuple(
         MendLine(row.fault, _name(stage, row.fault), row.mend, row.worked, row.work.minutes, row.at)
-        for row in mends_of(stage.job)
-    )
-
-
-def mends_of(job: Job) -> tuple[MendDone, ...]:
-    """Mends that stand: one goes when its piece of work is struck out."""
-    return tuple(
-        MendDone.objects.filter(job=job, work__struck_out=False).select_related("work").order_by("at", "pk")
+        for row in stage.mends
     )
 
 

@@ -2,22 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
 from dataclasses import dataclass
 
-from pegwood.anatomy.construction import Construction
 from pegwood.causes.answers import DONT_KNOW, SORT_OF
-from pegwood.causes.case import Case
 from pegwood.causes.family_net import FamilyCauses
 from pegwood.causes.known import Sign
 from pegwood.web.causes import words
 from pegwood.web.causes.access import Access, access
+from pegwood.web.causes.advised import bearing
+from pegwood.web.causes.stage import Stage
 from pegwood.web.strip.steps import group_of
 
 
 @dataclass(frozen=True)
 class AnswerShown:
-    """An answer as it is sent, plainly and as 'sort of'; `is_now` and `is_sort_of` where that was answered."""
+    """An answer as it is sent, plainly and as 'sort of'; `is_now`, `is_sort_of` where that was answered."""
 
     word: str
     sort_of: str
@@ -42,6 +42,8 @@ class LookShown:
         What was answered before; empty for nothing.
     access : Access or None
         What must come off before it.
+    bears_on : tuple of (str, str)
+        Faults by name, and their chances.
     is_chosen : bool
         Whether somebody chose it, not the program.
     """
@@ -53,6 +55,7 @@ class LookShown:
     answers: tuple[AnswerShown, ...]
     answered: str
     access: Access | None
+    bears_on: tuple[tuple[str, str], ...]
     is_chosen: bool
     dont_know: str = DONT_KNOW
 
@@ -76,10 +79,9 @@ class Group:
     signs: tuple[SignLine, ...]
 
 
-def look(
-    sign: Sign, construction: Construction, off: frozenset[str], answered: str, *, is_chosen: bool
-) -> LookShown:
+def look(stage: Stage, sign: Sign, *, is_chosen: bool) -> LookShown:
     """A look with its answers."""
+    answered = stage.said.get(sign.id, "")
     before = answered.casefold()
     return LookShown(
         sign=sign,
@@ -96,14 +98,16 @@ def look(
             for word in sign.answers
         ),
         answered=answered,
-        access=access(construction, sign.off, off),
+        access=access(stage.construction, sign.off, stage.off),
+        bears_on=tuple(
+            (stage.causes.faults[fault].name, words.chance(chance))
+            for fault, chance in bearing(sign, stage.weighed.chances)
+        ),
         is_chosen=is_chosen,
     )
 
 
-def all_looks(
-    causes: FamilyCauses, case: Case, said: Mapping[str, str], off: frozenset[str], wanted: str
-) -> tuple[Group, ...]:
+def all_looks(stage: Stage, wanted: str) -> tuple[Group, ...]:
     """
     All looks of a family by their mechanisms, or those that every word of `wanted` is found in.
 
@@ -111,16 +115,16 @@ def all_looks(
     """
     asked = wanted.casefold().split()
     found: dict[str, list[SignLine]] = {}
-    for sign in causes.signs.values():
+    for sign in stage.causes.signs.values():
         group = group_of(sign.id)
-        if asked and not _has(asked, _spoken_of(causes, sign, group)):
+        if asked and not _has(asked, _spoken_of(stage.causes, sign, group)):
             continue
         line = SignLine(
             sign,
             words.BY[sign.by],
             words.minutes(sign.minutes),
-            len(set(sign.off) - off),
-            said.get(sign.id, DONT_KNOW if sign.id in case.unanswered else ""),
+            len(set(sign.off) - stage.off),
+            stage.said.get(sign.id, ""),
         )
         found.setdefault(group, []).append(line)
     return tuple(Group(name, tuple(lines)) for name, lines in found.items())

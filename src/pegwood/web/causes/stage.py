@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from pegwood.anatomy.construction import Construction
-from pegwood.book.models import Job, SignAnswer
+from pegwood.book.models import Job, MendDone, SignAnswer
 from pegwood.book.stripping.record import steps_of
 from pegwood.book.weighing.about import case_of, causes_of, construction_for
 from pegwood.causes.case import Case
@@ -23,6 +23,8 @@ class Stage:
     ----------
     answers : tuple of SignAnswer
         In the order in which they were given, also those of signs that the family has no more.
+    mends : tuple of MendDone
+        Those that stand: one goes when its piece of work is struck out.
     off : frozenset of str
         Parts of the family that are not in the camera now.
     """
@@ -33,12 +35,19 @@ class Stage:
     case: Case
     weighed: Weighed
     answers: tuple[SignAnswer, ...]
+    mends: tuple[MendDone, ...]
     off: frozenset[str]
 
     @property
     def said(self) -> dict[str, str]:
         """By sign: its answer in words."""
         return {row.sign: row.answer for row in self.answers}
+
+    @property
+    def mended(self) -> frozenset[str]:
+        """Faults that were put right: by the last mend that was tried on each."""
+        last = {row.fault: row.worked for row in self.mends}
+        return frozenset(fault for fault, worked in last.items() if worked)
 
     @property
     def is_fresh(self) -> bool:
@@ -61,5 +70,6 @@ def stage_of(job: Job) -> Stage | None:
         case=case,
         weighed=weigh(causes, case),
         answers=tuple(SignAnswer.objects.filter(job=job)),
+        mends=tuple(MendDone.objects.filter(job=job, work__struck_out=False).select_related("work")),
         off=off_now(tuple(steps_of(job))),
     )

@@ -6,6 +6,7 @@ import math
 
 from pegwood.causes.answers import DONT_KNOW, SORT_OF
 from pegwood.causes.known import By, Sign
+from pegwood.web.words import minutes as hours
 
 BY: dict[By, str] = {"eye": "by eye", "hand": "by hand", "ear": "by ear", "instrument": "with an instrument"}
 #: A chance below it is told as one in so many.
@@ -29,7 +30,7 @@ def chance(value: float) -> str:
 
 def _round(number: float) -> int:
     """To two figures."""
-    step = 10 ** max(0, math.floor(math.log10(number)) - 1)
+    step: int = 10 ** max(0, math.floor(math.log10(number)) - 1)
     return round(number / step) * step
 
 
@@ -42,6 +43,16 @@ def factor(log_odds: float) -> str:
     return f"{sign} {by:.0f}" if by >= WHOLE_FROM else f"{sign} {by:.1f}"
 
 
+def times(odds: float) -> str:
+    """An odds factor as it stands in the knowledge: "× 3", "÷ 2.5"."""
+    return f"× {odds:.3g}" if odds >= 1 else f"÷ {1 / odds:.3g}"
+
+
+def share(value: float) -> str:
+    """How often an answer comes, in per cent: "45 %", "0.5 %", "never"."""
+    return f"{100 * value:.3g} %" if value else "never"
+
+
 def minutes(value: float) -> str:
     """2.0 as "2 min", 0.5 as "half a minute", less than that in seconds."""
     if value == 0.5:
@@ -49,6 +60,11 @@ def minutes(value: float) -> str:
     if value < 1:
         return f"{round(60 * value / 5) * 5 or 5:d} s"
     return f"{value:.1f}".rstrip("0").rstrip(".") + " min" if value < 10 else f"{value:.0f} min"
+
+
+def whole(value: float) -> str:
+    """Minutes that are reckoned, not measured: "7 min", "1 h 20 min"."""
+    return hours(max(1, round(value)))
 
 
 def seen(sign: Sign, answer: str) -> str:

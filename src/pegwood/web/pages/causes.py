@@ -17,9 +17,9 @@ from pegwood.book.weighing.answering import answer_sign, take_back_answer
 from pegwood.book.weighing.telling import tell_one
 from pegwood.web.bench_request import CANNOT, go_to, is_live, job_numbered, who
 from pegwood.web.causes import words
+from pegwood.web.causes.advised import Advised, advised
 from pegwood.web.causes.answered import Answered, answered
 from pegwood.web.causes.looking import LookShown, look
-from pegwood.web.causes.next_look import next_look
 from pegwood.web.causes.reasons import FaultShown, fault_shown
 from pegwood.web.causes.shown import Bars, StoryTap, bars, story
 from pegwood.web.causes.stage import Stage, stage_of
@@ -43,8 +43,10 @@ class CausesPage:
 
     Attributes
     ----------
+    advice : Advised or None
+        What to do next; None for a job that is over.
     look : LookShown or None
-        The one that is proposed, or was chosen; None where nothing is left to look at as the camera is.
+        The one that is proposed, or was chosen; None where something else is proposed.
     opened : FaultShown or None
         The fault whose reasons stand open.
     telling : bool
@@ -53,6 +55,7 @@ class CausesPage:
 
     job: Job
     stage: Stage | None
+    advice: Advised | None = None
     look: LookShown | None = None
     story: tuple[StoryTap, ...] = ()
     bars: Bars | None = None
@@ -61,6 +64,11 @@ class CausesPage:
     telling: bool = False
     said: Said | None = None
     refused: str = ""
+
+    @property
+    def opened_id(self) -> str:
+        """Of the fault whose reasons are open; empty for none."""
+        return self.opened.fault.id if self.opened else ""
 
     @property
     def told(self) -> tuple[str, ...]:
@@ -81,23 +89,18 @@ def causes_page(
     stage = stage_of(job)
     if stage is None:
         return CausesPage(job=job, stage=None, refused=refused)
-    causes, answers = stage.causes, stage.said
+    causes = stage.causes
+    advice = None if job.is_over else advised(causes, stage.construction, stage.case, stage.off, stage.mended)
     wanted = causes.signs.get(chosen)
-    sign = wanted or next_look(causes, stage.case, stage.weighed.chances, stage.off)
+    proposed = advice.first.proposal if advice and advice.first else None
+    sign = wanted or (causes.signs[proposed.id] if proposed and proposed.kind == "look" else None)
     return CausesPage(
         job=job,
         stage=stage,
-        look=None
-        if sign is None
-        else look(
-            sign,
-            stage.construction,
-            stage.off,
-            answers.get(sign.id, ""),
-            is_chosen=wanted is not None,
-        ),
+        advice=advice,
+        look=None if sign is None else look(stage, sign, is_chosen=wanted is not None),
         story=story(stage.case),
-        bars=bars(causes, stage.construction, stage.case, stage.weighed, answers),
+        bars=bars(causes, stage.construction, stage.case, stage.weighed, stage.said),
         answered=answered(stage),
         opened=shown_fault(stage, opened) if opened in causes.faults else None,
         telling=telling or stage.is_fresh,
@@ -118,7 +121,9 @@ def show(request: HttpRequest, page: CausesPage, *, status: int = 200) -> HttpRe
     return render(request, template, shown, status=status)
 
 
-def done(request: HttpRequest, job: Job, said: Said, *, opened: str = "", telling: bool = False) -> HttpResponse:
+def done(
+    request: HttpRequest, job: Job, said: Said, *, opened: str = "", telling: bool = False
+) -> HttpResponse:
     """The page after a press."""
     if is_live(request):
         return show(request, causes_page(job, said=said, opened=opened, telling=telling))

@@ -51,7 +51,7 @@ def looks(request: HttpRequest, number: int) -> HttpResponse:
     job = job_numbered(number)
     stage = _stage(job)
     query = request.GET.get("q", "")[:LONGEST_QUERY]
-    found = all_looks(stage.causes, stage.case, stage.said, stage.off, query)
+    found = all_looks(stage, query)
     return _show(request, "looks", ListPage(job, query, looks=found))
 
 

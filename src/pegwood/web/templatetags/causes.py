@@ -21,9 +21,3 @@ def chance(value: float) -> str:
 def at(values: Mapping[str, str], key: str) -> str:
     """{{ said|at:sign }}: what stands there; empty for nothing."""
     return values.get(key, "")
-
-
-@register.filter
-def same(one: object, other: object) -> bool:
-    """{{ a|same:b }}: whether they are equal, to be kept with {% with %}."""
-    return one == other

@@ -1,0 +1,142 @@
+"""What to do next with a job's camera, in words: a look, an opening, a mend, or to stop."""
+
+from __future__ import annotations
+
+from collections import OrderedDict
+from collections.abc import Hashable, Mapping
+from dataclasses import dataclass
+
+from pegwood.anatomy.construction import Construction
+from pegwood.causes.case import Case
+from pegwood.causes.family_net import FamilyCauses
+from pegwood.causes.known import Sign
+from pegwood.causes.planning import Advice, Proposal, next_actions
+from pegwood.causes.weighing import weigh
+from pegwood.web.causes import words
+
+#: So many faults are named that a look or an opening bears on.
+MOST_NAMED = 4
+#: So many other things to do stand beside the first.
+MOST_OTHERS = 4
+#: Between two presses the same is asked again. A construction that was read anew is another one.
+MOST_KEPT = 100
+_lately: OrderedDict[Hashable, tuple[Construction, Advice]] = OrderedDict()
+
+
+@dataclass(frozen=True, kw_only=True)
+class Doing:
+    """
+    A proposal in words.
+
+    Attributes
+    ----------
+    proposal : Proposal
+    minutes, access, worth : str
+        Of itself, of the way to it, and what it saves of the rest of the job; empty for nothing.
+    comes_off : tuple of str
+        Parts, in order.
+    bears_on : tuple of (str, str)
+        Faults by name, and their chances.
+    reach : tuple of str
+        Parts that a press adds to the way in, by id.
+    with_look : str
+        The question that it pays together with; empty where it pays alone.
+    """
+
+    proposal: Proposal
+    minutes: str
+    access: str
+    worth: str
+    comes_off: tuple[str, ...]
+    bears_on: tuple[tuple[str, str], ...]
+    reach: tuple[str, ...]
+    with_look: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class Advised:
+    """What to do next, what else could be done, and where the job stands."""
+
+    first: Doing | None
+    others: tuple[Doing, ...]
+    says: str
+    expected: str
+    contradiction: tuple[Sign, ...]
+
+
+def advised(
+    causes: FamilyCauses,
+    construction: Construction,
+    case: Case,
+    off: frozenset[str],
+    mended: frozenset[str],
+) -> Advised:
+    """What to do next, from what is off and what is mended."""
+    found = _advice(
+        causes, construction, case, off.intersection(construction.parts), mended.intersection(causes.faults)
+    )
+    chances = weigh(causes, case).chances
+    doings = [doing(causes, construction, one, chances) for one in found.proposals if one.kind != "stop"]
+    return Advised(
+        first=doings[0] if doings else None,
+        others=tuple(doings[1 : 1 + MOST_OTHERS]),
+        says=found.says,
+        expected=words.whole(found.expected_minutes) if found.expected_minutes >= 1 else "",
+        contradiction=tuple(causes.signs[one] for one in found.contradiction if one in causes.signs),
+    )
+
+
+def _advice(
+    causes: FamilyCauses,
+    construction: Construction,
+    case: Case,
+    off: frozenset[str],
+    mended: frozenset[str],
+) -> Advice:
+    key = (
+        causes.family,
+        case.told,
+        frozenset((sign, tuple(seen)) for sign, seen in case.answers.items()),
+        case.unanswered,
+        frozenset(case.rulings.items()),
+        frozenset(case.odds.items()),
+        off,
+        mended,
+    )
+    kept = _lately.get(key)
+    if kept is None or kept[0] is not construction:
+        _lately[key] = kept = construction, next_actions(causes, construction, case, off=off, mended=mended)
+        while len(_lately) > MOST_KEPT:
+            _lately.popitem(last=False)
+    return kept[1]
+
+
+def doing(
+    causes: FamilyCauses, construction: Construction, one: Proposal, chances: Mapping[str, float]
+) -> Doing:
+    """A proposal in words."""
+    bears_on = bearing(causes.signs[one.id], chances) if one.kind == "look" else one.opens_for[:MOST_NAMED]
+    names = tuple(step.part.name for step in one.access)
+    return Doing(
+        proposal=one,
+        minutes=words.minutes(one.minutes) if one.minutes else "",
+        access=words.whole(one.access_minutes) if one.access_minutes else "",
+        worth=words.whole(one.worth_minutes) if one.worth_minutes >= 1 else "",
+        comes_off=names,
+        bears_on=tuple((causes.faults[fault].name, words.chance(chance)) for fault, chance in bears_on),
+        reach=_reach(construction, one),
+        with_look=causes.signs[one.with_look].asks if one.with_look in causes.signs else "",
+    )
+
+
+def bearing(sign: Sign, chances: Mapping[str, float]) -> tuple[tuple[str, float], ...]:
+    """The faults that a look bears on most: those that are least decided."""
+    linked = [(one.fault, chances[one.fault]) for one in sign.shown_by]
+    return tuple(sorted(linked, key=lambda one: -one[1] * (1 - one[1]))[:MOST_NAMED])
+
+
+def _reach(construction: Construction, one: Proposal) -> tuple[str, ...]:
+    """What the way in is to reach so that all that comes off for it does: parts that wait for no other."""
+    coming = [step.part.id for step in one.access]
+    before = {after for step in one.access for after in step.way.after}
+    return tuple(part for part in coming if part not in before and construction.parts[part].ways)
