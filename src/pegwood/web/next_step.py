@@ -97,6 +97,7 @@ _ACCEPT = Step(
 )
 _MEASURE_FOUND = Act("Measure as found", page="shutter")
 _MEASURE_LEFT = Act("Measure as left", page="shutter")
+_WEIGH = Act("Weigh what is wrong", page="causes")
 
 STEPS: tuple[tuple[Standing, _Fits, Step], ...] = (
     (
@@ -106,7 +107,7 @@ STEPS: tuple[tuple[Standing, _Fits, Step], ...] = (
             "look it over",
             "Write down what you see, part by part, even if it is that all is well.",
             Act("Note a finding", page="#findings"),
-            (_MEASURE_FOUND,),
+            (_WEIGH, _MEASURE_FOUND),
         ),
     ),
     (_S.ARRIVED, lambda f: f.has_open_readings, _ACCEPT),
@@ -117,7 +118,7 @@ STEPS: tuple[tuple[Standing, _Fits, Step], ...] = (
             "say that it is looked over",
             "If all that can be seen is noted. What the work brings to light can still be added.",
             Act("It is looked over", move=_M.LOOK_OVER),
-            (Act("Note another", page="#findings"), _MEASURE_FOUND),
+            (Act("Note another", page="#findings"), _WEIGH, _MEASURE_FOUND),
         ),
     ),
     (_S.LOOKED_OVER, lambda f: f.has_open_readings, _ACCEPT),
@@ -128,7 +129,7 @@ STEPS: tuple[tuple[Standing, _Fits, Step], ...] = (
             "measure the shutter as found",
             "Before anything is touched: afterwards nobody can. If it does not fire, price it.",
             _MEASURE_FOUND,
-            (Act("Price it", page="price"),),
+            (_WEIGH, Act("Price it", page="price")),
         ),
     ),
     (
@@ -138,6 +139,7 @@ STEPS: tuple[tuple[Standing, _Fits, Step], ...] = (
             "price it",
             "The owner is told the price, and the sum beyond which you ask again.",
             Act("Write the price", page="price"),
+            (_WEIGH,),
         ),
     ),
     (

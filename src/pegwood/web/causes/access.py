@@ -59,7 +59,9 @@ def access(construction: Construction, wanted: Iterable[str], off: frozenset[str
 def _planned(construction: Construction, missing: frozenset[str], off: frozenset[str]) -> Access:
     wanted = tuple(part for part in construction.parts.values() if part.id in missing)
     try:
-        found = plan(construction, sorted(missing), off.intersection(construction.parts), with_alternatives=False)
+        found = plan(
+            construction, sorted(missing), off.intersection(construction.parts), with_alternatives=False
+        )
     except (Unreachable, ValueError) as why:
         return Access(wanted=wanted, parts=(), minutes=0.0, closed=str(why))
     return Access(

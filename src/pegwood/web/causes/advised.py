@@ -60,7 +60,6 @@ class Advised:
     first: Doing | None
     others: tuple[Doing, ...]
     says: str
-    expected: str
     contradiction: tuple[Sign, ...]
 
 
@@ -81,7 +80,6 @@ def advised(
         first=doings[0] if doings else None,
         others=tuple(doings[1 : 1 + MOST_OTHERS]),
         says=found.says,
-        expected=words.whole(found.expected_minutes) if found.expected_minutes >= 1 else "",
         contradiction=tuple(causes.signs[one] for one in found.contradiction if one in causes.signs),
     )
 

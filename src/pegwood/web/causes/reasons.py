@@ -96,7 +96,7 @@ def fault_shown(
         If the family has no such fault.
     """
     found = why(causes, case, fault)
-    reasons = tuple(_reason(causes, one, dict(said)) for one in found.reasons)
+    reasons = tuple(_reason(causes, one, said) for one in found.reasons)
     one = found.fault
     return FaultShown(
         fault=one,
@@ -112,7 +112,7 @@ def fault_shown(
     )
 
 
-def _reason(causes: FamilyCauses, one: Reason, said: dict[str, str]) -> ReasonShown:
+def _reason(causes: FamilyCauses, one: Reason, said: Mapping[str, str]) -> ReasonShown:
     return ReasonShown(
         kind=KINDS[one.kind],
         says=about(causes, one.kind, one.about, said),

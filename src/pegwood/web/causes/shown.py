@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, replace
 
 from pegwood.anatomy.construction import Construction
 from pegwood.causes.case import Case
@@ -13,6 +13,7 @@ from pegwood.causes.story import STORY
 from pegwood.causes.weighing import Likely, Weighed
 from pegwood.causes.why import NOTHING, Moved, moved
 from pegwood.web.causes import words
+from pegwood.web.causes.stage import Stage
 
 #: So many of the likeliest stand as bars; the rest has a page.
 MOST_BARS = 8
@@ -47,9 +48,10 @@ class Bar:
         The chance in words.
     width : float
         Of the bar, from 0 to 100.
+    ruled : bool or None
+    mended : bool
     speaks_for, speaks_against : tuple of str
         What changed it most, short.
-    ruled : bool or None
     """
 
     fault: Fault
@@ -57,9 +59,10 @@ class Bar:
     part: str
     says: str
     width: float
-    speaks_for: tuple[str, ...]
-    speaks_against: tuple[str, ...]
     ruled: bool | None
+    mended: bool
+    speaks_for: tuple[str, ...] = ()
+    speaks_against: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -80,59 +83,59 @@ def story(case: Case) -> tuple[StoryTap, ...]:
     )
 
 
-def bars(
-    causes: FamilyCauses,
-    construction: Construction,
-    case: Case,
-    weighed: Weighed,
-    said: dict[str, str],
-    *,
-    most: int = MOST_BARS,
-) -> Bars:
-    """
-    The faults as bars.
-
-    Parameters
-    ----------
-    said : dict of str to str
-        By sign: its answer in words.
-    """
-    undecided = [one for one in weighed.faults if one.ruled is None]
-    shown = [one for one in undecided[:most] if one.chance >= LEAST_BAR]
-    did = moved(causes, case) if weighed.is_possible else ()
-
-    def bar(one: Likely, with_reasons: bool = False) -> Bar:
-        reasons = did if with_reasons else ()
-        return Bar(
-            fault=one.fault,
-            slug=words.slug(one.fault.id),
-            part=construction.parts[one.fault.part].name,
-            says=words.chance(one.chance),
-            width=round(100 * one.chance, 1),
-            speaks_for=_most(causes, reasons, one.fault.id, said, up=True),
-            speaks_against=_most(causes, reasons, one.fault.id, said, up=False),
-            ruled=one.ruled,
+def bars(stage: Stage, most: int = MOST_BARS) -> Bars:
+    """The faults as bars, with what speaks for and against the likely ones."""
+    weighed, construction = stage.weighed, stage.construction
+    found, plain = plain_bars(construction, weighed, stage.mended, most)
+    did = moved(stage.causes, stage.case) if weighed.is_possible else ()
+    likely = tuple(
+        replace(
+            one,
+            speaks_for=_most(stage, did, one.fault.id, up=True),
+            speaks_against=_most(stage, did, one.fault.id, up=False),
         )
-
+        for one in plain
+    )
     return Bars(
-        found=tuple(bar(one) for one in weighed.faults if one.ruled is True),
-        likely=tuple(bar(one, with_reasons=True) for one in shown),
-        more=len(undecided) - len(shown),
-        out=tuple(bar(one) for one in weighed.faults if one.ruled is False),
+        found=found,
+        likely=likely,
+        more=sum(one.ruled is None for one in weighed.faults) - len(likely),
+        out=tuple(_bar(construction, one) for one in weighed.faults if one.ruled is False),
     )
 
 
-def _most(
-    causes: FamilyCauses, did: Iterable[Moved], fault: str, said: dict[str, str], *, up: bool
-) -> tuple[str, ...]:
+def plain_bars(
+    construction: Construction, weighed: Weighed, mended: frozenset[str], most: int
+) -> tuple[tuple[Bar, ...], tuple[Bar, ...]]:
+    """What somebody found, and the likeliest of what nobody decided, without reasons."""
+    undecided = [one for one in weighed.faults if one.ruled is None][:most]
+    return (
+        tuple(_bar(construction, one, mended) for one in weighed.faults if one.ruled is True),
+        tuple(_bar(construction, one) for one in undecided if one.chance >= LEAST_BAR),
+    )
+
+
+def _bar(construction: Construction, one: Likely, mended: frozenset[str] = frozenset()) -> Bar:
+    return Bar(
+        fault=one.fault,
+        slug=words.slug(one.fault.id),
+        part=construction.parts[one.fault.part].name,
+        says=words.chance(one.chance),
+        width=round(100 * one.chance, 1),
+        ruled=one.ruled,
+        mended=one.fault.id in mended,
+    )
+
+
+def _most(stage: Stage, did: Iterable[Moved], fault: str, *, up: bool) -> tuple[str, ...]:
     """What raised, or lowered, a fault most."""
     sign = 1 if up else -1
     by = [(sign * one.log_odds[fault], one) for one in did]
     strong = sorted((one for one in by if one[0] >= NOTHING), key=lambda one: -one[0])
-    return tuple(about(causes, one.kind, one.about, said) for _, one in strong[:MOST_REASONS])
+    return tuple(about(stage.causes, one.kind, one.about, stage.said) for _, one in strong[:MOST_REASONS])
 
 
-def about(causes: FamilyCauses, kind: str, key: str, said: dict[str, str]) -> str:
+def about(causes: FamilyCauses, kind: str, key: str, said: Mapping[str, str]) -> str:
     """Something that was told, seen or ruled, short: "was in salt water", "Move the lever slowly: stiff"."""
     if kind == "story":
         return STORY[key]

@@ -100,7 +100,7 @@ def causes_page(
         advice=advice,
         look=None if sign is None else look(stage, sign, is_chosen=wanted is not None),
         story=story(stage.case),
-        bars=bars(causes, stage.construction, stage.case, stage.weighed, stage.said),
+        bars=bars(stage),
         answered=answered(stage),
         opened=shown_fault(stage, opened) if opened in causes.faults else None,
         telling=telling or stage.is_fresh,

@@ -18,6 +18,8 @@ from pegwood.book.models import DiaryEntry, Job
 from pegwood.book.refusal import Refused
 from pegwood.book.states import Move, WaitingFor, open_moves
 from pegwood.web.bench_request import CANNOT, go_to, job_numbered, who
+from pegwood.web.causes.summary import CausesSummary
+from pegwood.web.causes.summary import summary as causes_summary
 from pegwood.web.diary_words import Change, changes, is_move
 from pegwood.web.facts import facts, with_facts
 from pegwood.web.local import locale
@@ -129,6 +131,7 @@ class JobPage:
     photos: photos.PhotosSection
     remark: work.RemarkSection
     work: work.WorkSection
+    causes: CausesSummary | None
     strip: StripSummary
     price: price.PriceSection
     papers: papers.PapersSection
@@ -149,6 +152,7 @@ def job_page(request: HttpRequest, job: Job, *, refused: str = "", typed: QuietM
         findings=findings.section(job),
         photos=photos.section(job),
         work=work.section(job),
+        causes=causes_summary(job),
         strip=summary(job),
         price=price.section(job),
         papers=papers.section(job),
