@@ -32,6 +32,8 @@ from pegwood.web.pages.chart_library import VERSION
 
 ROUTES = routes()
 HUGE = 10**30
+#: Of the job's camera.
+FAULT = "shutter.oiled-blades"
 CLOCK = {
     "calibration": "clock", "stated_rate_hz": 48_000, "by": "tone", "reference_hz": 1000.0, "error": 1e-5,
     "error_u": 6e-6,
@@ -65,6 +67,7 @@ class There:
             "place": 1,
             "stem": "oddling",
             "part": "lens-cell",
+            "fault": FAULT,
             "slug": "arrived",
             "sha256": self.mark if route.name == "workshop_mark_picture" else self.draft_photo,
             "pk": {
@@ -174,7 +177,7 @@ def test_a_job_that_does_not_exist_is_404_whatever_is_done_to_it(client: Client,
     asked = [route for route in ROUTES if route.written.startswith("/job/")]
     assert len(asked) > 15
     for route in asked:
-        asks = {"number": number, "ticket": TICKET, "tray": 1, "place": 1}
+        asks = {"number": number, "ticket": TICKET, "tray": 1, "place": 1, "fault": FAULT}
         address = reverse(route.name, kwargs={name: asks[name] for name in route.asks})
         looked, sent = client.get(address).status_code, client.post(address, {"kind": "receipt"}).status_code
         assert {looked, sent} <= {404, 405}, address

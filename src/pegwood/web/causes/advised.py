@@ -7,12 +7,11 @@ from collections.abc import Hashable, Mapping
 from dataclasses import dataclass
 
 from pegwood.anatomy.construction import Construction
-from pegwood.causes.case import Case
 from pegwood.causes.family_net import FamilyCauses
 from pegwood.causes.known import Sign
 from pegwood.causes.planning import Advice, Proposal, next_actions
-from pegwood.causes.weighing import weigh
 from pegwood.web.causes import words
+from pegwood.web.causes.stage import Stage
 
 #: So many faults are named that a look or an opening bears on.
 MOST_NAMED = 4
@@ -63,18 +62,11 @@ class Advised:
     contradiction: tuple[Sign, ...]
 
 
-def advised(
-    causes: FamilyCauses,
-    construction: Construction,
-    case: Case,
-    off: frozenset[str],
-    mended: frozenset[str],
-) -> Advised:
+def advised(stage: Stage) -> Advised:
     """What to do next, from what is off and what is mended."""
-    found = _advice(
-        causes, construction, case, off.intersection(construction.parts), mended.intersection(causes.faults)
-    )
-    chances = weigh(causes, case).chances
+    causes, construction = stage.causes, stage.construction
+    found = _advice(stage)
+    chances = stage.weighed.chances
     doings = [doing(causes, construction, one, chances) for one in found.proposals if one.kind != "stop"]
     return Advised(
         first=doings[0] if doings else None,
@@ -84,29 +76,42 @@ def advised(
     )
 
 
-def _advice(
-    causes: FamilyCauses,
-    construction: Construction,
-    case: Case,
-    off: frozenset[str],
-    mended: frozenset[str],
-) -> Advice:
-    key = (
-        causes.family,
+def is_at_hand(stage: Stage) -> bool:
+    """Whether what to do next was worked out already: it takes a tenth of a second or two."""
+    kept = _lately.get(_key(stage))
+    return kept is not None and kept[0] is stage.construction
+
+
+def _advice(stage: Stage) -> Advice:
+    key = _key(stage)
+    kept = _lately.get(key)
+    if kept is None or kept[0] is not stage.construction:
+        found = next_actions(
+            stage.causes,
+            stage.construction,
+            stage.case,
+            off=stage.off.intersection(stage.construction.parts),
+            mended=stage.mended.intersection(stage.causes.faults),
+        )
+        _lately[key] = kept = stage.construction, found
+        while len(_lately) > MOST_KEPT:
+            _lately.popitem(last=False)
+    return kept[1]
+
+
+def _key(stage: Stage) -> Hashable:
+    case = stage.case
+    return (
+        stage.causes.family,
         case.told,
+        case.denied,
         frozenset((sign, tuple(seen)) for sign, seen in case.answers.items()),
         case.unanswered,
         frozenset(case.rulings.items()),
         frozenset(case.odds.items()),
-        off,
-        mended,
+        stage.off,
+        stage.mended,
     )
-    kept = _lately.get(key)
-    if kept is None or kept[0] is not construction:
-        _lately[key] = kept = construction, next_actions(causes, construction, case, off=off, mended=mended)
-        while len(_lately) > MOST_KEPT:
-            _lately.popitem(last=False)
-    return kept[1]
 
 
 def doing(

@@ -111,6 +111,7 @@ def _fault(construction: Construction, fault: Fault) -> FaultBelieved:
 def _sign(causes: FamilyCauses, construction: Construction, sign: Sign) -> SignBelieved:
     rows = (
         *((causes.faults[one.fault].name, one.shows) for one in sign.shown_by),
+        *((f"{STORY[one.by]}, by itself", one.shows) for one in sign.tells_of),
         ("none of these", sign.leak),
     )
     return SignBelieved(

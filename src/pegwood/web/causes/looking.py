@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from pegwood.causes.answers import DONT_KNOW, SORT_OF
 from pegwood.causes.family_net import FamilyCauses
 from pegwood.causes.known import Sign
+from pegwood.causes.story import STORY
 from pegwood.web.causes import words
 from pegwood.web.causes.access import Access, access
 from pegwood.web.causes.advised import bearing
@@ -44,6 +45,8 @@ class LookShown:
         What must come off before it.
     bears_on : tuple of (str, str)
         Faults by name, and their chances.
+    tells_of : tuple of str
+        What of the story it tells of.
     is_chosen : bool
         Whether somebody chose it, not the program.
     """
@@ -56,6 +59,7 @@ class LookShown:
     answered: str
     access: Access | None
     bears_on: tuple[tuple[str, str], ...]
+    tells_of: tuple[str, ...]
     is_chosen: bool
     dont_know: str = DONT_KNOW
 
@@ -103,6 +107,7 @@ def look(stage: Stage, sign: Sign, *, is_chosen: bool) -> LookShown:
             (stage.causes.faults[fault].name, words.chance(chance))
             for fault, chance in bearing(sign, stage.weighed.chances)
         ),
+        tells_of=tuple(STORY[one.by] for one in sign.tells_of),
         is_chosen=is_chosen,
     )
 

@@ -6,10 +6,9 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 
 from pegwood.anatomy.construction import Construction
-from pegwood.causes.case import Case
 from pegwood.causes.family_net import FamilyCauses
 from pegwood.causes.known import Fault
-from pegwood.causes.story import STORY
+from pegwood.causes.story import COMMON, STORY
 from pegwood.causes.weighing import Likely, Weighed
 from pegwood.causes.why import NOTHING, Moved, moved
 from pegwood.web.causes import words
@@ -19,17 +18,25 @@ from pegwood.web.causes.stage import Stage
 MOST_BARS = 8
 #: A fault less likely than that is no bar, [1].
 LEAST_BAR = 0.01
+#: What nobody told seems so from such a chance on, [1], where its odds are so many times the usual ones.
+SEEMS_FROM = 0.25
+SEEMS_TIMES = 2.0
 #: So many reasons stand beside a bar.
 MOST_REASONS = 2
 
 
 @dataclass(frozen=True)
 class StoryTap:
-    """One thing of the story: its key, its words, and whether it is so, not so, or nobody knows."""
+    """
+    One thing of the story: its key, its words, and whether it is so, not so, or nobody knows.
+
+    `seems` is how likely it is by what was seen, where that speaks for it and nobody told.
+    """
 
     key: str
     says: str
     so: bool | None
+    seems: str = ""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -75,19 +82,34 @@ class Bars:
     out: tuple[Bar, ...]
 
 
-def story(case: Case) -> tuple[StoryTap, ...]:
+def story(stage: Stage) -> tuple[StoryTap, ...]:
     """All taps of the story, as they stand."""
+    case = stage.case
     return tuple(
-        StoryTap(key, says, True if key in case.told else False if key in case.denied else None)
+        StoryTap(
+            key,
+            says,
+            True if key in case.told else False if key in case.denied else None,
+            _seems(stage, key),
+        )
         for key, says in STORY.items()
     )
 
 
-def bars(stage: Stage, most: int = MOST_BARS) -> Bars:
+def _seems(stage: Stage, key: str) -> str:
+    chance = stage.weighed.story.get(key)
+    if chance is None or key in stage.case.told | stage.case.denied or chance < SEEMS_FROM:
+        return ""
+    common = COMMON[key]
+    raised = chance / (1 - chance) >= SEEMS_TIMES * common / (1 - common) if chance < 1 else True
+    return words.chance(chance) if raised else ""
+
+
+def bars(stage: Stage, most: int = MOST_BARS, *, with_reasons: bool = True) -> Bars:
     """The faults as bars, with what speaks for and against the likely ones."""
     weighed, construction = stage.weighed, stage.construction
     found, plain = plain_bars(construction, weighed, stage.mended, most)
-    did = moved(stage.causes, stage.case) if weighed.is_possible else ()
+    did = moved(stage.causes, stage.case) if with_reasons and weighed.is_possible else ()
     likely = tuple(
         replace(
             one,

@@ -17,7 +17,7 @@ from pegwood.book.weighing.answering import answer_sign, take_back_answer
 from pegwood.book.weighing.telling import tell_one
 from pegwood.web.bench_request import CANNOT, go_to, is_live, job_numbered, who
 from pegwood.web.causes import words
-from pegwood.web.causes.advised import Advised, advised
+from pegwood.web.causes.advised import Advised, advised, is_at_hand
 from pegwood.web.causes.answered import Answered, answered
 from pegwood.web.causes.looking import LookShown, look
 from pegwood.web.causes.reasons import FaultShown, fault_shown
@@ -51,6 +51,8 @@ class CausesPage:
         The fault whose reasons stand open.
     telling : bool
         Whether the taps of the story stand open.
+    later : bool
+        Whether the next look is still to be asked for.
     """
 
     job: Job
@@ -62,6 +64,7 @@ class CausesPage:
     answered: Answered | None = None
     opened: FaultShown | None = None
     telling: bool = False
+    later: bool = False
     said: Said | None = None
     refused: str = ""
 
@@ -75,6 +78,11 @@ class CausesPage:
         """The story in words."""
         return tuple(one.says if one.so else f"not: {one.says}" for one in self.story if one.so is not None)
 
+    @property
+    def seems(self) -> tuple[StoryTap, ...]:
+        """What nobody told, and what was seen speaks for."""
+        return tuple(one for one in self.story if one.seems)
+
 
 def causes_page(
     job: Job,
@@ -84,13 +92,19 @@ def causes_page(
     telling: bool = False,
     said: Said | None = None,
     refused: str = "",
+    may_wait: bool = False,
 ) -> CausesPage:
-    """The page with a look that was chosen, and the fault whose reasons are open."""
+    """
+    The page with a look that was chosen, and the fault whose reasons are open.
+
+    Where it may wait, what takes a while to work out is left to a second request.
+    """
     stage = stage_of(job)
     if stage is None:
         return CausesPage(job=job, stage=None, refused=refused)
     causes = stage.causes
-    advice = None if job.is_over else advised(causes, stage.construction, stage.case, stage.off, stage.mended)
+    later = may_wait and not is_at_hand(stage)
+    advice = None if job.is_over or later else advised(stage)
     wanted = causes.signs.get(chosen)
     proposed = advice.first.proposal if advice and advice.first else None
     sign = wanted or (causes.signs[proposed.id] if proposed and proposed.kind == "look" else None)
@@ -99,11 +113,12 @@ def causes_page(
         stage=stage,
         advice=advice,
         look=None if sign is None else look(stage, sign, is_chosen=wanted is not None),
-        story=story(stage.case),
-        bars=bars(stage),
+        story=story(stage),
+        bars=bars(stage, with_reasons=not later),
         answered=answered(stage),
         opened=shown_fault(stage, opened) if opened in causes.faults else None,
         telling=telling or stage.is_fresh,
+        later=later and sign is None,
         said=said,
         refused=refused,
     )
@@ -135,7 +150,8 @@ def done(
 def causes(request: HttpRequest, number: int) -> HttpResponse:
     """The next look, what is likely, and what was told and seen."""
     chosen = request.GET.get("look", "")
-    return show(request, causes_page(job_numbered(number), chosen=chosen))
+    may_wait = not is_live(request) and "now" not in request.GET
+    return show(request, causes_page(job_numbered(number), chosen=chosen, may_wait=may_wait))
 
 
 @require_POST

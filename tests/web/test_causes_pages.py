@@ -1,0 +1,288 @@
+"""What is wrong with a camera, as pages without a script and as answers to one."""
+
+from __future__ import annotations
+
+import re
+
+import pytest
+from django.test import Client
+from django.utils.html import escape
+
+from pegwood.book.models import FaultRuling, Job, MendDone, SignAnswer, Story, StripDown, Work
+from pegwood.book.weighing.about import case_of, the_causes
+from pegwood.book.weighing.answering import answer_sign
+from pegwood.book.weighing.telling import tell
+from pegwood.causes.story import STORY
+from pegwood.causes.weighing import weigh
+from pegwood.web.causes import words
+
+pytestmark = pytest.mark.django_db
+LIVE = {"HX-Request": "true"}
+BY = "Tove Halm"
+BLADES = "shutter.blades-look"
+OIL = "shutter.oiled-blades"
+
+
+def shown(client: Client, job: Job, query: str = "?now=yes") -> str:
+    return client.get(f"/job/{job.number}/causes/{query}").content.decode()
+
+
+def press(client: Client, job: Job, what: str, headers=None, **sent: str):
+    return client.post(f"/job/{job.number}/causes/{what}/", sent, headers=headers)
+
+
+def asked(page: str) -> str:
+    found = re.search(r'type="hidden" name="sign" value="([^"]*)"', page)
+    return found[1] if found else ""
+
+
+def test_the_owners_words_and_a_tap_for_each_thing_of_the_story_come_first(client, arrived):
+    page = shown(client, arrived)
+    assert page.index("What does the owner tell?") < page.index('id="look"')
+    assert arrived.story in page
+    for key, says in STORY.items():
+        assert says[1:] in page
+        assert f'value="{key}=so"' in page
+
+
+def test_one_tap_says_that_it_is_so_another_that_it_is_not_and_a_third_takes_it_back(client, arrived):
+    press(client, arrived, "story", tap="dropped=so")
+    press(client, arrived, "story", tap="sand=not so")
+    assert (Story.objects.get().told, Story.objects.get().denied) == (["dropped"], ["sand"])
+    assert 'value="dropped="' in shown(client, arrived), "pressed once more it is taken back"
+    press(client, arrived, "story", tap="dropped=")
+    assert Story.objects.get().told == []
+    assert "not: sand or grit" in shown(client, arrived)
+
+
+@pytest.mark.parametrize("tap", ["cursed=so", "sand=perhaps", "", "=so", "sand"])
+def test_a_tap_that_is_none_is_refused_or_changes_nothing(client, arrived, tap):
+    press(client, arrived, "story", tap=tap)
+    assert not Story.objects.exclude(told=[], denied=[]).exists()
+
+
+def test_the_first_opening_of_a_page_leaves_what_takes_long_to_a_second_request(client, arrived):
+    tell(arrived, ["used-hard", "sand"], by=BY)  # nobody asked for this case before
+    page = shown(client, arrived, "")
+    assert 'hx-trigger="load"' in page
+    assert "?now=yes" in page, "and a browser without a script has a link"
+    live = client.get(f"/job/{arrived.number}/causes/", headers=LIVE).content.decode()
+    assert "<html" not in live
+    assert asked(live) in the_causes(arrived).signs
+    assert asked(shown(client, arrived, "")) == asked(live), "then it is at hand"
+
+
+def test_an_answer_brings_the_next_look_and_moves_the_bars(client, arrived):
+    page = shown(client, arrived, f"?look={BLADES}")
+    assert asked(page) == BLADES
+    before = weigh(the_causes(arrived), case_of(arrived, the_causes(arrived))).chances[OIL]
+    live = press(client, arrived, "answer", LIVE, sign=BLADES, answer="drops").content.decode()
+    assert "<html" not in live
+    assert asked(live) != BLADES
+    assert "Torch into the lens at the closed blades: drops." in live, "what was written down is said"
+    causes = the_causes(arrived)
+    now = weigh(causes, case_of(arrived, causes)).chances[OIL]
+    assert now > before
+    assert words.chance(now) in live
+
+
+@pytest.mark.parametrize(
+    ("answer", "likelihood"), [("film", (0, 1, 0)), ("sort of film", None), ("don't know", None)]
+)
+def test_every_way_to_answer_is_on_the_page_and_is_written_down(client, arrived, answer, likelihood):
+    page = shown(client, arrived, f"?look={BLADES}")
+    assert f'value="{escape(answer)}"' in page
+    assert press(client, arrived, "answer", sign=BLADES, answer=answer).status_code == 302
+    assert SignAnswer.objects.get().answer == answer
+    case = case_of(arrived, the_causes(arrived))
+    if likelihood:
+        assert case.answers[BLADES] == likelihood
+    if answer == "don't know":
+        assert BLADES in case.unanswered
+        assert asked(shown(client, arrived)) != BLADES
+
+
+def test_an_answer_is_changed_and_taken_back(client, arrived):
+    press(client, arrived, "answer", sign=BLADES, answer="drops")
+    assert f"?look={BLADES}" in shown(client, arrived)
+    press(client, arrived, "answer", sign=BLADES, answer="clean")
+    assert [row.answer for row in SignAnswer.objects.all()] == ["clean"]
+    press(client, arrived, "take-back", sign=BLADES)
+    assert not SignAnswer.objects.exists()
+    assert "taken back already" in press(client, arrived, "take-back", sign=BLADES).content.decode()
+
+
+def test_an_answer_that_is_none_leaves_the_look_where_it_was_and_says_why(client, arrived):
+    answer = press(client, arrived, "answer", sign=BLADES, answer="purple")
+    assert answer.status_code == 422
+    assert asked(answer.content.decode()) == BLADES
+    assert "no answer to" in answer.content.decode()
+
+
+def test_why_tells_what_was_told_and_seen_and_what_it_would_be_without(client, arrived):
+    tell(arrived, ["earlier-repair"], by=BY)
+    answer_sign(arrived, BLADES, "drops", by=BY)
+    page = client.get(f"/job/{arrived.number}/causes/fault/{OIL}/").content.decode()
+    assert "<b>Told:</b> somebody was in there before" in page
+    assert "<b>Seen:</b> Torch into the lens at the closed blades: drops" in page
+    assert "without it" in page
+    part = client.get(f"/job/{arrived.number}/causes/fault/{OIL}/", headers=LIVE).content.decode()
+    assert "<html" not in part
+    assert "<b>Seen:</b>" in part
+
+
+def test_every_caution_of_every_mend_stands_beside_it(client, arrived):
+    known = the_causes(arrived)
+    several = [one for one in known.faults.values() if sum(len(mend.cautions) for mend in one.mends) > 1]
+    assert several
+    for fault in several[:5]:
+        page = client.get(f"/job/{arrived.number}/causes/fault/{fault.id}/").content.decode()
+        for mend in fault.mends:
+            here = page.index(escape(mend.name[:1].upper() + mend.name[1:]))
+            after = page[here : page.index('class="mend-log"', here)]
+            assert all(escape(text) in after for text in mend.cautions)
+            assert f"{mend.minutes.likely:g} min" in after
+
+
+def test_a_fault_is_found_ruled_out_and_undecided_again(client, arrived):
+    to = f"fault/{OIL}/decide"
+    press(client, arrived, to, it="there")
+    assert FaultRuling.objects.get().there
+    assert "● found" in shown(client, arrived)
+    press(client, arrived, to, it="not there")
+    assert [row.there for row in FaultRuling.objects.all()] == [False]
+    assert "Ruled out: 1" in shown(client, arrived)
+    press(client, arrived, to, it="undecided")
+    assert not FaultRuling.objects.exists()
+    assert press(client, arrived, to, it="perhaps").status_code == 422
+
+
+def test_a_mend_is_written_down_as_work_and_one_that_did_not_do_says_so(client, on_the_bench):
+    mend = the_causes(on_the_bench).faults[OIL].mends[0].name
+    to = f"fault/{OIL}/mend"
+    refused = press(client, on_the_bench, to, mend=mend, minutes="half an hour")
+    assert refused.status_code == 422
+    assert not MendDone.objects.exists()
+    press(client, on_the_bench, to, mend=mend, minutes="25", did="no")
+    assert "It did not do" in Work.objects.get().done
+    assert "● found" in shown(client, on_the_bench)
+    press(client, on_the_bench, to, mend=mend, minutes="", did="yes")
+    assert [row.worked for row in MendDone.objects.all()] == [False, True]
+    assert "● mended" in shown(client, on_the_bench)
+
+
+def test_what_none_of_the_faults_explains_is_told(client, arrived):
+    causes = the_causes(arrived)
+    # the only faults that show it are ruled out: then nothing known here does
+    sign = next(
+        one
+        for one in causes.signs.values()
+        if one.leak[-1] > 0 and len(one.shown_by) == 1 and not one.tells_of
+    )
+    press(client, arrived, f"fault/{sign.shown_by[0].fault}/decide", it="not there")
+    press(client, arrived, "answer", sign=sign.id, answer=sign.answers[-1])
+    page = shown(client, arrived)
+    assert "None of these explains" in page
+    assert escape(sign.asks) in page[page.index("None of these explains") :]
+    assert "Nobody would have expected" in page
+
+
+def test_a_look_under_parts_says_what_comes_off_and_adds_it_to_the_way_in(client, on_the_bench):
+    causes = the_causes(on_the_bench)
+    sign = next(one for one in causes.signs.values() if one.off)
+    page = shown(client, on_the_bench, f"?look={sign.id}")
+    assert "Off first:" in page
+    assert re.search(r'<span class="num">\d+ min</span> from here', page)
+    answer = press(client, on_the_bench, "reach", part=sign.off[0])
+    assert answer["Location"] == f"/job/{on_the_bench.number}/way-in/"
+    assert sign.off[0] in StripDown.objects.get().reach
+    assert press(client, on_the_bench, "reach", part="nothing.such").status_code == 422
+
+
+def test_all_looks_are_found_by_a_word_and_answered_ones_say_so(client, arrived):
+    answer_sign(arrived, BLADES, "drops", by=BY)
+    page = client.get(f"/job/{arrived.number}/causes/looks/", {"q": "blades torch"}).content.decode()
+    assert f"look={BLADES}" in page
+    assert "<b>drops</b>" in page
+    assert (
+        "hood"
+        not in client.get(
+            f"/job/{arrived.number}/causes/looks/", {"q": "blades"}, headers=LIVE
+        ).content.decode()
+    )
+    assert "0 looks" in client.get(f"/job/{arrived.number}/causes/looks/", {"q": "zzz"}).content.decode()
+
+
+def test_all_faults_are_listed_with_their_chances(client, arrived):
+    page = client.get(f"/job/{arrived.number}/causes/faults/", {"q": "oil blades"}).content.decode()
+    assert f"/causes/fault/{OIL}/" in page
+
+
+def test_a_camera_that_nobody_described_says_so_and_what_helps(client, arrived):
+    arrived.camera.family = "other"
+    arrived.camera.save()
+    assert "Nobody has written down" in shown(client, arrived, "")
+    assert press(client, arrived, "answer", sign=BLADES, answer="drops").status_code == 422
+    assert client.get(f"/job/{arrived.number}/causes/looks/").status_code == 404
+    card = client.get(f"/job/{arrived.number}/").content.decode()
+    assert 'id="wrong"' not in card
+
+
+def test_a_job_that_is_over_shows_what_was_weighed_and_asks_nothing(client, gone_home):
+    assert 'id="wrong"' not in client.get(f"/job/{gone_home.number}/").content.decode()
+    page = shown(client, gone_home)
+    assert "Nothing more is asked" in page
+    assert 'name="answer"' not in page
+    assert 'name="tap"' not in page
+    assert press(client, gone_home, "answer", sign=BLADES, answer="drops").status_code == 422
+
+
+def test_the_card_has_the_three_likeliest_as_bars_and_how_many_looks(client, arrived):
+    card = client.get(f"/job/{arrived.number}/").content.decode()
+    assert "Nothing is told or looked at yet" in card
+    answer_sign(arrived, BLADES, "drops", by=BY)
+    card = client.get(f"/job/{arrived.number}/").content.decode()
+    section = card[card.index('id="wrong"') :]
+    section = section[: section.index("</section>")]
+    assert section.count("bar-track") == 3
+    assert "1 look so far" in section
+    causes = the_causes(arrived)
+    assert escape(weigh(causes, case_of(arrived, causes)).faults[0].fault.name[1:]) in section
+
+
+def test_what_is_believed_of_a_family_is_told_with_its_source_and_mark(client, arrived):
+    causes = the_causes(arrived)
+    assert (
+        f"{len(causes.faults)} faults"
+        in client.get("/families/folding-roll-front-cell/causes/").content.decode()
+    )
+    page = client.get("/families/folding-roll-front-cell/causes/?of=shutter").content.decode()
+    assert "Slow train gummed" in page
+    assert "practice: common practice at the bench" in page
+    assert 'odds <span class="num">×' in page
+    assert client.get("/families/nothing/causes/").status_code == 404
+
+
+@pytest.mark.parametrize(
+    ("value", "says"),
+    [
+        (1.0, "over 99 %"),
+        (0.996, "over 99 %"),
+        (0.614, "61 %"),
+        (0.01, "1 %"),
+        (0.0099, "1 in 100"),
+        (0.004, "1 in 250"),
+        (0.00123, "1 in 810"),
+        (0.0001, "under 1 in 1000"),
+        (0.0, "under 1 in 1000"),
+    ],
+)
+def test_a_chance_is_told_in_words_that_one_can_weigh(value, says):
+    assert words.chance(value) == says
+
+
+@pytest.mark.parametrize(
+    ("minutes", "says"), [(0.2, "10 s"), (0.5, "half a minute"), (1.5, "1.5 min"), (12, "12 min")]
+)
+def test_minutes_of_a_look_are_told_in_words(minutes, says):
+    assert words.minutes(minutes) == says
