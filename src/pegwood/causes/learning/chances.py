@@ -55,12 +55,9 @@ class Told:
 
     @classmethod
     def of(cls, rows: Sequence[float]) -> Told:
-        """
-        Of rows laid end to end: the chance before what bore on it and after, the logarithm of the story's
-        odds, and how many jobs it is.
-        """
-        before, after, shift, weight = np.array(rows, dtype=float).reshape(-1, 4).T
-        return cls(bearing=logit(after) - logit(before), shift=shift, weight=weight)
+        """Of rows laid end to end: the chance before what bore on it and after, and how many jobs it is."""
+        before, after, weight = np.array(rows, dtype=float).reshape(-1, 3).T
+        return cls(bearing=logit(after) - logit(before), shift=np.zeros_like(weight), weight=weight)
 
     @classmethod
     def together(cls, several: Sequence[tuple[Told, float]]) -> Told:

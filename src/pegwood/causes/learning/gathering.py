@@ -4,23 +4,26 @@ Lessons laid out by mechanism: what was heard of each use of one in a family, un
 
 from __future__ import annotations
 
+import math
 from array import array
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 
-from scipy.special import logit
+import numpy as np
 
 from pegwood.anatomy.construction import WITHIN
 from pegwood.anatomy.learning.minutes import implausible
 from pegwood.causes.before_signs import chance
-from pegwood.causes.family_net import FamilyCauses
-from pegwood.causes.known import Mend, Sign
+from pegwood.causes.family_net import FamilyCauses, story_of
+from pegwood.causes.known import Fault, Mend, Sign
 from pegwood.causes.learning.chances import Told
 from pegwood.causes.learning.lessons import Lesson, MendDone, with_comebacks
+from pegwood.causes.story import COMMON
 
 Use = tuple[str, str]  # the family's id, and what the mechanism is called there
 Done = tuple[str, str]  # the fault's id in the mechanism, and the mend's name
+Story = tuple[tuple[str, bool], ...]  # what is told and denied of what bears on a fault
 
 
 @dataclass
@@ -28,18 +31,28 @@ class Fact:
     """
     What lessons say of one chance, how often it was so and how often not, and which lessons those are.
 
-    The rows are laid end to end as `Told.of` takes them.
+    The rows are laid end to end as `Told.of` takes them; `stories` are those of the rows, by number.
     """
 
     rows: array[float] = field(default_factory=lambda: array("d"))
+    stories: dict[Story, int] = field(default_factory=dict)
+    story: array[int] = field(default_factory=lambda: array("i"))
     keys: list[str] = field(default_factory=list)
     was: int = 0
     was_not: int = 0
 
     @cached_property
     def told(self) -> Told:
-        """To learn from; asked for when all is gathered."""
+        """To learn from, as though there were no stories; asked for when all is gathered."""
         return Told.of(self.rows)
+
+    def told_of(self, fault: Fault) -> Told:
+        """To learn from, each story shifting the odds as it does of that fault with its chance."""
+        if not self.stories:
+            return self.told
+        base = _logit(fault.prior)
+        shifts = np.array([_logit(chance(fault, dict(story))) - base for story in self.stories])
+        return replace(self.told, shift=shifts[np.frombuffer(self.story, dtype=np.intc)])
 
 
 @dataclass
@@ -50,7 +63,7 @@ class Looks:
     Attributes
     ----------
     causes : tuple of str
-        The faults that show it there.
+        The faults that show it there, and as `of_story` what of the story does.
     keys : list of str
         Whose each answer is.
     likely : list of tuple of float
@@ -142,24 +155,18 @@ class _Ledger:
         self.causes, self.found = causes, found
         self.facts: dict[str, Fact] = {}
         self.looks: dict[str, tuple[Sign, Looks]] = {}
-        self.after_story: dict[frozenset[str], tuple[dict[str, float], dict[str, float]]] = {}
+        self.before: dict[tuple[str, Story], float] = {}
 
     def enter(self, one: Lesson) -> None:
-        shift, chances = self._story(one.story)
+        story = story_of(one.told, one.denied)
         if not one.comeback_of:
             for fault, there in one.ruled.items():
-                if fact := self._fact(one, fault):
-                    fact.rows.extend((0.5, there, shift[fault], 1.0))
-                    fact.keys.append(one.key)
+                if fact := self._fact(one, fault, 0.5, float(there), story):
                     fact.was += there
                     fact.was_not += not there
             for fault, of in one.moved.items():
-                if fact := self._fact(one, fault):
-                    fact.rows.extend((of.before, of.after, shift[fault], 1.0))
-                    fact.keys.append(one.key)
-        at = {**chances, **one.ruled}
-        for fault, of in one.moved.items():
-            at[fault] = of.after
+                self._fact(one, fault, of.before, of.after, story)
+        at = {**one.ruled, **{fault: of.after for fault, of in one.moved.items()}}
         for named, likely in one.answers.items():
             sign, looks = self._sign(named) or (None, None)
             if sign is None or looks is None or len(sign.leak) != len(likely):
@@ -168,22 +175,22 @@ class _Ledger:
                 continue
             looks.keys.append(one.key)
             looks.likely.append(likely)
-            looks.after.extend([at[link.fault] for link in sign.shown_by])
-            looks.moved.extend([link.fault in one.moved for link in sign.shown_by])
+            for link in sign.shown_by:
+                looks.after.append(at[link.fault] if link.fault in at else self._before(link.fault, story))
+                looks.moved.append(link.fault in one.moved)
+            for of_story in sign.tells_of:
+                by = of_story.by
+                looks.after.append(story[by] if by in story else one.traced.get(by, COMMON[by]))
+                looks.moved.append(by not in story and by in one.traced)
         for done in one.mends:
             self._mend(one, done)
 
-    def _story(self, story: frozenset[str]) -> tuple[dict[str, float], dict[str, float]]:
-        """By fault: by how much a story raises the logarithm of its odds, and the chance then."""
-        if story not in self.after_story:
-            told = dict.fromkeys(story, True)
-            faults = self.causes.faults.values()
-            then = {of.id: chance(of, told) for of in faults}
-            self.after_story[story] = (
-                {of.id: float(logit(then[of.id]) - logit(of.prior)) for of in faults},
-                then,
-            )
-        return self.after_story[story]
+    def _before(self, fault: str, story: Mapping[str, bool]) -> float:
+        of = self.causes.faults[fault]
+        key = (fault, bearing_on(of, story))
+        if key not in self.before:
+            self.before[key] = chance(of, story)
+        return self.before[key]
 
     def _heard(self, called: str) -> Heard:
         use = (self.causes.family, called)
@@ -191,14 +198,21 @@ class _Ledger:
             self.found.uses[use] = Heard(use, self.causes.mechanisms.get(called, ""))
         return self.found.uses[use]
 
-    def _fact(self, one: Lesson, fault: str) -> Fact | None:
+    def _fact(
+        self, one: Lesson, fault: str, before: float, after: float, story: Mapping[str, bool]
+    ) -> Fact | None:
         if fault not in self.facts:
             if fault not in self.causes.faults:
                 self.found.left_out.append(f"{one.key}: there is no fault {fault!r} any more.")
                 return None
             called, own = split(fault)
             self.facts[fault] = self._heard(called).faults.setdefault(own, Fact())
-        return self.facts[fault]
+        fact = self.facts[fault]
+        fact.rows.extend((before, after, 1.0))
+        fact.keys.append(one.key)
+        bears = bearing_on(self.causes.faults[fault], story)
+        fact.story.append(fact.stories.setdefault(bears, len(fact.stories)))
+        return fact
 
     def _sign(self, named: str) -> tuple[Sign, Looks] | None:
         if named not in self.looks:
@@ -206,7 +220,8 @@ class _Ledger:
             if sign is None:
                 return None
             called, own = split(named)
-            looks = Looks(tuple(split(link.fault)[1] for link in sign.shown_by))
+            faults = (split(link.fault)[1] for link in sign.shown_by)
+            looks = Looks((*faults, *(of_story(of.by) for of in sign.tells_of)))
             self.looks[named] = sign, self._heard(called).looks.setdefault(own, looks)
         return self.looks[named]
 
@@ -220,7 +235,7 @@ class _Ledger:
         called, own = split(done.fault)
         heard, at = self._heard(called), (own, done.mend)
         fact = heard.mends.setdefault(at, Fact())
-        fact.rows.extend((0.5, _held(done), 0.0, 1.0))
+        fact.rows.extend((0.5, _held(done), 1.0))
         fact.keys.append(one.key)
         fact.was += done.held is True
         fact.was_not += done.held is False
@@ -235,6 +250,20 @@ class _Ledger:
 def _held(done: MendDone) -> float:
     """From a chance of one half: what it is after what is known; its odds are then 1 / (1 - through)."""
     return float(done.held) if done.held is not None else 1 / (2 - done.through)
+
+
+def of_story(by: str) -> str:
+    """What of the story shows a sign, named as a cause beside the faults; no fault's id holds a blank."""
+    return f"story {by}"
+
+
+def bearing_on(fault: Fault, story: Mapping[str, bool]) -> Story:
+    """What of a story bears on a fault."""
+    return tuple((one.by, story[one.by]) for one in fault.raised if one.by in story)
+
+
+def _logit(of: float) -> float:
+    return math.log(of / (1 - of))
 
 
 def mend_named(causes: FamilyCauses, fault: str, name: str) -> Mend:

@@ -12,7 +12,7 @@ from pegwood.anatomy.learning.minutes import BenchMinutes
 from pegwood.anatomy.learning.toml_items import array, inline
 from pegwood.causes.family_net import FamilyCauses
 from pegwood.causes.learning.chances import Estimate
-from pegwood.causes.learning.gathering import Heard, gathered, mend_named
+from pegwood.causes.learning.gathering import Heard, gathered, mend_named, of_story
 from pegwood.causes.learning.learn import learned_minutes
 from pegwood.causes.learning.lessons import Lesson
 from pegwood.causes.learning.of_use import Around, Weights, fault_chance, mend_chance, sign_shows
@@ -61,8 +61,8 @@ def _use(heard: Heard, called: str, causes: FamilyCauses, minutes: BenchMinutes,
     around = Around(heard)
     faults, mends, signs = tomlkit.aot(), tomlkit.aot(), tomlkit.aot()
     for own in sorted(heard.faults):
-        start = causes.faults[f"{called}{WITHIN}{own}"].prior
-        was, was_not = _counts(fault_chance(around, own, start, weights).estimate, start, weights)
+        fault = causes.faults[f"{called}{WITHIN}{own}"]
+        was, was_not = _counts(fault_chance(around, fault, weights).estimate, fault.prior, weights)
         if was or was_not:
             faults.append(_row(id=own, was=was, was_not=was_not))
     for done in sorted(heard.mends):
@@ -78,7 +78,11 @@ def _use(heard: Heard, called: str, causes: FamilyCauses, minutes: BenchMinutes,
         mends.append(_row(**row))
     for own in sorted(heard.looks):
         one = sign_shows(around, causes.signs[f"{called}{WITHIN}{own}"], (), weights)
-        counts = {cause: _rounded(of) for cause, of in zip(one.causes, one.fit.credits, strict=True)}
+        counts = {
+            cause: _rounded(of)
+            for cause, of in zip(one.causes, one.fit.credits, strict=True)
+            if not cause.startswith(of_story(""))
+        }
         row = _row(id=own, leak=array(counts.pop("")))
         row["shown_by"] = array(
             inline({"fault": cause, "shows": array(of)}) for cause, of in counts.items() if any(of)

@@ -18,11 +18,16 @@ from pegwood.causes.known import Fault, Mend, Shown, Sign
 from pegwood.causes.learning.changes import Change
 from pegwood.causes.learning.gathering import Gathered, gathered, split
 from pegwood.causes.learning.lessons import Lesson
-from pegwood.causes.learning.of_use import Around, OneSign, Weights, fault_chance, mend_chance, sign_shows
+from pegwood.causes.learning.of_use import (
+    NEAR,
+    Around,
+    OneSign,
+    Weights,
+    fault_chance,
+    mend_chance,
+    sign_shows,
+)
 from pegwood.causes.learning.shared import Shared
-
-#: A learned chance stays this far from 0 and 1: what never happened here may happen.
-NEAR = 1e-6
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -161,7 +166,7 @@ class _At:
 
     def fault(self, fault: Fault) -> tuple[Fault, list[Change]]:
         around, own = self.around(fault.id)
-        one = fault_chance(around, own, fault.prior, self.weights)
+        one = fault_chance(around, fault, self.weights)
         changes: list[Change] = []
         if one.keys or one.others:
             changes.append(

@@ -9,15 +9,17 @@ signs all but settle teaches nearly as much as a ruling, and what the net held b
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
 
-from pegwood.causes.family_net import FamilyCauses
-from pegwood.causes.inference import TooWide, posterior
-from pegwood.causes.story import STORY
+from pegwood.causes.before_signs import chance
+from pegwood.causes.case import Case
+from pegwood.causes.family_net import FamilyCauses, story_of
+from pegwood.causes.inference import TooWide
+from pegwood.causes.weighing import weigh
 
-#: A chance that the signs moved by less than this was not moved.
-STILL = 1e-9
+#: A chance that the signs moved by less than this share of it was not moved.
+STILL = 1e-3
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -75,7 +77,11 @@ class Lesson:
     key : str
         Whoever keeps the lessons tells them apart by it; it is never handed on.
     family : str
-    story : frozenset of str
+    told, denied : frozenset of str
+        Of the story.
+    traced : mapping of str to float
+        How likely each thing of the story that leaves traces was after all signs, where nobody told of it,
+        [1].
     ruled : mapping of str to bool
         Faults found to be there, or not, by the family's ids.
     moved : mapping of str to Moved
@@ -93,7 +99,9 @@ class Lesson:
 
     key: str
     family: str
-    story: frozenset[str] = frozenset()
+    told: frozenset[str] = frozenset()
+    denied: frozenset[str] = frozenset()
+    traced: Mapping[str, float] = field(default_factory=dict)
     ruled: Mapping[str, bool] = field(default_factory=dict)
     moved: Mapping[str, Moved] = field(default_factory=dict)
     answers: Mapping[str, tuple[float, ...]] = field(default_factory=dict)
@@ -105,8 +113,7 @@ class Lesson:
             raise ValueError("a lesson needs a key and a family.")
         if self.comeback_of == self.key:
             raise ValueError(f"lesson {self.key!r} is said to be its own comeback.")
-        if strange := self.story - STORY.keys():
-            raise ValueError(f"{min(strange)!r} is nothing of a story. Expected: {', '.join(STORY)}.")
+        story_of(self.told, self.denied)
         if both := self.ruled.keys() & self.moved.keys():
             raise ValueError(f"{min(both)!r} is both ruled and not.")
         for sign, likely in self.answers.items():
@@ -118,14 +125,7 @@ class Lesson:
 
 
 def lesson(
-    causes: FamilyCauses,
-    key: str,
-    *,
-    story: Iterable[str] = (),
-    ruled: Mapping[str, bool] | None = None,
-    answers: Mapping[str, Sequence[float]] | None = None,
-    mends: Iterable[MendDone] = (),
-    comeback_of: str = "",
+    causes: FamilyCauses, key: str, case: Case, *, mends: Iterable[MendDone] = (), comeback_of: str = ""
 ) -> Lesson:
     """
     The lesson of a job that closes, with what the signs say of the faults that nobody ruled.
@@ -133,32 +133,38 @@ def lesson(
     Parameters
     ----------
     causes : FamilyCauses
-        As it was known when the job was weighed. Where its signs hang together too widely to be weighed
-        exactly, what nobody ruled stays unknown.
-
-    Raises
-    ------
-    ValueError
-        If a sign or a fault is none of the family's.
+        As it was known when the job was weighed. Where its signs cannot be weighed exactly, what nobody ruled
+        stays unknown.
+    key : str
+    case : Case
+        As found: the answers before any mend. What of it the family does not know is left out.
+    mends : iterable of MendDone
+    comeback_of : str
     """
-    ruled, answers = dict(ruled or {}), answers or {}
-    net = causes.net(story)
+    case = case.within(causes)
+    story = story_of(case.told, case.denied)
     moved: dict[str, Moved] = {}
+    traced: dict[str, float] = {}
     try:
-        weighed = posterior(net, answers, ruled).faults
+        weighed = weigh(causes, case)
     except TooWide:
-        weighed = {}
-    for fault, after in weighed.items():
-        before = net.priors[fault]
-        if fault not in ruled and abs(after - before) > STILL * before:
-            moved[fault] = Moved(before=before, after=after)
+        weighed = None
+    if weighed is not None and weighed.is_possible and not weighed.approximate:
+        traced = {one: at for one, at in weighed.story.items() if one not in story}
+        for fault, after in weighed.chances.items():
+            if fault not in case.rulings:
+                before = chance(causes.faults[fault], story)
+                if abs(after - before) > STILL * before:
+                    moved[fault] = Moved(before=before, after=after)
     return Lesson(
         key=key,
         family=causes.family,
-        story=frozenset(story),
-        ruled=ruled,
+        told=case.told,
+        denied=case.denied,
+        traced=traced,
+        ruled=case.rulings,
         moved=moved,
-        answers={sign: tuple(likely) for sign, likely in answers.items()},
+        answers=case.answers,
         mends=tuple(mends),
         comeback_of=comeback_of,
     )

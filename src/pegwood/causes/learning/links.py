@@ -50,7 +50,14 @@ class Fitted:
         )
 
 
-def fitted(present: Floats, likely: Floats, start: Floats, counts: Floats, still: float = STILL) -> Fitted:
+def fitted(
+    present: Floats,
+    likely: Floats,
+    start: Floats,
+    counts: Floats,
+    fixed: NDArray[np.bool_] | None = None,
+    still: float = STILL,
+) -> Fitted:
     """
     Chances of greatest posterior density.
 
@@ -65,7 +72,10 @@ def fitted(present: Floats, likely: Floats, start: Floats, counts: Floats, still
         To begin from where there are no counts.
     counts : array, shape (n_causes, n_levels)
         Of what is known beforehand; zeros for nothing. A level without any is never shown.
+    fixed : array of bool, shape (n_causes,), optional
+        Causes of which what they show is not to be learned.
     """
+    fixed = np.zeros(len(start), dtype=bool) if fixed is None else fixed
     sums = counts.sum(axis=1, keepdims=True)
     shows = np.divide(counts, sums, out=start.copy(), where=sums > 0)
     if not present.shape[1]:
@@ -77,7 +87,8 @@ def fitted(present: Floats, likely: Floats, start: Floats, counts: Floats, still
         total = credit.sum(axis=2) + counts
         sums = total.sum(axis=1, keepdims=True)
         log += float((counts * np.log(np.where(counts > 0, shows, 1))).sum())
-        return np.divide(total, sums, out=shows.copy(), where=sums > 0), log
+        learned = (sums > 0) & ~fixed[:, np.newaxis]
+        return np.divide(total, sums, out=shows.copy(), where=learned), log
 
     after, best = shows, -np.inf
     for _ in range(ROUNDS):
@@ -93,7 +104,7 @@ def fitted(present: Floats, likely: Floats, start: Floats, counts: Floats, still
         thrown = shows + 2 * far * step + far**2 * bend
         shows = thrown if (thrown[after > 0] > 0).all() else after
     credit, _ = _credits(present, likely, after)
-    return Fitted(after, credit.sum(axis=2), _known(credit, after, counts))
+    return Fitted(after, credit.sum(axis=2), _known(credit, after, counts, fixed))
 
 
 def before_sign(
@@ -173,7 +184,7 @@ def _credits(present: Floats, likely: Floats, shows: Floats) -> tuple[Floats, fl
     return found, float(np.log(whole[0]).sum())
 
 
-def _known(credit: Floats, shows: Floats, counts: Floats) -> Floats:
+def _known(credit: Floats, shows: Floats, counts: Floats, fixed: NDArray[np.bool_]) -> Floats:
     """
     How many jobs each chance is known as well as.
 
@@ -189,7 +200,8 @@ def _known(credit: Floats, shows: Floats, counts: Floats) -> Floats:
         at = slice(n * levels, (n + 1) * levels)
         spread[at, at] = np.diag(shows[n]) - np.outer(shows[n], shows[n])
         curved[at, at] += counts[n].sum() * spread[at, at]
-    free = [n * levels + z for n in range(causes) for z in range(1, levels) if 0 < shows[n, z] < 1]
+    learned = [(n, z) for n in np.flatnonzero(~fixed) for z in range(1, levels) if 0 < shows[n, z] < 1]
+    free = [int(n) * levels + z for n, z in learned]
     variance = np.zeros(causes * levels)
     if free:
         inside = np.linalg.pinv(curved[np.ix_(free, free)], hermitian=True)

@@ -9,16 +9,19 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from functools import partial
 
 import numpy as np
 
-from pegwood.causes.known import Sign
+from pegwood.causes.known import Fault, Sign
 from pegwood.causes.learning.chances import Estimate, Told, estimate, size
-from pegwood.causes.learning.gathering import Done, Fact, Gathered, Heard, Looks, Use, split
+from pegwood.causes.learning.gathering import Done, Fact, Gathered, Heard, Looks, Use, of_story, split
 from pegwood.causes.learning.links import Fitted, Floats, before_sign, fitted
 from pegwood.causes.learning.sharing_out import shares
 
+#: A learned chance stays this far from 0 and 1: what never happened here may happen.
+NEAR = 1e-6
 #: A job counts as one of a link's if its fault was there with at least this chance, [1].
 THERE = 0.1
 
@@ -72,29 +75,57 @@ class OneChance:
     keys: tuple[str, ...]
 
 
-def fault_chance(around: Around, fault: str, start: float, weights: Weights) -> OneChance:
-    """How often cameras have a fault, by the mechanism's own id."""
-    return _chance(around, lambda heard: heard.faults.get(fault), start, weights)
+#: Learning a fault's chance again ends when it moves its log-odds by less than this, or after so many rounds.
+STILL, ROUNDS = 1e-3, 8
+
+
+def fault_chance(around: Around, fault: Fault, weights: Weights) -> OneChance:
+    """
+    How often cameras of unknown history have a fault.
+
+    What a story does to the odds depends a little on that chance itself where others of its things are
+    unknown, so it is learned again with the chance just learned until it stays.
+    """
+    own_id = split(fault.id)[1]
+    at = fault
+    for _ in range(ROUNDS):
+        found = _chance(
+            around,
+            lambda heard: heard.faults.get(own_id),
+            partial(Fact.told_of, fault=at),
+            fault.prior,
+            weights,
+        )
+        then = min(1 - NEAR, max(NEAR, found.estimate.chance))
+        moved = abs(math.log(then / (1 - then)) - math.log(at.prior / (1 - at.prior)))
+        if moved < STILL or not fault.raised:
+            break
+        at = replace(at, prior=then)
+    return found
 
 
 def mend_chance(around: Around, done: Done, start: float, weights: Weights) -> OneChance:
     """How often a mend does it."""
-    return _chance(around, lambda heard: heard.mends.get(done), start, weights)
+    return _chance(around, lambda heard: heard.mends.get(done), lambda fact: fact.told, start, weights)
 
 
 def _chance(
-    around: Around, fact: Callable[[Heard], Fact | None], start: float, weights: Weights
+    around: Around,
+    fact: Callable[[Heard], Fact | None],
+    told: Callable[[Fact], Told],
+    start: float,
+    weights: Weights,
 ) -> OneChance:
     own = fact(around.own) or Fact()
-    several = [(of.told, 1.0) for heard in around.twins if (of := fact(heard))]
+    several = [(told(of), 1.0) for heard in around.twins if (of := fact(heard))]
     keys = list(own.keys)
-    kin = [of for heard in around.kin if (of := fact(heard))]
-    counting = shares([size(start, of.told) for of in kin], weights.others)
-    for of, share in zip(kin, counting, strict=True):
+    kin = [(of, told(of)) for heard in around.kin if (of := fact(heard))]
+    counting = shares([size(start, says) for _, says in kin], weights.others)
+    for (of, says), share in zip(kin, counting, strict=True):
         if share > 0:
-            several.append((of.told, share))
+            several.append((says, share))
             keys += of.keys
-    found = estimate(start, weights.start, Told.together([(own.told, 1.0), *several]))
+    found = estimate(start, weights.start, Told.together([(told(own), 1.0), *several]))
     others = size(start, Told.together(several)) if several else 0.0
     return OneChance(found, own, others, tuple(dict.fromkeys(keys)))
 
@@ -138,6 +169,7 @@ def sign_shows(around: Around, sign: Sign, kin_signs: Iterable[Sign], weights: W
     own_id = split(sign.id)[1]
     shows = {split(one.fault)[1]: one.shows for of in kin_signs for one in of.shown_by}
     shows |= {split(one.fault)[1]: one.shows for one in sign.shown_by}
+    shows |= {of_story(one.by): one.shows for one in sign.tells_of}
     causes = (*shows, "")
     start = np.array([*shows.values(), sign.leak], dtype=float)
     known = weights.start * start
@@ -183,4 +215,5 @@ def _fit(
     likely = np.array(looks.likely, dtype=float).reshape(n, start.shape[1]).T
     for cause, chances in zip(causes, after, strict=True):
         keys[cause] |= dict.fromkeys(looks.keys[m] for m in np.flatnonzero(chances >= THERE))
-    return fitted(before_sign(after, likely, start, free), likely, start, counts)
+    fixed = np.array([of_story("") in cause for cause in causes])  # what a story shows stays the file's
+    return fitted(before_sign(after, likely, start, free), likely, start, counts, fixed)

@@ -140,7 +140,7 @@ class Shared:
             found.elsewhere.append(heard)
 
     def _rows(self, was: float, was_not: float) -> array[float]:
-        return array("d", (0.5, 1.0, 0.0, self.weight * was, 0.5, 0.0, 0.0, self.weight * was_not))
+        return array("d", (0.5, 1.0, self.weight * was, 0.5, 0.0, self.weight * was_not))
 
 
 def read_shared(text: str, where: str, families: Mapping[str, FamilyCauses], weight: float) -> Shared:
