@@ -60,7 +60,7 @@ def _measured(causes: int) -> list[dict[str, Any]]:
     against = "pyAgrum's lazy propagation, the slowest of the same nets"
     return [
         {
-            "name": f"60 faults after an answer, 30 positive, {causes} causes of a sign: the slowest of {NETS}",
+            "name": f"60 faults after an answer, 30 positive, {causes} causes of a sign: slowest of {NETS}",
             "value": max(ours),
             "baseline": max(library),
             "against": against,
@@ -69,7 +69,7 @@ def _measured(causes: int) -> list[dict[str, Any]]:
             "budget_is": "value",
         },
         {
-            "name": f"what each of 80 further looks would say, {causes} causes of a sign: the slowest of {NETS}",
+            "name": f"what each of 80 further looks would say, {causes} causes of a sign: slowest of {NETS}",
             "value": max(looks),
             "baseline": max(ours),
             "against": "one answer's",

@@ -67,7 +67,7 @@ def _greedy(
             of_fault[fault].append(sign)
     growth = {fault: sum(size[sign] for sign in of_fault[fault]) for fault in faults}
     is_open: set[str] = set()
-    order, entries, largest, work = list[str](), 0.0, 0.0, 0.0
+    order, entries, largest, work = list[str](), 0.0, 0.0, 1.0
     while growth:
         if dice is None:
             fault = min(growth, key=lambda one: growth[one])

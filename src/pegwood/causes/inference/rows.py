@@ -19,8 +19,8 @@ from pegwood.causes.inference.through import Cases, gone_through
 
 #: A table may have so many entries: 2**18, which is still well under a second.
 LARGEST_TABLE = 1 << 18
-#: So many entries of all rows together are gone through at once: what fits a processor's cache.
-AT_ONCE = 1 << 16
+#: So many entries, of all rows and steps together, are gone through at once: 64 MB of tables.
+AT_ONCE = 1 << 22
 
 
 class TooWide(ValueError):
@@ -164,30 +164,26 @@ def solved(this: Problem, rows: Sequence[Row]) -> tuple[Floats, Floats]:
 
 def _gone_through(lot: Lot, absent: Floats, present: Floats, rows: Sequence[Row]) -> tuple[Floats, Floats]:
     """The same for one lot: rows that do not touch it share one case."""
-    common = np.array(
-        [
-            bool(np.all(present[n] == present[0]) and np.all(absent[n] == absent[0]))
-            and lot.signs.keys().isdisjoint(row.starts.keys() | row.weights.keys())
-            for n, row in enumerate(rows)
-        ]
-    )
+    common = np.all(present == present[0], axis=1) & np.all(absent == absent[0], axis=1)
+    otherwise = [n for n, row in enumerate(rows) if row.starts or row.weights]
+    for n in otherwise:
+        common[n] &= lot.signs.keys().isdisjoint(rows[n].starts.keys() | rows[n].weights.keys())
     own = np.flatnonzero(~common)
     chosen = np.append(np.flatnonzero(common)[:1], own)
-    at_once = max(1, AT_ONCE // lot.order.entries)
+    at_once = max(1, AT_ONCE // lot.order.work)
     logs, chances = [], []
     for few in (chosen[n : n + at_once] for n in range(0, len(chosen), at_once)):
         cases = Cases(
             dict(zip(lot.faults, absent[few].T, strict=True)),
             dict(zip(lot.faults, present[few].T, strict=True)),
-            {
-                name: np.array([rows[n].starts.get(name, sign.start) for n in few])
-                for name, sign in lot.signs.items()
-            },
-            {
-                name: np.array([rows[n].weights.get(name, sign.weights) for n in few])
-                for name, sign in lot.signs.items()
-            },
+            {name: np.repeat(sign.start[np.newaxis], len(few), axis=0) for name, sign in lot.signs.items()},
+            {name: np.repeat(sign.weights[np.newaxis], len(few), axis=0) for name, sign in lot.signs.items()},
         )
+        for at, n in enumerate(few):
+            for name in rows[n].starts.keys() & lot.signs.keys():
+                cases.starts[name][at] = rows[n].starts[name]
+            for name in rows[n].weights.keys() & lot.signs.keys():
+                cases.weights[name][at] = rows[n].weights[name]
         log, faults = gone_through(lot, cases)
         logs.append(log)
         chances.append(np.stack([faults[fault] for fault in lot.faults], axis=-1))
