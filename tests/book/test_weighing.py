@@ -11,8 +11,9 @@ from pegwood.book import benchwork, leaving
 from pegwood.book.keeping.export import job_as_data
 from pegwood.book.models import FaultRuling, MendDone, SignAnswer, Story
 from pegwood.book.refusal import Refused
-from pegwood.book.weighing.about import case_of, the_causes
+from pegwood.book.weighing.about import the_causes
 from pegwood.book.weighing.answering import answer_sign, take_back_answer
+from pegwood.book.weighing.case import case_of
 from pegwood.book.weighing.mending import log_mend
 from pegwood.book.weighing.ruling import rule, withdraw
 from pegwood.book.weighing.telling import tell
@@ -56,13 +57,12 @@ def test_an_answer_weighs_and_a_new_one_takes_its_place(on_the_bench, signs):
     causes = the_causes(on_the_bench)
     first = answer_sign(on_the_bench, graded.id, graded.answers[2], by=BY, at=MONDAY)
     assert 0 < (first.chance_before or 0) < 1
-    before = case_of(on_the_bench, causes)
-    assert before.answers == {graded.id: (0, 0, 1)}
+    assert case_of(on_the_bench, causes).answers[graded.id] == (0, 0, 1)
     second = answer_sign(on_the_bench, graded.id, f"sort of {graded.answers[1]}", by=BY)
     assert case_of(on_the_bench, causes).answers[graded.id] == pytest.approx((1 / 3, 1, 1 / 3))
     assert [one.pk for one in SignAnswer.objects.all()] == [second.pk]
     take_back_answer(second, by=BY)
-    assert not case_of(on_the_bench, causes).answers
+    assert graded.id not in case_of(on_the_bench, causes).answers
     assert SignAnswer.everything.count() == 2
 
 
@@ -71,7 +71,8 @@ def test_dont_know_was_asked_and_says_nothing(on_the_bench, signs):
     row = answer_sign(on_the_bench, graded.id, "don't know", by=BY)
     causes = the_causes(on_the_bench)
     case = case_of(on_the_bench, causes)
-    assert (row.chance_before, case.answers, case.unanswered) == (None, {}, {graded.id})
+    assert (row.chance_before, case.unanswered) == (None, {graded.id})
+    assert graded.id not in case.answers
     assert weigh(causes, case) == weigh(causes, replace(case, unanswered=frozenset()))
 
 
@@ -136,3 +137,14 @@ def test_all_of_it_is_in_a_backups_plain_list(on_the_bench, signs):
     assert data["told_story"]["told"] == ["sand"]
     assert [one["answer"] for one in data["sign_answers"]] == [graded.answers[0]]
     assert [one["there"] for one in data["fault_rulings"]] == [True]
+
+
+def test_a_finding_counts_as_a_sign_until_somebody_answers_that_sign(on_the_bench):
+    causes = the_causes(on_the_bench)
+    looks = causes.signs["shutter.blades-look"]
+    by_finding = case_of(on_the_bench, causes).answers[looks.id]  # "shutter blades: oil film", grade 3
+    assert by_finding.index(max(by_finding)) == len(looks.answers) - 1
+    row = answer_sign(on_the_bench, looks.id, looks.answers[0], by=BY)
+    assert case_of(on_the_bench, causes).answers[looks.id] == (1, 0, 0)
+    take_back_answer(row, by=BY)
+    assert case_of(on_the_bench, causes).answers[looks.id] == by_finding

@@ -9,7 +9,7 @@ import pytest
 from causes.test_why import CAUSES, NO, YES
 from pegwood.causes.case import Case
 from pegwood.causes.family_net import FamilyCauses
-from pegwood.causes.weighing import chance_of, weigh
+from pegwood.causes.weighing import chances_of, weigh
 
 
 def test_a_sign_that_no_likely_fault_shows_is_told_and_not_smoothed_over():
@@ -32,15 +32,16 @@ def test_what_cannot_be_is_told_and_leaves_the_chances_as_they_were():
     found = weigh(CAUSES, Case(answers={"brown": YES}, rulings={"rust": False}))
     assert (found.is_possible, found.evidence_p) == (False, 0)
     assert found.chances == {"gum": pytest.approx(0.1), "rust": 0}
-    assert chance_of(CAUSES, Case(rulings={"rust": False}), "brown", YES) == 0
+    assert chances_of(CAUSES, Case(rulings={"rust": False}), "brown") == (1, 0)
+    assert chances_of(CAUSES, Case(answers={"brown": YES}, rulings={"rust": False}), "hangs") is None
 
 
-def test_how_likely_an_answer_was_before_it_came():
-    assert chance_of(CAUSES, Case(), "hangs", YES) == pytest.approx(0.9 * 0.2 + 0.1 * 0.84)
+def test_how_likely_each_answer_was_before_it_came():
+    came = 0.9 * 0.2 + 0.1 * 0.84
+    assert chances_of(CAUSES, Case(), "hangs") == pytest.approx((1 - came, came))
     seen = Case(answers={"brown": YES, "slow": NO})
-    assert chance_of(CAUSES, seen, "brown", YES) == pytest.approx(
-        chance_of(CAUSES, replace(seen, answers={"slow": NO}), "brown", YES)
-    )
+    before = replace(seen, answers={"slow": NO})
+    assert chances_of(CAUSES, seen, "brown") == pytest.approx(chances_of(CAUSES, before, "brown"))
 
 
 def test_what_the_family_no_longer_knows_is_left_out_of_a_case():

@@ -9,8 +9,9 @@ from django.test import Client
 from django.utils.html import escape
 
 from pegwood.book.models import FaultRuling, Job, MendDone, SignAnswer, Story, StripDown, Work
-from pegwood.book.weighing.about import case_of, the_causes
+from pegwood.book.weighing.about import the_causes
 from pegwood.book.weighing.answering import answer_sign
+from pegwood.book.weighing.case import case_of
 from pegwood.book.weighing.telling import tell
 from pegwood.causes.story import STORY
 from pegwood.causes.weighing import weigh

@@ -26,6 +26,7 @@ def typed(**more):
         "price_valid_days": "30",
         "tray_columns": "4",
         "tray_rows": "3",
+        "knowledge_counts_as": "10",
         "reading": "exact",
         **more,
     }

@@ -58,6 +58,9 @@ class Workshop:
     )
     tray_columns: int = _setting(4, "pockets of a tray from left to right", most=12)
     tray_rows: int = _setting(3, "pockets of a tray from top to bottom", most=12)
+    knowledge_counts_as: int = _setting(
+        10, "how many jobs the starting knowledge of faults counts for against your own", most=1000
+    )
     terms: str = _setting("", "a line of the workshop's own at the foot of price and bill", most=1000)
 
     @property
@@ -201,6 +204,12 @@ def _pockets(value: int) -> int:
     return value
 
 
+def _jobs(value: int) -> int:
+    if value < 1:
+        raise Refused("The starting knowledge counts for at least one job.")
+    return value
+
+
 def _reading(value: str) -> str:
     if value not in READINGS:
         raise Refused(f"reading is {value!r}. Expected 'exact' or 'as marked'.")
@@ -215,4 +224,5 @@ _CHECKS: dict[str, Any] = {
     "mark": _mark,
     "tray_columns": _pockets,
     "tray_rows": _pockets,
+    "knowledge_counts_as": _jobs,
 }

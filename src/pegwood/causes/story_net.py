@@ -125,7 +125,7 @@ def posterior_over_stories(
     if log_evidence == -math.inf:
         of_each = stories.priors
     return StoryPosterior(
-        faults=dict(zip(causes.faults, map(float, shares @ of_each), strict=True)),
+        faults=dict(zip(causes.faults, map(float, _mixed(shares, of_each)), strict=True)),
         story={
             item: float(shares @ stories.states[:, stories.items.index(item)])
             if item in stories.items
@@ -133,7 +133,7 @@ def posterior_over_stories(
             for item in TRACED
         },
         log_evidence=log_evidence,
-        before=dict(zip(causes.faults, map(float, shares @ stories.priors), strict=True)),
+        before=dict(zip(causes.faults, map(float, _mixed(shares, stories.priors)), strict=True)),
     )
 
 
@@ -186,6 +186,11 @@ def _priors(causes: FamilyCauses, items: tuple[str, ...], story: tuple[tuple[str
     states = _states(items)
     of_each = [chances(fault, items, states, dict(story)) for fault in causes.faults.values()]
     return np.array(of_each).reshape(len(of_each), len(states)).T  # a family may have none
+
+
+def _mixed(shares: Floats, chances: Floats) -> Floats:
+    """Chances over all stories; rounding may not carry them beyond 0 and 1."""
+    return np.clip(shares @ chances, 0.0, 1.0)
 
 
 def _shares(logs: Floats) -> Floats:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from functools import lru_cache
 
@@ -152,18 +152,24 @@ def _weighed(
     )
 
 
-def chance_of(causes: FamilyCauses, case: Case, sign: str, seen: Sequence[float]) -> float:
+def chances_of(causes: FamilyCauses, case: Case, sign: str) -> tuple[float, ...] | None:
     """
-    How likely an answer to a sign is, given all else that is known of the case, [1].
+    How likely each answer to a sign is, given all else that is known of the case, [1].
 
-    Parameters
-    ----------
-    seen : sequence of float
-        How likely what was seen is at each level; of a plain answer 1 at its level and 0 elsewhere.
+    Returns
+    -------
+    tuple of float or None
+        None where what is known besides cannot be.
     """
     others = {one: weights for one, weights in case.answers.items() if one != sign}
     before = _over_stories(causes, replace(case, answers=others))
-    after = _over_stories(causes, replace(case, answers={**others, sign: tuple(seen)}))
-    if not before.is_possible or not after.is_possible:
-        return 0.0
-    return min(1.0, math.exp(after.log_evidence - before.log_evidence))
+    if not before.is_possible:
+        return None
+    levels = range(len(causes.signs[sign].answers))
+    found = []
+    for level in levels:
+        seen = tuple(float(level == one) for one in levels)
+        after = _over_stories(causes, replace(case, answers={**others, sign: seen}))
+        found.append(math.exp(after.log_evidence - before.log_evidence) if after.is_possible else 0.0)
+    total = math.fsum(found)  # 1 but for rounding
+    return tuple(one / total for one in found)

@@ -26,8 +26,10 @@ class SignAnswer(CanBeStruckOut):
     sign = models.CharField(max_length=120)
     # One of the sign's answers, "sort of" before it, or "don't know".
     answer = models.CharField(max_length=120)
-    # How likely the program held that answer just before; none for "don't know".
-    chance_before = models.FloatField(null=True, blank=True)
+    # Which of the sign's answers that is, and how likely the program held each just before; none for
+    # "don't know", and where what was seen before could not be.
+    level = models.PositiveSmallIntegerField(null=True, blank=True)
+    chances_before = models.JSONField(null=True, blank=True)
     at = models.DateTimeField()
     by = models.CharField(max_length=80)
 
@@ -41,6 +43,13 @@ class SignAnswer(CanBeStruckOut):
 
     def __str__(self) -> str:
         return f"{self.sign}: {self.answer}"
+
+    @property
+    def chance_before(self) -> float | None:
+        """How likely the program held the answer just before it came, [1]."""
+        if self.level is None or self.chances_before is None:
+            return None
+        return float(self.chances_before[self.level])
 
 
 class FaultRuling(CanBeStruckOut):

@@ -1,16 +1,14 @@
-"""What the book holds of a camera's faults and signs, as the causes read it."""
+"""The faults and signs of a job's camera."""
 
 from __future__ import annotations
 
 from pegwood.anatomy.construction import Construction
 from pegwood.book.families import construction_learned
-from pegwood.book.models import FaultRuling, Job, SignAnswer, Story
+from pegwood.book.models import Job
 from pegwood.book.refusal import Refused
 from pegwood.book.stripping.way_in import strip_down_of
-from pegwood.causes.answers import likelihood
-from pegwood.causes.case import Case
-from pegwood.causes.family_net import FamilyCauses, family_causes
-from pegwood.causes.known import knowledge
+from pegwood.book.weighing.learnt import learnt_of
+from pegwood.causes.family_net import FamilyCauses
 
 NO_FAMILY = "Nobody has written down how such cameras are put together, so nothing can be weighed."
 
@@ -26,17 +24,13 @@ def causes_for(job: Job) -> FamilyCauses | None:
     return None if construction is None else causes_of(construction)
 
 
-#: By the family's id: its construction, and what was put together of it.
-_put_together: dict[str, tuple[Construction, FamilyCauses]] = {}
-
-
 def causes_of(construction: Construction) -> FamilyCauses:
-    """Faults and signs of a family: the same object as long as its construction is."""
-    before = _put_together.get(construction.id)
-    if before is None or before[0] is not construction:
-        before = construction, family_causes(construction, knowledge())
-        _put_together[construction.id] = before
-    return before[1]
+    """
+    Faults and signs of a family, with the workshop's own knowledge and what its closed jobs taught.
+
+    The same object as long as none of that changes.
+    """
+    return learnt_of(construction).causes
 
 
 def the_causes(job: Job) -> FamilyCauses:
@@ -52,33 +46,3 @@ def the_causes(job: Job) -> FamilyCauses:
     if causes is None:
         raise Refused(NO_FAMILY)
     return causes
-
-
-def case_of(job: Job, causes: FamilyCauses) -> Case:
-    """
-    What was told, seen and ruled of a job's camera, as far as its family knows of it.
-
-    An answer in words that the sign no longer has is left out; it stays in the book.
-    """
-    story = Story.objects.filter(job=job).first()
-    answers: dict[str, tuple[float, ...]] = {}
-    unanswered: set[str] = set()
-    for row in SignAnswer.objects.filter(job=job):
-        if row.sign not in causes.signs:
-            continue
-        try:
-            seen = likelihood(causes.signs[row.sign], row.answer)
-        except ValueError:
-            continue
-        if seen is None:
-            unanswered.add(row.sign)
-        else:
-            answers[row.sign] = seen
-    rulings = {row.fault: row.there for row in FaultRuling.objects.filter(job=job)}
-    return Case(
-        told=frozenset(story.told if story else ()),
-        denied=frozenset(story.denied if story else ()),
-        answers=answers,
-        unanswered=frozenset(unanswered),
-        rulings=rulings,
-    ).within(causes)

@@ -11,9 +11,10 @@ from pegwood.book import diary
 from pegwood.book.models import Job, SignAnswer
 from pegwood.book.moving import locked_open
 from pegwood.book.refusal import Refused
-from pegwood.book.weighing.about import case_of, the_causes
+from pegwood.book.weighing.about import the_causes
+from pegwood.book.weighing.case import case_of
 from pegwood.causes.answers import likelihood
-from pegwood.causes.weighing import chance_of
+from pegwood.causes.weighing import chances_of
 
 
 @transaction.atomic
@@ -54,7 +55,8 @@ def answer_sign(job: Job, sign: str, answer: str, *, by: str, at: datetime | Non
         job=job,
         sign=sign,
         answer=answer.strip(),
-        chance_before=None if seen is None else chance_of(causes, case_of(job, causes), sign, seen),
+        level=None if seen is None else seen.index(max(seen)),
+        chances_before=None if seen is None else chances_of(causes, case_of(job, causes), sign),
         at=at,
         by=by,
     )

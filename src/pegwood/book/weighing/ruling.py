@@ -11,7 +11,8 @@ from pegwood.book import diary
 from pegwood.book.models import FaultRuling, Job
 from pegwood.book.moving import locked_open
 from pegwood.book.refusal import Refused
-from pegwood.book.weighing.about import case_of, the_causes
+from pegwood.book.weighing.about import the_causes
+from pegwood.book.weighing.case import case_of
 from pegwood.causes.weighing import weigh
 
 

@@ -7,7 +7,8 @@ from dataclasses import dataclass
 from pegwood.anatomy.construction import Construction
 from pegwood.book.models import Job, MendDone, SignAnswer
 from pegwood.book.stripping.record import steps_of
-from pegwood.book.weighing.about import case_of, causes_of, construction_for
+from pegwood.book.weighing.about import causes_of, construction_for
+from pegwood.book.weighing.case import case_of
 from pegwood.causes.case import Case
 from pegwood.causes.family_net import FamilyCauses
 from pegwood.causes.weighing import Weighed, weigh

@@ -33,6 +33,7 @@ LABELS = {
     "reading": "Marked speeds are read",
     "tray_columns": "Pockets of a tray, across",
     "tray_rows": "Pockets of a tray, down",
+    "knowledge_counts_as": "What came counts for, jobs",
     "terms": "Your terms",
 }
 #: What a person is told instead of what stands beside the setting in the book.
@@ -42,6 +43,7 @@ TOLD = {
     "pay_to": "an account, a line each; printed on a bill that is not paid yet",
     "hourly_rate": "what an hour is charged at; leave it empty if you always name the sum",
     "tray_columns": "for strip-downs that are begun from now on",
+    "knowledge_counts_as": "of what is known of faults, against what your own closed jobs teach",
     "reading": "'exact': 1/125 stands for 1/128 s; 'as marked': for 1/125 s. Every result says which",
 }
 #: Set by forms of their own on the same page.
@@ -75,6 +77,9 @@ class SettingsForm(PlainForm):
     )
     tray_rows = forms.IntegerField(
         min_value=1, max_value=most("tray_rows"), widget=line(inputmode="numeric", size="6")
+    )
+    knowledge_counts_as = forms.IntegerField(
+        min_value=1, max_value=most("knowledge_counts_as"), widget=line(inputmode="numeric", size="6")
     )
     terms = forms.CharField(max_length=most("terms"), required=False, widget=area(2))
 
