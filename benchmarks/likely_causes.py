@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 import random
+from collections.abc import Sequence
 from statistics import median
 from time import perf_counter
 from typing import Any
@@ -12,8 +13,12 @@ NETS = 8
 RUNS = 5
 
 
-def drawn(seed: int, causes: int) -> tuple[Any, list[str], list[str]]:
-    """A net of eight mechanisms with 15 % of the links across, 30 positive answers and 10 negative ones."""
+def drawn(seed: int, causes: int, yes: int = 30, no: int = 10) -> tuple[Any, list[str], list[str]]:
+    """
+    A net of eight mechanisms with 15 % of the links across, and the signs answered with yes and with no.
+
+    Yes goes to what four true faults show, topped up with signs at random, which is harsher than a real job.
+    """
     from pegwood.causes.inference import FaultNet, Link, SignNode
 
     rng = random.Random(seed)
@@ -35,8 +40,8 @@ def drawn(seed: int, causes: int) -> tuple[Any, list[str], list[str]]:
     shown = [sign for sign in nodes if rng.random() > missed[sign]]
     rest = [sign for sign in nodes if sign not in shown]
     rng.shuffle(rest)
-    yes = (shown + rest)[:30]
-    return net, yes, [sign for sign in rest if sign not in yes][:10]
+    positive = (shown + rest)[:yes]
+    return net, positive, [sign for sign in rest if sign not in positive][:no]
 
 
 def measure() -> list[dict[str, Any]]:
@@ -79,22 +84,39 @@ def _measured(causes: int) -> list[dict[str, Any]]:
     ]
 
 
-def _library(net: Any, yes: list[str], no: list[str]) -> Any:
-    """The same by the general-purpose library, its nodes built beforehand and negative answers absorbed."""
+def noisy_or(net: Any, signs: Sequence[str]) -> Any:
+    """The faults, and these signs of two levels, as nodes of the general-purpose library."""
     import pyagrum as gum
 
     made = gum.BayesNet()
     for fault, prior in net.priors.items():
         made.add(gum.LabelizedVariable(fault, fault, 2))
         made.cpt(fault).fillWith([1 - prior, prior])
-    for sign in yes:
+    for sign in signs:
         made.addNoisyORNet(gum.LabelizedVariable(sign, sign, 2), net.signs[sign].leak[1])
         for link in net.of_sign[sign]:
             made.addWeightedArc(link.fault, sign, link.shows[1])
+    return made
+
+
+def no_absorbed(net: Any, yes: Sequence[str], no: Sequence[str]) -> dict[str, Any]:
+    """
+    What was seen, for the library: it chokes on "no", so each becomes soft evidence on its causes.
+
+    Each multiplies the weight of a cause that is there by its chance to miss (facts, decisions 2.4 b; seen).
+    """
     evidence: dict[str, Any] = dict.fromkeys(yes, 1)
     for sign in no:
         for link in net.of_sign[sign]:
             evidence.setdefault(link.fault, [1.0, 1.0])[1] *= link.shows[0]
+    return evidence
+
+
+def _library(net: Any, yes: list[str], no: list[str]) -> Any:
+    """The same by the general-purpose library, its nodes built beforehand."""
+    import pyagrum as gum
+
+    made, evidence = noisy_or(net, yes), no_absorbed(net, yes, no)
 
     def run() -> None:
         engine = gum.LazyPropagation(made)

@@ -2,25 +2,14 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 
 import numpy as np
 import pyagrum as gum
 
+from benchmarks.likely_causes import no_absorbed, noisy_or
 from pegwood.causes.inference import FaultNet
-
-
-def noisy_or(net: FaultNet, signs: Sequence[str]) -> gum.BayesNet:
-    """The faults, and these signs of two levels, as the library's own noisy-OR nodes."""
-    made = gum.BayesNet()
-    for fault, prior in net.priors.items():
-        made.add(gum.LabelizedVariable(fault, fault, 2))
-        made.cpt(fault).fillWith([1 - prior, prior])
-    for sign in signs:
-        made.addNoisyORNet(gum.LabelizedVariable(sign, sign, 2), net.signs[sign].leak[1])
-        for link in net.of_sign[sign]:
-            made.addWeightedArc(link.fault, sign, link.shows[1])
-    return made
 
 
 def chances(
@@ -34,20 +23,9 @@ def chances(
 
 
 def with_no_absorbed(net: FaultNet, yes: Sequence[str], no: Sequence[str]) -> tuple[float, dict[str, float]]:
-    """
-    Chance of what was seen and of each fault; "no" is absorbed first, for the library chokes on it.
-
-    Each "no" multiplies the weight of a present cause by its chance to miss (facts, decisions 2.4 b; seen).
-    """
-    weights = {fault: [1.0, 1.0] for fault in net.priors}
-    alone = 1.0
-    for sign in no:
-        alone *= net.signs[sign].leak[0]
-        for link in net.of_sign[sign]:
-            weights[link.fault][1] *= link.shows[0]
-    evidence: dict[str, object] = {fault: pair for fault, pair in weights.items() if pair[1] < 1}
-    evidence |= dict.fromkeys(yes, 1)
-    chance, found = chances(noisy_or(net, yes), evidence, list(net.priors))
+    """Chance of what was seen and of each fault, each "no" absorbed by its causes beforehand."""
+    chance, found = chances(noisy_or(net, yes), no_absorbed(net, yes, no), list(net.priors))
+    alone = math.prod(net.signs[sign].leak[0] for sign in no)
     return chance * alone, {fault: pair[1] for fault, pair in found.items()}
 
 

@@ -80,31 +80,3 @@ def answers(rng: random.Random, net: FaultNet, asked: float = 0.75) -> dict[str,
         hard = tuple(float(n == seen) for n in range(levels))
         evidence[sign] = rng.choice((hard, hard, tuple(rng.random() for _ in range(levels))))
     return evidence
-
-
-def mechanisms(
-    rng: random.Random, causes: int, yes: int, no: int, modules: int = 8
-) -> tuple[FaultNet, list[str], list[str]]:
-    """
-    Sixty faults and 120 signs in eight modules with 15 % of the links across, and answers.
-
-    As decisions 2.4 of the facts draws them: "yes" to what four true faults show, topped up to its number
-    with signs at random, which is harsher than a real job.
-    """
-    names = [f"f{n}" for n in range(60)]
-    priors = {name: rng.uniform(0.005, 0.03) for name in names}
-    signs: dict[str, tuple[float, dict[str, float]]] = {}
-    for n in range(120):
-        here = names[n % modules :: modules]
-        of = [rng.choice(names if rng.random() < 0.15 else here) for _ in range(rng.randint(2, causes))]
-        signs[f"s{n}"] = rng.uniform(0.003, 0.03), {one: rng.uniform(0.15, 0.95) for one in of}
-    true = rng.sample(names, 4)
-    missed = {
-        s: (1 - leak) * math.prod(1 - strengths.get(one, 0) for one in true)
-        for s, (leak, strengths) in signs.items()
-    }
-    shown = [sign for sign in signs if rng.random() > missed[sign]]
-    rest = [sign for sign in signs if sign not in shown]
-    rng.shuffle(rest)
-    positive = (shown + rest)[:yes]
-    return binary(priors, signs), positive, [sign for sign in rest if sign not in positive][:no]

@@ -52,7 +52,7 @@ def test_each_chance_is_as_near_as_is_said(narrow):
         net = tangled(rng)
         evidence = seen(rng, net)
         known = {"f0": True, "f1": False} if seed % 4 == 0 else {}
-        rows.LARGEST_TABLE = 1 << 18
+        rows.LARGEST_TABLE = 1 << 20
         exact = posterior(net, evidence, known)
         narrow(rng.choice((1, 1 << 20, 1 << 21)))
         near = posterior_or_near(net, evidence, known)

@@ -10,8 +10,9 @@ import numpy as np
 import pyagrum as gum
 import pytest
 
+from benchmarks import likely_causes
 from causes import library
-from causes.nets import NO, YES, binary, drawn, mechanisms
+from causes.nets import NO, YES, binary, drawn
 from pegwood.causes.inference import FaultNet, posterior
 
 
@@ -31,7 +32,7 @@ def test_noisy_or_nets_say_what_the_librarys_noisy_or_says(seed):
     net = binary({fault: rng.random() for fault in faults}, signs)
     answers = {sign: rng.random() < 0.5 for sign in signs if rng.random() < 0.8}
     chance, found = library.chances(
-        library.noisy_or(net, list(signs)), {s: int(a) for s, a in answers.items()}, faults
+        likely_causes.noisy_or(net, list(signs)), {s: int(a) for s, a in answers.items()}, faults
     )
     here, of_fault = said(net, {sign: YES if yes else NO for sign, yes in answers.items()})
     assert here == pytest.approx(chance, rel=1e-9)
@@ -51,7 +52,7 @@ def test_strengths_are_of_the_fault_alone_without_the_leak():
     there = {"A": True, "B": True}
     here = math.exp(posterior(net, {"F": YES}, there).log_evidence)
     assert here == pytest.approx(
-        library.chances(library.noisy_or(net, ["F"]), both, ["F"])[1]["F"][1], abs=1e-12
+        library.chances(likely_causes.noisy_or(net, ["F"]), both, ["F"])[1]["F"][1], abs=1e-12
     )
     assert here == pytest.approx(0.91, abs=1e-6)
     other = library.chances(compound, both, ["F"])[1]["F"][1]
@@ -99,7 +100,7 @@ def test_twelve_faults_and_twenty_signs_are_what_all_4096_sets_say():
 
 
 def test_sixty_faults_and_120_signs_are_what_the_library_says():
-    net, yes, no = mechanisms(random.Random(18), causes=6, yes=15, no=25)
+    net, yes, no = likely_causes.drawn(seed=18, causes=6, yes=15, no=25)
     chance, found = library.with_no_absorbed(net, yes, no)
     here, of_fault = said(net, {**dict.fromkeys(yes, YES), **dict.fromkeys(no, NO)})
     assert here == pytest.approx(chance, rel=1e-9)
@@ -109,7 +110,7 @@ def test_sixty_faults_and_120_signs_are_what_the_library_says():
 @pytest.mark.parametrize("causes", [6, 10])
 def test_sixty_faults_and_thirty_positive_answers_take_no_quarter_of_a_second(causes):
     """A guard for a busy machine; the figure itself is in benchmarks/likely_causes.py."""
-    net, yes, no = mechanisms(random.Random(20), causes=causes, yes=30, no=10)
+    net, yes, no = likely_causes.drawn(seed=20, causes=causes)
     evidence = {**dict.fromkeys(yes, YES), **dict.fromkeys(no, NO)}
     took = []
     for _ in range(3):

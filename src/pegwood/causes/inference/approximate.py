@@ -31,7 +31,7 @@ from pegwood.causes.inference.tables import Floats
 
 #: The table that is gone through again and again, in entries, how many entries in all (a second or two),
 #: and for how many a row counts besides.
-NARROW = 1 << 14
+NARROW = 1 << 15
 IN_ALL = 1 << 25
 OF_A_ROW = 1 << 15
 #: So far off is close enough, [1].

@@ -17,8 +17,8 @@ from pegwood.causes.inference.net import FaultNet
 from pegwood.causes.inference.tables import Floats
 from pegwood.causes.inference.through import Cases, gone_through
 
-#: A table may have so many entries: 2**18, which is still well under a second.
-LARGEST_TABLE = 1 << 18
+#: A table may have so many entries: 2**20, which is still under a second and in 200 MB.
+LARGEST_TABLE = 1 << 20
 #: So many entries, of all rows and steps together, are gone through at once: 64 MB of tables.
 AT_ONCE = 1 << 22
 
