@@ -78,7 +78,7 @@ def in_rows(
             raise TooWide(lot.order.entries)
         columns = [at[fault] for fault in lot.faults]
         free[columns] = False
-        few = max(1, AT_ONCE // lot.order.entries)
+        few = max(1, AT_ONCE // lot.order.work)
         for some in (slice(n, n + few) for n in range(0, rows, few)):
             log_here, faults[some, columns] = _one_lot(
                 lot, absent[some, columns], present[some, columns], starts, some
@@ -115,4 +115,4 @@ def _one_lot(
             {name: np.tile(sign.weights, (rows, 1)) for name, sign in lot.signs.items()},
         ),
     )
-    return log, np.stack([found[fault][1] for fault in lot.faults], axis=1)
+    return log, found[1]

@@ -186,7 +186,7 @@ def _gone_through(lot: Lot, absent: Floats, present: Floats, rows: Sequence[Row]
                 cases.weights[name][at] = rows[n].weights[name]
         log, faults = gone_through(lot, cases)
         logs.append(log)
-        chances.append(np.stack([faults[fault] for fault in lot.faults], axis=-1))
+        chances.append(faults)
     of_row = np.zeros(len(rows), dtype=int)
     of_row[own] = np.arange(len(own)) + bool(common.any())
     return np.concatenate(logs)[of_row], np.concatenate(chances, axis=1)[:, of_row]

@@ -9,6 +9,7 @@ cancels.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -16,6 +17,11 @@ from numpy.typing import NDArray
 Floats = NDArray[np.float64]
 #: So many entries that lie together are moved by a product of matrices; more by slices.
 TOGETHER = 16
+
+
+@cache
+def _eye(size: int) -> Floats:
+    return np.eye(size)
 
 
 def showing(shows: Sequence[float]) -> Floats:
@@ -46,7 +52,7 @@ def moved(table: Floats, after: int, moves: Floats) -> Floats:
     """
     states = len(moves)
     if states * after <= TOGETHER:
-        together = moves[:, np.newaxis, :, np.newaxis] * np.eye(after)[:, np.newaxis, :]
+        together = moves[:, np.newaxis, :, np.newaxis] * _eye(after)[:, np.newaxis, :]
         wide = table.reshape(-1, states * after)
         return (wide @ together.reshape(states * after, -1)).reshape(table.shape)
     parts = table.reshape(-1, states, after)
@@ -73,7 +79,7 @@ def closed(table: Floats, after: int, weights: Floats) -> Floats:
     rows, states = weights.shape
     parts = table.reshape(rows, -1, states, after)
     if states * after <= TOGETHER:
-        together = weights[:, :, np.newaxis, np.newaxis] * np.eye(after)
+        together = weights[:, :, np.newaxis, np.newaxis] * _eye(after)
         total: Floats = np.matmul(
             parts.reshape(rows, -1, states * after), together.reshape(rows, states * after, after)
         )
@@ -88,7 +94,7 @@ def reopened(table: Floats, after: int, weights: Floats) -> Floats:
     """The transpose of `closed`: the table with the sign in it once more."""
     rows, states = weights.shape
     if states * after <= TOGETHER:
-        together = np.eye(after)[:, np.newaxis, :] * weights[:, np.newaxis, :, np.newaxis]
+        together = _eye(after)[:, np.newaxis, :] * weights[:, np.newaxis, :, np.newaxis]
         together = together.reshape(rows, after, states * after)
         wider: Floats = np.matmul(table.reshape(rows, -1, after), together)
         return wider.reshape(rows, -1)

@@ -49,9 +49,9 @@ class Adjoints:
     starts: dict[str, Floats]
 
 
-def gone_through(lot: Lot, cases: Cases) -> tuple[Floats, dict[str, Floats]]:
+def gone_through(lot: Lot, cases: Cases) -> tuple[Floats, Floats]:
     """
-    Logarithm of the chance of what was seen, (rows,), and that each fault is absent, present: (2, rows).
+    Logarithm of the chance of what was seen, (rows,), and that a fault is absent, present: (2, rows, faults).
 
     The faults' chances are nan where what was seen is impossible.
     """
@@ -98,14 +98,14 @@ def gone_through(lot: Lot, cases: Cases) -> tuple[Floats, dict[str, Floats]]:
             found.absent[fault] = of_absent * _dot(start, weights)
             found.present[fault] = of_present * _dot(shown, weights)
         found.starts[fold.sign] = back / _largest(back.max(axis=1))[:, np.newaxis]
-    chances = {}
-    for fault in lot.faults:
-        both = np.stack(
-            (found.absent[fault] * cases.absent[fault], found.present[fault] * cases.present[fault])
-        )
-        with np.errstate(invalid="ignore"):
-            chances[fault] = both / both.sum(axis=0)
-    return log, chances
+    both = np.array(
+        [
+            [found.absent[fault] * cases.absent[fault] for fault in lot.faults],
+            [found.present[fault] * cases.present[fault] for fault in lot.faults],
+        ]
+    )
+    with np.errstate(invalid="ignore"):
+        return log, (both / both.sum(axis=0)).swapaxes(1, 2)
 
 
 @dataclass(frozen=True)
