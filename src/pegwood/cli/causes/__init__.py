@@ -9,8 +9,11 @@ from pegwood.cli.lazy import LazyGroup
 QUESTIONS = {
     "likely": ("pegwood.cli.causes.weighing:likely", "Weigh what is wrong, after a story and some signs."),
     "why": ("pegwood.cli.causes.weighing:why", "Say why a fault is as likely as it is."),
+    "next": ("pegwood.cli.causes.planning:next_", "Say what to look at, open or mend next."),
     "signs": ("pegwood.cli.causes.listing:signs", "List what can be looked at on such a camera."),
     "faults": ("pegwood.cli.causes.listing:faults", "List what such a camera may have, and its mends."),
+    "check": ("pegwood.cli.causes.files:check", "Check files that say what is known of faults."),
+    "export": ("pegwood.cli.causes.files:export", "Print a family's net as BIF, XMLBIF or UAI."),
 }
 
 

@@ -8,12 +8,13 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from pegwood.cli._families import construction_named
+from pegwood.cli._families import construction_named, known_families
 
 if TYPE_CHECKING:
     from pegwood.anatomy.construction import Construction
     from pegwood.causes.case import Case
     from pegwood.causes.family_net import FamilyCauses
+    from pegwood.causes.words.telling import SeenFinding
 
 _OPTIONS = (
     click.option(
@@ -26,6 +27,13 @@ _OPTIONS = (
         multiple=True,
         metavar="ID=ANSWER",
         help='A sign and its answer; "sort of ..." and "don\'t know" are answers, too.',
+    ),
+    click.option(
+        "--finding",
+        "findings",
+        multiple=True,
+        metavar="PART:CONDITION",
+        help='What was seen, in your own words: "shutter blades: oily".',
     ),
     click.option("--found", multiple=True, metavar="FAULT", help="A fault that was found."),
     click.option("--cleared", multiple=True, metavar="FAULT", help="A fault that is not there."),
@@ -53,6 +61,7 @@ def given(
     told: tuple[str, ...],
     denied: tuple[str, ...],
     answers: tuple[str, ...],
+    findings: tuple[str, ...],
     found: tuple[str, ...],
     cleared: tuple[str, ...],
 ) -> Given:
@@ -66,6 +75,7 @@ def given(
     """
     from pegwood.causes.answers import likelihood
     from pegwood.causes.case import Case
+    from pegwood.causes.words.telling import FaultHint, said_of
 
     construction = construction_named(family)
     causes = causes_of(construction)
@@ -87,22 +97,44 @@ def given(
     rulings |= {_known(one, "fault", causes.faults): False for one in cleared}
     for word in (*set(told) & set(denied), *set(found) & set(cleared)):
         raise ValueError(f"{word!r} cannot be so and not so.")
+    odds: dict[str, float] = {}
+    for hint in said_of(causes, construction, [_finding(one) for one in findings]):
+        if isinstance(hint, FaultHint):
+            odds[hint.fault] = hint.odds
+        else:
+            seen.setdefault(hint.sign, hint.levels)
     case = Case(
         told=frozenset(told),
         denied=frozenset(denied),
         answers=seen,
         unanswered=frozenset(unanswered),
         rulings=rulings,
+        odds=odds,
     )
     return Given(construction, causes, case)
 
 
 def causes_of(construction: Construction) -> FamilyCauses:
-    """Faults and signs of a family."""
+    """Faults and signs of a family, as the files that came and the workshop's own have them."""
     from pegwood.causes.family_net import family_causes
-    from pegwood.causes.known import knowledge
+    from pegwood.causes.own_knowledge import knowledge_in
+    from pegwood.frame.workshop import current
+    from pegwood.trade.reference import reference_in
 
-    return family_causes(construction, knowledge())
+    here = current()
+    known = knowledge_in(here.root, known_families(), reference_in(here.tables))
+    for slip in known.slips:
+        click.echo(f"pegwood: left aside: {slip}", err=True)
+    return family_causes(construction, known.knowledge)
+
+
+def _finding(said: str) -> SeenFinding:
+    from pegwood.causes.words.telling import SeenFinding
+
+    part, colon, condition = said.partition(":")
+    if not (colon and part.strip() and condition.strip()):
+        raise ValueError(f"{said!r} is no finding. Write it as PART: CONDITION.")
+    return SeenFinding(part=part.strip(), condition=condition.strip())
 
 
 def _story(word: str) -> None:
