@@ -209,3 +209,13 @@ def test_a_whole_family_weighed_in_one_batch_agrees_with_each_story_by_itself():
     alone = posterior(causes.net(asked, others), evidence)
     assert sure.faults == pytest.approx(alone.faults, abs=1e-9)
     assert sure.log_evidence == pytest.approx(alone.log_evidence, abs=1e-9)
+
+
+def test_many_rulings_leave_every_chance_a_chance():
+    """Mixed over stories, what is 1 in each of them may come out as 1 and a rounding, which no net takes."""
+    causes = family_causes(constructions()["box"], knowledge())
+    for seed in range(10):
+        rng = random.Random(seed)
+        found = posterior_over_stories(causes, {}, {fault: rng.random() < 0.3 for fault in causes.faults})
+        assert max(*found.before.values(), *found.faults.values(), *found.story.values()) <= 1
+        causes.net_with(found.before, found.story)
