@@ -8,7 +8,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from causes.simulated_jobs import drawn, perturbed, world_of
+from benchmarks._simulated_jobs import drawn, perturbed, world_of
 from causes.test_family_net import BODY, FAMILY
 from causes.test_known import TRAIN, read
 from pegwood.anatomy.construction import constructions, read_construction

@@ -48,10 +48,10 @@ def test_z_is_the_excess_of_log_loss_over_its_own_spread():
 def test_right_knowledge_is_warned_of_as_seldom_as_stated():
     rng = np.random.default_rng(11)
     alarms = 0
-    for _ in range(300):
-        told = rng.dirichlet((3, 0.5, 0.1), 120)
+    for _ in range(150):
+        told = rng.dirichlet((3, 0.5, 0.1), 80)
         alarms += model_check(drawn(rng, told, told)).warns
-    assert alarms <= stats.binom.ppf(0.999, 300, 0.01) + 2  # the normal of z is only nearly one
+    assert alarms <= stats.binom.ppf(0.999, 150, 0.01) + 1  # the normal of z is only nearly one
 
 
 def test_knowledge_that_is_too_sure_is_warned_of():

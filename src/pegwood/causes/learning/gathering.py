@@ -4,13 +4,13 @@ Lessons laid out by mechanism: what was heard of each use of one in a family, un
 
 from __future__ import annotations
 
-import math
 from array import array
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 
 import numpy as np
+from scipy.special import logit
 
 from pegwood.anatomy.construction import WITHIN
 from pegwood.anatomy.learning.minutes import implausible
@@ -19,11 +19,12 @@ from pegwood.causes.family_net import FamilyCauses, story_of
 from pegwood.causes.known import Fault, Mend, Sign
 from pegwood.causes.learning.chances import Told
 from pegwood.causes.learning.lessons import Lesson, MendDone, with_comebacks
-from pegwood.causes.story import COMMON
+from pegwood.causes.story import COMMON, STORY
 
 Use = tuple[str, str]  # the family's id, and what the mechanism is called there
 Done = tuple[str, str]  # the fault's id in the mechanism, and the mend's name
-Story = tuple[tuple[str, bool], ...]  # what is told and denied of what bears on a fault
+#: A story as one number: told is 1, denied 2, unknown 0, at the place of each thing in `STORY`.
+PLACES = {one: 3**n for n, one in enumerate(STORY)}
 
 
 @dataclass
@@ -31,11 +32,11 @@ class Fact:
     """
     What lessons say of one chance, how often it was so and how often not, and which lessons those are.
 
-    The rows are laid end to end as `Told.of` takes them; `stories` are those of the rows, by number.
+    The rows are laid end to end as `Told.of` takes them; `story` is what bears on the fault of each one's
+    story, as a number.
     """
 
     rows: array[float] = field(default_factory=lambda: array("d"))
-    stories: dict[Story, int] = field(default_factory=dict)
     story: array[int] = field(default_factory=lambda: array("i"))
     keys: list[str] = field(default_factory=list)
     was: int = 0
@@ -48,11 +49,11 @@ class Fact:
 
     def told_of(self, fault: Fault) -> Told:
         """To learn from, each story shifting the odds as it does of that fault with its chance."""
-        if not self.stories:
+        if not self.story:  # what comes from elsewhere is counted as though without
             return self.told
-        base = _logit(fault.prior)
-        shifts = np.array([_logit(chance(fault, dict(story))) - base for story in self.stories])
-        return replace(self.told, shift=shifts[np.frombuffer(self.story, dtype=np.intc)])
+        numbers, which = np.unique(np.frombuffer(self.story, dtype=np.intc), return_inverse=True)
+        then = np.array([chance(fault, said_by(int(one))) for one in numbers])
+        return replace(self.told, shift=(logit(then) - logit(fault.prior))[which])
 
 
 @dataclass
@@ -155,17 +156,23 @@ class _Ledger:
         self.causes, self.found = causes, found
         self.facts: dict[str, Fact] = {}
         self.looks: dict[str, tuple[Sign, Looks]] = {}
-        self.before: dict[tuple[str, Story], float] = {}
+        self.before: dict[tuple[str, int], float] = {}
+        self.faults = {fault: n for n, fault in enumerate(causes.faults)}
+        self.raised = np.zeros((len(self.faults), len(PLACES)), dtype=np.intc)
+        for n, fault in enumerate(causes.faults.values()):
+            self.raised[n, [list(PLACES).index(one.by) for one in fault.raised]] = 1
 
     def enter(self, one: Lesson) -> None:
         story = story_of(one.told, one.denied)
+        said = [PLACES[of] * (2 - story[of]) if of in story else 0 for of in PLACES]
+        numbers = (self.raised @ np.array(said, dtype=np.intc)).tolist()
         if not one.comeback_of:
             for fault, there in one.ruled.items():
-                if fact := self._fact(one, fault, 0.5, float(there), story):
+                if fact := self._fact(one, fault, 0.5, there, numbers):
                     fact.was += there
                     fact.was_not += not there
             for fault, of in one.moved.items():
-                self._fact(one, fault, of.before, of.after, story)
+                self._fact(one, fault, of.before, of.after, numbers)
         at = {**one.ruled, **{fault: of.after for fault, of in one.moved.items()}}
         for named, likely in one.answers.items():
             sign, looks = self._sign(named) or (None, None)
@@ -176,20 +183,18 @@ class _Ledger:
             looks.keys.append(one.key)
             looks.likely.append(likely)
             for link in sign.shown_by:
-                looks.after.append(at[link.fault] if link.fault in at else self._before(link.fault, story))
+                looks.after.append(at[link.fault] if link.fault in at else self._before(link.fault, numbers))
                 looks.moved.append(link.fault in one.moved)
-            for of_story in sign.tells_of:
-                by = of_story.by
+            for by in (of.by for of in sign.tells_of):
                 looks.after.append(story[by] if by in story else one.traced.get(by, COMMON[by]))
                 looks.moved.append(by not in story and by in one.traced)
         for done in one.mends:
             self._mend(one, done)
 
-    def _before(self, fault: str, story: Mapping[str, bool]) -> float:
-        of = self.causes.faults[fault]
-        key = (fault, bearing_on(of, story))
+    def _before(self, fault: str, numbers: list[int]) -> float:
+        key = (fault, numbers[self.faults[fault]])
         if key not in self.before:
-            self.before[key] = chance(of, story)
+            self.before[key] = chance(self.causes.faults[fault], said_by(key[1]))
         return self.before[key]
 
     def _heard(self, called: str) -> Heard:
@@ -198,9 +203,7 @@ class _Ledger:
             self.found.uses[use] = Heard(use, self.causes.mechanisms.get(called, ""))
         return self.found.uses[use]
 
-    def _fact(
-        self, one: Lesson, fault: str, before: float, after: float, story: Mapping[str, bool]
-    ) -> Fact | None:
+    def _fact(self, one: Lesson, fault: str, before: float, after: float, numbers: list[int]) -> Fact | None:
         if fault not in self.facts:
             if fault not in self.causes.faults:
                 self.found.left_out.append(f"{one.key}: there is no fault {fault!r} any more.")
@@ -210,8 +213,7 @@ class _Ledger:
         fact = self.facts[fault]
         fact.rows.extend((before, after, 1.0))
         fact.keys.append(one.key)
-        bears = bearing_on(self.causes.faults[fault], story)
-        fact.story.append(fact.stories.setdefault(bears, len(fact.stories)))
+        fact.story.append(numbers[self.faults[fault]])
         return fact
 
     def _sign(self, named: str) -> tuple[Sign, Looks] | None:
@@ -257,13 +259,10 @@ def of_story(by: str) -> str:
     return f"story {by}"
 
 
-def bearing_on(fault: Fault, story: Mapping[str, bool]) -> Story:
-    """What of a story bears on a fault."""
-    return tuple((one.by, story[one.by]) for one in fault.raised if one.by in story)
-
-
-def _logit(of: float) -> float:
-    return math.log(of / (1 - of))
+def said_by(number: int) -> dict[str, bool]:
+    """What is told and denied in a story that is written as a number."""
+    digits = {one: number // place % 3 for one, place in PLACES.items()}
+    return {one: digit == 1 for one, digit in digits.items() if digit}
 
 
 def mend_named(causes: FamilyCauses, fault: str, name: str) -> Mend:
