@@ -45,6 +45,14 @@ def test_z_is_the_excess_of_log_loss_over_its_own_spread():
     assert found.z == pytest.approx((-math.log(0.2) - mean) / (0.4 * math.log(4)), rel=1e-12)
 
 
+def test_the_tail_of_the_excess_is_the_gamma_distributions():
+    # 200 answers of chances 0.9 and 0.1, 30 of them rare: mean, variance and skewness of a Bernoulli sum
+    found = model_check([Answered(sign="s", chances=(0.9, 0.1), came=int(n < 30)) for n in range(200)])
+    z, skewness = (30 - 20) / math.sqrt(18), 0.8 / math.sqrt(18)
+    assert found.z == pytest.approx(z, rel=1e-9)
+    assert found.p_z == pytest.approx(stats.pearson3.sf(z, skewness), rel=1e-6)
+
+
 def test_right_knowledge_is_warned_of_as_seldom_as_stated():
     rng = np.random.default_rng(11)
     alarms = 0

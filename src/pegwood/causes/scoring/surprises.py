@@ -5,8 +5,9 @@ Each answer is held against the chances it had just before it was given. What co
 more often than those very chances say, whatever was asked and however the asking followed the answers:
 sequential monitors, after Dawid 1984 and Cowell, Dawid and Spiegelhalter 1993 (memory). Two are kept:
 
-- the sum of -ln(chance of what came) against its own expectation and variance, which is normal for many
-  answers (a martingale's central limit theorem);
+- the sum of -ln(chance of what came) against its own expectation, variance and skewness: normal for many
+  answers (a martingale's central limit theorem), and leaning to the right for few, for which the tail of the
+  gamma distribution with those three moments is taken (Pearson's type III; memory);
 - how many answers came of which the chance was below `RARE`, against the exact distribution of that number
   (Poisson-binomial), which also holds for few.
 
@@ -21,12 +22,12 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.special import ndtr
+from scipy.special import gammaincc, ndtr
 
 Floats = NDArray[np.float64]
 #: An answer of which the chance was below this is a surprise, [1].
 RARE = 0.01
-#: The two monitors together warn of sound knowledge no more often than this, [1].
+#: The two monitors together warn of sound knowledge about this often, [1].
 FALSE_ALARM = 0.01
 
 
@@ -82,6 +83,8 @@ class ModelCheck:
     z : float
         How many standard deviations the sum of -ln(chance) lies above its expectation; NaN where nothing
         could vary, infinite where something impossible came.
+    p_z : float
+        Chance of so high a sum or higher if the knowledge is right, [1].
     surprises : int
         How many came below `RARE`.
     expected : float
@@ -96,6 +99,7 @@ class ModelCheck:
 
     n: int
     z: float
+    p_z: float
     surprises: int
     expected: float
     p_surprises: float
@@ -106,7 +110,7 @@ class ModelCheck:
     def warns(self) -> bool:
         """Whether the knowledge does not fit what came."""
         half = FALSE_ALARM / 2
-        return bool(self.impossible) or self.p_surprises < half or bool(ndtr(-self.z) < half)
+        return bool(self.impossible) or self.p_surprises < half or self.p_z < half
 
     @property
     def says(self) -> str:
@@ -140,12 +144,13 @@ def model_check(answers: Iterable[Answered], rare: float = RARE) -> ModelCheck:
         Below which chance an answer is a surprise, [1].
     """
     told = list(answers)
-    excess = variance = 0.0
+    excess = variance = third = 0.0
     could = [math.fsum(p for p in one.chances if p < rare) for one in told]
     for one in told:
         logs = [math.log(p) if p > 0 else 0.0 for p in one.chances]
         mean = -math.fsum(p * log for p, log in zip(one.chances, logs, strict=True))
         variance += math.fsum(p * (-log - mean) ** 2 for p, log in zip(one.chances, logs, strict=True))
+        third += math.fsum(p * (-log - mean) ** 3 for p, log in zip(one.chances, logs, strict=True))
         excess += (-math.log(one.chance) if one.chance > 0 else math.inf) - mean
     surprised = sum(one.chance < rare for one in told)
     z = math.inf if math.isinf(excess) else excess / math.sqrt(variance) if variance > 0 else math.nan
@@ -164,6 +169,7 @@ def model_check(answers: Iterable[Answered], rare: float = RARE) -> ModelCheck:
     return ModelCheck(
         n=len(told),
         z=z,
+        p_z=_tail(z, third / variance**1.5) if variance > 0 else float(z != math.inf),
         surprises=surprised,
         expected=math.fsum(could),
         p_surprises=at_least(surprised, could),
@@ -172,6 +178,14 @@ def model_check(answers: Iterable[Answered], rare: float = RARE) -> ModelCheck:
             sorted((one for one in checks if one.surprises), key=lambda one: one.expected - one.surprises)
         ),
     )
+
+
+def _tail(z: float, skewness: float) -> float:
+    """Chance beyond z of what has mean 0, variance 1 and that skewness: a gamma distribution's, or normal."""
+    if not skewness > 0.01:
+        return float(ndtr(-z))
+    shape = 4 / skewness**2
+    return float(gammaincc(shape, max(0.0, shape + z * math.sqrt(shape))))
 
 
 def at_least(count: int, chances: Sequence[float]) -> float:
