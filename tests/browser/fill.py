@@ -39,9 +39,15 @@ from pegwood.book.arrangement import Arrangement  # noqa: E402
 from pegwood.book.arriving import CameraDetails, OwnerDetails  # noqa: E402
 from pegwood.book.family_learning import make_family  # noqa: E402
 from pegwood.book.looking import FindingDetails  # noqa: E402
+from pegwood.book.models import Job  # noqa: E402
 from pegwood.book.stripping.back import let_part_wait  # noqa: E402
 from pegwood.book.stripping.off import OffDetails, log_off  # noqa: E402
 from pegwood.book.taken import Taken  # noqa: E402
+from pegwood.book.weighing.about import the_causes  # noqa: E402
+from pegwood.book.weighing.answering import answer_sign  # noqa: E402
+from pegwood.book.weighing.mending import log_mend  # noqa: E402
+from pegwood.book.weighing.ruling import rule  # noqa: E402
+from pegwood.book.weighing.telling import tell  # noqa: E402
 from pegwood.book.workshop import change_settings  # noqa: E402
 from pegwood.demo.stripping import strip_down  # noqa: E402
 from pegwood.demo.world import StripEntry  # noqa: E402
@@ -258,3 +264,15 @@ for name in ("front bezel", "lens cell", "shutter plate"):
     log_off(job, OffDetails(name=name, minutes=4), by=BY)
 make_family([job], "Oddling with leaf shutter", by=BY)
 (family_files.folder() / "broken.toml").write_text('id = "broken"\nname = 3\n', "utf-8")
+
+# what is wrong with 2: told, looked at, decided and mended; what was seen last is explained by nothing
+two = Job.objects.get(number=2)
+tell(two, ["dropped", "unserved-long"], ["sand"], by=BY)
+answer_sign(two, "mirror-box.mirror-return", "stays up", by=BY)
+answer_sign(two, "mirror-box.mirror-look", "sort of specks or haze", by=BY)
+answer_sign(two, "mirror-box.finder-dirt", "don't know", by=BY)
+answer_sign(two, "mirror-box.screen-loose", "yes", by=BY)
+for fault in ("mirror-box.screen-seat-wrong", "mirror-box.prism-shifted"):
+    rule(two, fault, False, by=BY)
+slow = the_causes(two).faults["mirror-box.mirror-slow"]
+log_mend(two, slow.id, slow.mends[0].name, minutes=20, worked=False, by=BY)

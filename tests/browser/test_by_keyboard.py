@@ -43,7 +43,16 @@ def test_the_next_thing_is_a_few_stops_from_the_work(filled: Bench, opened: Open
 
 @pytest.mark.parametrize(
     "address",
-    ["/", "/job/1/", "/job/1/shutter/", "/reading/3/", "/take-in/", "/workshop/", "/find/?q=vorrin"],
+    [
+        "/",
+        "/job/1/",
+        "/job/1/shutter/",
+        "/job/2/causes/?now=yes",
+        "/reading/3/",
+        "/take-in/",
+        "/workshop/",
+        "/find/?q=vorrin",
+    ],
 )
 @pytest.mark.parametrize("scheme", ["light", "dark"])
 def test_wherever_the_keyboard_is_it_can_be_seen(filled: Bench, opened: Opened, address, scheme):

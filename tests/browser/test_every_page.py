@@ -54,6 +54,15 @@ PAGES = {
     "shutter by sound": "/job/12/shutter/",
     "reading by sound": "/reading/9/",
     "reading that cannot tell": "/reading/10/",
+    "what is wrong, not told yet": "/job/13/causes/?now=yes",
+    "what is wrong": "/job/2/causes/",
+    "what is wrong, a look under parts": "/job/2/causes/?look=mirror-box.prism-look",
+    "what is wrong of a job that is over": "/job/9/causes/",
+    "what is wrong, nobody knows": "/job/14/causes/",
+    "all looks": "/job/2/causes/looks/?q=mirror",
+    "all faults": "/job/2/causes/faults/",
+    "a fault": "/job/2/causes/fault/mirror-box.springs-off/",
+    "what goes wrong in a kind": "/families/box/causes/?of=shutter",
     "way in of a job": "/job/13/way-in/",
     "taking apart": "/job/13/strip/",
     "taking apart, another part": "/job/13/strip/?name=focusing+screen",
@@ -92,6 +101,13 @@ def _money_that_is_none(page: Page) -> None:
     page.locator("section:has(#settings-title) .acts button").tap()
 
 
+def _sent_otherwise(page: Page, button: str, value: str) -> None:
+    """Press a button that sends something else than it did."""
+    pressed = page.locator(button).first
+    pressed.evaluate("(button, value) => { button.value = value }", value)
+    pressed.tap()
+
+
 #: Pages that are answers to a form, by what is sent: they show what a refusal looks like.
 REFUSALS: dict[str, tuple[str, Callable[[Page], None]]] = {
     "take-in refused": (
@@ -100,6 +116,10 @@ REFUSALS: dict[str, tuple[str, Callable[[Page], None]]] = {
     ),
     "price refused": ("/job/3/price/", lambda page: page.get_by_role("button", name="Tell this price").tap()),
     "workshop refused": ("/workshop/", _money_that_is_none),
+    "an answer refused": (
+        "/job/2/causes/?look=mirror-box.mirror-look",
+        lambda page: _sent_otherwise(page, ".answer-big", "purple"),
+    ),
     "hand back refused": (
         "/job/8/hand-back/",
         lambda page: page.locator(".next .do button.big").tap(),
@@ -121,6 +141,8 @@ MAIN = {
     "taking apart",
     "the way back",
     "way in of a job",
+    "what is wrong",
+    "what is wrong, not told yet",
 }
 EVERY = [*PAGES, *REFUSALS]
 

@@ -9,6 +9,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.urls import path, reverse
 from django.views.decorators.http import require_POST, require_safe
+from django_htmx.http import replace_url
 
 from pegwood.book.models import Job, SignAnswer
 from pegwood.book.refusal import Refused
@@ -136,14 +137,14 @@ def show(request: HttpRequest, page: CausesPage, *, status: int = 200) -> HttpRe
     return render(request, template, shown, status=status)
 
 
-def done(
-    request: HttpRequest, job: Job, said: Said, *, opened: str = "", telling: bool = False
-) -> HttpResponse:
+def done(request: HttpRequest, job: Job, said: Said, *, opened: str = "") -> HttpResponse:
     """The page after a press."""
+    here = reverse("causes", args=[job.number])
     if is_live(request):
-        return show(request, causes_page(job, said=said, opened=opened, telling=telling))
+        answer = show(request, causes_page(job, said=said, opened=opened))
+        return replace_url(answer, here)  # a reload shows what comes next
     messages.success(request, said.text)
-    return go_to(request, reverse("causes", args=[job.number]))
+    return go_to(request, here)
 
 
 @require_safe
