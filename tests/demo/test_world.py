@@ -6,6 +6,10 @@ import pytest
 from babel.numbers import is_currency
 
 from pegwood.anatomy import families
+from pegwood.anatomy.construction import constructions
+from pegwood.causes.answers import likelihood
+from pegwood.causes.family_net import family_causes
+from pegwood.causes.known import knowledge
 from pegwood.demo import pictures, world
 from pegwood.demo.world import read_world
 from pegwood.trade.typed_toml import TableError
@@ -131,3 +135,17 @@ def test_the_line_it_names_is_the_line_of_the_slip():
         read_world(text, "mine.toml")
     line = line_of(text, 'grade = "two"')
     assert f"mine.toml, line {line}: jobs 2, findings 2, grade" in str(error.value)
+
+
+def test_what_was_weighed_is_known_of_the_cameras_families(here):
+    """So that a slip in a word is told here, not after the whole demo was built."""
+    families_of = {camera.key: camera.family for camera in here.cameras}
+    weighed = [job for job in here.jobs if job.weighing]
+    assert len(weighed) >= 3
+    for job in weighed:
+        causes = family_causes(constructions()[families_of[job.camera]], knowledge())
+        for look in job.weighing.looks:
+            likelihood(causes.signs[look.sign], look.answer)
+        assert {*job.weighing.found, *job.weighing.ruled_out} <= causes.faults.keys()
+        for one in job.weighing.mends:
+            assert one.mend in {mend.name for mend in causes.faults[one.fault].mends}

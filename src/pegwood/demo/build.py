@@ -29,7 +29,17 @@ from pegwood.book.refusal import Refused
 from pegwood.demo import pictures
 from pegwood.demo.recordings import recorded
 from pegwood.demo.stripping import strip_down
-from pegwood.demo.world import FindingEntry, JobEntry, LineEntry, RecordingsEntry, StripEntry, World, world
+from pegwood.demo.weighing import decide, look_at
+from pegwood.demo.world import (
+    FindingEntry,
+    JobEntry,
+    LineEntry,
+    RecordingsEntry,
+    StripEntry,
+    WeighingEntry,
+    World,
+    world,
+)
 from pegwood.papers import make_paper
 from pegwood.pricing.money import Money
 
@@ -161,6 +171,8 @@ class _Visit:
         yield days.arrived, self._paper("receipt")
         for finding in self.entry.findings:
             yield finding.day or days.looked_over or days.arrived, self._finding(finding)
+        if self.entry.weighing is not None:
+            yield self.entry.weighing.day, self._weighed(look_at, self.entry.weighing)
         yield from self._recordings("as found")
         if days.looked_over is not None:
             yield days.looked_over, self._moved(moving.look_over)
@@ -174,6 +186,8 @@ class _Visit:
             yield days.on_the_bench, self._moved(moving.put_on_bench)
         if self.entry.strip is not None:
             yield self.entry.strip.day, self._strip(self.entry.strip)
+        if self.entry.weighing is not None and self.entry.weighing.decided is not None:
+            yield self.entry.weighing.decided, self._weighed(decide, self.entry.weighing)
         for work in self.entry.work:
             yield work.day, self._work(work.done, work.part, work.minutes)
         if days.waiting is not None:
@@ -347,6 +361,9 @@ class _Visit:
     def _strip(self, entry: StripEntry) -> Callable[[datetime], object]:
         seed = _seed(self.entry.key, "strip-down")
         return lambda at: strip_down(self.job, entry, seed, by=self.by, at=at)
+
+    def _weighed(self, do: Callable[..., None], entry: WeighingEntry) -> Callable[[datetime], object]:
+        return lambda at: do(self.job, entry, by=self.by, at=at)
 
     def _remark(self, text: str) -> Callable[[datetime], object]:
         return lambda at: arriving.remark(self.job, text, by=self.by, at=at)

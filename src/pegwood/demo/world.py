@@ -222,6 +222,46 @@ class StripEntry:
 
 
 @dataclass(frozen=True, kw_only=True)
+class LookEntry:
+    """A look at the camera, by its sign in the family, and its answer."""
+
+    sign: str
+    answer: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class MendEntry:
+    """A mend of a fault that was found: the fault in the family, and the mend by its name."""
+
+    fault: str
+    mend: str
+    minutes: int
+    worked: bool = True
+
+
+@dataclass(frozen=True, kw_only=True)
+class WeighingEntry:
+    """
+    What was weighed: of the story what is so and what is not, and the looks, so many days ago.
+
+    `found` and `ruled_out` are faults in the family, decided on the day `decided`; `mends` are of that day.
+    """
+
+    day: int
+    told: tuple[str, ...] = ()
+    denied: tuple[str, ...] = ()
+    looks: tuple[LookEntry, ...] = ()
+    decided: int | None = None
+    found: tuple[str, ...] = ()
+    ruled_out: tuple[str, ...] = ()
+    mends: tuple[MendEntry, ...] = ()
+
+    def __post_init__(self) -> None:
+        if bool(self.found or self.ruled_out or self.mends) != (self.decided is not None):
+            raise ValueError("a day 'decided' and what was found, ruled out or mended go together.")
+
+
+@dataclass(frozen=True, kw_only=True)
 class RemarkEntry:
     """A line for the diary, so many days ago."""
 
@@ -279,6 +319,7 @@ class JobEntry:
     agreed_how: str = ""
     work: tuple[WorkEntry, ...] = ()
     strip: StripEntry | None = None
+    weighing: WeighingEntry | None = None
     waiting_for: Literal["", "owner", "part", "drying", "curing"] = ""
     waiting_note: str = ""
     recordings: tuple[RecordingsEntry, ...] = ()
