@@ -251,6 +251,31 @@ def test_the_card_has_the_three_likeliest_as_bars_and_how_many_looks(client, arr
     assert escape(weigh(causes, case_of(arrived, causes)).faults[0].fault.name[1:]) in section
 
 
+def test_a_finding_counts_without_being_entered_twice_and_can_be_looked_at_oneself(client, looked_over):
+    page = shown(client, looked_over)
+    assert "From the findings and readings" in page
+    assert "What it may be, before anything is told" not in page
+    assert re.search(r"Torch into the lens at the closed blades: (film|drops)", page)
+    assert "shutter blades: oil film, grade 3" in page
+    why = client.get(f"/job/{looked_over.number}/causes/fault/{OIL}/").content.decode()
+    assert "<b>Found or read:</b> Torch into the lens" in why
+    press(client, looked_over, "answer", sign=BLADES, answer="clean")
+    page = shown(client, looked_over)
+    assert "shutter blades: oil film, grade 3" not in page, "the person's own look comes before it"
+
+
+def test_what_the_owners_words_seem_to_tell_is_offered_and_not_taken_for_told(client, arrived):
+    arrived.story = "It fell off a boat and has been in a damp cellar since."
+    arrived.save()
+    page = shown(client, arrived)
+    assert page.count("the words seem to say so") >= 1
+    assert not Story.objects.exists()
+    press(client, arrived, "story", tap="dropped=so")
+    assert re.search(
+        r'id="so-dropped" name="tap" value="dropped=" aria-pressed="true"', shown(client, arrived)
+    )
+
+
 def test_what_is_believed_of_a_family_is_told_with_its_source_and_mark(client, arrived):
     causes = the_causes(arrived)
     assert (

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import datetime
 
 from pegwood.book.models import FaultRuling
+from pegwood.causes.words.telling import SignHint
 from pegwood.web.causes import words
 from pegwood.web.causes.stage import Stage
 
@@ -49,10 +51,25 @@ class MendLine:
 
 
 @dataclass(frozen=True)
+class ByItself:
+    """
+    What a finding or readings say without having been asked.
+
+    `sign` is empty where that bears on a fault itself; `why` is the finding, by `finding`, or the readings.
+    """
+
+    sign: str
+    says: str
+    why: str
+    finding: int
+
+
+@dataclass(frozen=True)
 class Answered:
     """All of it."""
 
     answers: tuple[AnswerLine, ...]
+    by_itself: tuple[ByItself, ...]
     rulings: tuple[RulingLine, ...]
     mends: tuple[MendLine, ...]
 
@@ -64,12 +81,29 @@ class Answered:
     @property
     def count(self) -> int:
         """How many lines there are."""
-        return len(self.answers) + len(self.rulings) + len(self.mends)
+        return len(self.answers) + len(self.by_itself) + len(self.rulings) + len(self.mends)
 
 
 def answered(stage: Stage) -> Answered:
     """What was seen, decided and mended."""
-    return Answered(_answers(stage), _rulings(stage), _mends(stage))
+    return Answered(_answers(stage), tuple(_by_itself(stage)), _rulings(stage), _mends(stage))
+
+
+def _by_itself(stage: Stage) -> Iterator[ByItself]:
+    """What findings and readings say, but for signs that somebody answered."""
+    causes, says = stage.causes, stage.by_itself
+    for hint in stage.seen.hints:
+        finding = hint.finding
+        if isinstance(hint, SignHint):
+            if hint.sign in says:
+                sign = causes.signs[hint.sign]
+                yield ByItself(hint.sign, words.seen(sign, says[hint.sign]), str(finding), finding.number)
+        elif hint.fault in causes.faults:
+            how = "speaks for" if hint.odds > 1 else "speaks against"
+            yield ByItself("", f"{how}: {causes.faults[hint.fault].name}", str(finding), finding.number)
+    for one in stage.seen.read:
+        if one.sign in says:
+            yield ByItself(one.sign, words.seen(causes.signs[one.sign], says[one.sign]), one.why, 0)
 
 
 def _answers(stage: Stage) -> tuple[AnswerLine, ...]:

@@ -2,11 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass
 
 from pegwood.anatomy.construction import Construction
-from pegwood.causes.case import Case
 from pegwood.causes.family_net import FamilyCauses
 from pegwood.causes.known import Fault, Mend
 from pegwood.causes.why import Reason, why
@@ -15,8 +13,9 @@ from pegwood.trade.grounds import Ground
 from pegwood.trade.reference import Reference
 from pegwood.web.causes import words
 from pegwood.web.causes.shown import about
+from pegwood.web.causes.stage import Stage
 
-KINDS = {"story": "told", "finding": "found", "sign": "seen", "ruling": "decided"}
+KINDS = {"story": "told", "finding": "found or read", "sign": "seen", "ruling": "decided"}
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -79,14 +78,7 @@ class FaultShown:
     ground: Ground | None
 
 
-def fault_shown(
-    causes: FamilyCauses,
-    construction: Construction,
-    case: Case,
-    fault: str,
-    said: Mapping[str, str],
-    reference: Reference,
-) -> FaultShown:
+def fault_shown(stage: Stage, fault: str, reference: Reference) -> FaultShown:
     """
     A fault with what raised and lowered it, and its mends.
 
@@ -95,27 +87,28 @@ def fault_shown(
     ValueError
         If the family has no such fault.
     """
-    found = why(causes, case, fault)
-    reasons = tuple(_reason(causes, one, said) for one in found.reasons)
+    found = why(stage.causes, stage.case, fault)
+    reasons = tuple(_reason(stage, one) for one in found.reasons)
     one = found.fault
     return FaultShown(
         fault=one,
         slug=words.slug(one.id),
-        part=construction.parts[one.part].name,
+        part=stage.construction.parts[one.part].name,
         before=words.chance(found.before),
         now=words.chance(found.now),
-        ruled=case.rulings.get(fault),
+        ruled=stage.case.rulings.get(fault),
         reasons=tuple(each for each in reasons if each.raised is not None),
         idle=tuple(each for each in reasons if each.raised is None),
-        mends=tuple(mend_shown(causes, construction, mend, reference) for mend in one.mends),
+        mends=tuple(mend_shown(stage.causes, stage.construction, mend, reference) for mend in one.mends),
         ground=Ground(one.source, one.mark) if one.mark else None,
     )
 
 
-def _reason(causes: FamilyCauses, one: Reason, said: Mapping[str, str]) -> ReasonShown:
+def _reason(stage: Stage, one: Reason) -> ReasonShown:
+    by_itself = one.kind == "sign" and one.about in stage.by_itself
     return ReasonShown(
-        kind=KINDS[one.kind],
-        says=about(causes, one.kind, one.about, said),
+        kind=KINDS["finding" if by_itself else one.kind],
+        says=about(stage, one.kind, one.about),
         raised=one.log_odds > 0 if one.changes else None,
         factor=words.factor(one.log_odds),
         then=words.chance(one.chance),

@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
 from pegwood.anatomy.construction import Construction
-from pegwood.causes.family_net import FamilyCauses
 from pegwood.causes.known import Fault
 from pegwood.causes.story import COMMON, STORY
 from pegwood.causes.weighing import Likely, Weighed
 from pegwood.causes.why import NOTHING, Moved, moved
+from pegwood.causes.words.story_told import told_by
 from pegwood.web.causes import words
 from pegwood.web.causes.stage import Stage
 
@@ -30,13 +30,15 @@ class StoryTap:
     """
     One thing of the story: its key, its words, and whether it is so, not so, or nobody knows.
 
-    `seems` is how likely it is by what was seen, where that speaks for it and nobody told.
+    `seems` is how likely it is by what was seen, where that speaks for it and nobody told; `reads_so` is
+    whether the owner's words seem to tell it.
     """
 
     key: str
     says: str
     so: bool | None
     seems: str = ""
+    reads_so: bool = False
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -85,12 +87,14 @@ class Bars:
 def story(stage: Stage) -> tuple[StoryTap, ...]:
     """All taps of the story, as they stand."""
     case = stage.case
+    told = told_by(stage.job.story)
     return tuple(
         StoryTap(
             key,
             says,
             True if key in case.told else False if key in case.denied else None,
             _seems(stage, key),
+            key in told and key not in case.told | case.denied,
         )
         for key, says in STORY.items()
     )
@@ -154,15 +158,16 @@ def _most(stage: Stage, did: Iterable[Moved], fault: str, *, up: bool) -> tuple[
     sign = 1 if up else -1
     by = [(sign * one.log_odds[fault], one) for one in did]
     strong = sorted((one for one in by if one[0] >= NOTHING), key=lambda one: -one[0])
-    return tuple(about(stage.causes, one.kind, one.about, stage.said) for _, one in strong[:MOST_REASONS])
+    return tuple(about(stage, one.kind, one.about) for _, one in strong[:MOST_REASONS])
 
 
-def about(causes: FamilyCauses, kind: str, key: str, said: Mapping[str, str]) -> str:
+def about(stage: Stage, kind: str, key: str) -> str:
     """Something that was told, seen or ruled, short: "was in salt water", "Move the lever slowly: stiff"."""
     if kind == "story":
-        return STORY[key]
+        return STORY[key] if key in stage.case.told else f"not: {STORY[key]}"
     if kind == "sign":
-        return words.seen(causes.signs[key], said.get(key, ""))
+        return words.seen(stage.causes.signs[key], stage.said.get(key, ""))
     if kind == "ruling":
-        return causes.faults[key].name
-    return f"a finding that bears on '{causes.faults[key].name}'"
+        name = stage.causes.faults[key].name
+        return name if stage.case.rulings.get(key) else f"not there: {name}"
+    return stage.says_of.get(key, f"a finding on '{stage.causes.faults[key].name}'")

@@ -3,15 +3,18 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 
 from pegwood.anatomy.construction import Construction
 from pegwood.book.models import Job, MendDone, SignAnswer
+from pegwood.book.seen_signs import SeenSigns, signs_from
 from pegwood.book.stripping.record import steps_of
 from pegwood.book.weighing.about import causes_of, construction_for
 from pegwood.book.weighing.case import case_of
 from pegwood.causes.case import Case
 from pegwood.causes.family_net import FamilyCauses
 from pegwood.causes.weighing import Weighed, weigh
+from pegwood.causes.words.telling import FaultHint, SignHint
 from pegwood.web.strip.stage import off_now
 
 
@@ -28,6 +31,8 @@ class Stage:
         Those that stand: one goes when its piece of work is struck out.
     off : frozenset of str
         Parts of the family that are not in the camera now.
+    seen : SeenSigns
+        What findings and readings say without having been asked.
     """
 
     job: Job
@@ -38,11 +43,29 @@ class Stage:
     answers: tuple[SignAnswer, ...]
     mends: tuple[MendDone, ...]
     off: frozenset[str]
+    seen: SeenSigns
 
-    @property
+    @cached_property
     def said(self) -> dict[str, str]:
-        """By sign: its answer in words."""
-        return {row.sign: row.answer for row in self.answers}
+        """By sign: its answer in words, a person's own before what findings and readings say."""
+        return {**self.by_itself, **{row.sign: row.answer for row in self.answers}}
+
+    @cached_property
+    def by_itself(self) -> dict[str, str]:
+        """By sign: the answer that findings and readings make likeliest, where nobody answered it."""
+        asked = {row.sign for row in self.answers if row.sign not in self.case.unanswered}
+        levels = {one.sign: one.levels for one in self.seen.hints if isinstance(one, SignHint)}
+        levels |= {one.sign: one.levels for one in self.seen.read}
+        return {
+            sign: self.causes.signs[sign].answers[each.index(max(each))]
+            for sign, each in levels.items()
+            if sign in self.causes.signs and sign not in asked
+        }
+
+    @cached_property
+    def says_of(self) -> dict[str, str]:
+        """By fault: what a finding says for or against it, in words."""
+        return {one.fault: f"{one.finding}" for one in self.seen.hints if isinstance(one, FaultHint)}
 
     @property
     def mended(self) -> frozenset[str]:
@@ -52,9 +75,14 @@ class Stage:
 
     @property
     def is_fresh(self) -> bool:
-        """Whether nothing was told, seen or decided yet."""
+        """Whether nothing was told, looked at or decided yet."""
         case = self.case
         return not (case.told or case.denied or self.answers or case.rulings)
+
+    @property
+    def is_bare(self) -> bool:
+        """Whether nothing at all is known: no finding and no reading says anything either."""
+        return self.is_fresh and not (self.case.answers or self.case.odds)
 
 
 def stage_of(job: Job) -> Stage | None:
@@ -63,7 +91,8 @@ def stage_of(job: Job) -> Stage | None:
     if construction is None:
         return None
     causes = causes_of(construction)
-    case = case_of(job, causes)
+    seen = signs_from(job, causes)
+    case = case_of(job, causes, seen)
     return Stage(
         job=job,
         construction=construction,
@@ -73,4 +102,5 @@ def stage_of(job: Job) -> Stage | None:
         answers=tuple(SignAnswer.objects.filter(job=job)),
         mends=tuple(MendDone.objects.filter(job=job, work__struck_out=False).select_related("work")),
         off=off_now(tuple(steps_of(job))),
+        seen=seen,
     )

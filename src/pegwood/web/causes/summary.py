@@ -38,7 +38,7 @@ def summary(job: Job) -> CausesSummary | None:
     stage = stage_of(job)
     if stage is None or (stage.is_fresh and job.is_over):
         return None
-    if stage.is_fresh:
+    if stage.is_bare:
         return CausesSummary((), (), 0, True, False)
     found, likely = plain_bars(stage.construction, stage.weighed, stage.mended, MOST_LIKELY)
     unfit = not stage.weighed.is_possible or bool(stage.weighed.unexplained)

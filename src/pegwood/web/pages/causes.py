@@ -127,7 +127,7 @@ def causes_page(
 
 def shown_fault(stage: Stage, fault: str) -> FaultShown:
     """A fault with all that bears on it."""
-    return fault_shown(stage.causes, stage.construction, stage.case, fault, stage.said, tables()[0])
+    return fault_shown(stage, fault, tables()[0])
 
 
 def show(request: HttpRequest, page: CausesPage, *, status: int = 200) -> HttpResponse:
