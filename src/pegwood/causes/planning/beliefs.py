@@ -61,9 +61,9 @@ class Beliefs:
         self._predicted: dict[tuple[object, ...], dict[str, Predicted]] = {}
 
     def _mine(self, lot: int, seen: Seen, known: Mapping[str, bool]) -> tuple[Seen, dict[str, bool]]:
-        priors = self.nets[lot].priors
-        mine = {sign: tuple(at) for sign, at in sorted(seen.items()) if self.lot_of.get(sign) == lot}
-        return mine, {fault: there for fault, there in sorted(known.items()) if fault in priors}
+        net = self.nets[lot]
+        mine = {sign: tuple(seen[sign]) for sign in net.signs if sign in seen}
+        return mine, {fault: known[fault] for fault in net.priors if fault in known}
 
     def of_lot(self, lot: int, seen: Seen, known: Mapping[str, bool]) -> Floats:
         """

@@ -26,13 +26,16 @@ from numpy.typing import NDArray
 from pegwood.anatomy.construction import Construction
 from pegwood.causes.family_net import FamilyCauses
 from pegwood.causes.inference import FaultNet
+from pegwood.causes.inference.predicted import Predicted
 from pegwood.causes.known import Fault, Mend
-from pegwood.causes.planning.access import Access, access
+from pegwood.causes.planning.access import access
 from pegwood.causes.planning.beliefs import Beliefs
-from pegwood.causes.planning.best_opening import best_opening
+from pegwood.causes.planning.best_opening import best_opening, best_openings
 
 Floats = NDArray[np.float64]
 Bools = NDArray[np.bool_]
+#: States of the bench whose ways are kept.
+MOST_KEPT = 1000
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -46,15 +49,22 @@ class Prices:
         To look a part over once it lies open, [min].
     comeback : float
         What a camera that comes back costs besides the work: the post, the talk, the trust, [min].
+    sure : float
+        A fault likelier than this counts as found without laying its part open, [1]. At 1 none does: what is
+        there has to be mended, and for that its part lies open. Below it the question is only what is wrong,
+        as for an estimate: then a look that makes a fault sure spares the way to it.
     """
 
     look_at_part: float = 1.5
     comeback: float = 60.0
+    sure: float = 1.0
 
     def __post_init__(self) -> None:
         for name, minutes in (("look_at_part", self.look_at_part), ("comeback", self.comeback)):
             if not 0 <= minutes <= 10_000:
                 raise ValueError(f"{name} is {minutes:g} minutes. Expected 0 to 10000.")
+        if not 0.5 <= self.sure <= 1:
+            raise ValueError(f"sure is {self.sure:g}. Expected 0.5 to 1.")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -144,6 +154,11 @@ class Opening:
         """What it saves beyond what it costs, [min]."""
         return self.saving - self.minutes - self.access_minutes
 
+    @property
+    def rate(self) -> float:
+        """What it saves beyond its cost for each minute that it takes, [1]."""
+        return self.worth / (self.minutes + self.access_minutes)
+
 
 class ExpectedCost:
     """
@@ -170,8 +185,8 @@ class ExpectedCost:
         self.beliefs = Beliefs(net or causes.net())
         self.strip_down = construction.strip_down()
         self.faults = tuple(causes.faults[fault] for fault in self.beliefs.faults)
-        self._access: dict[frozenset[str], Access] = {}
-        whole = self.access(frozenset())
+        self._reach: dict[frozenset[str], tuple[Floats, Bools, Bools]] = {}
+        whole = access(self.strip_down)
         alone = whole.alone()
         again = [alone[whole.at[fault.part]] if fault.part in whole.at else 0.0 for fault in self.faults]
         self.comes_back = np.array(again) + self.prices.comeback
@@ -179,17 +194,23 @@ class ExpectedCost:
         self.mends = np.array([mend_minutes(fault, causes.faults) for fault in self.faults])
         self.parts = tuple(dict.fromkeys((*whole.parts, *(fault.part for fault in self.faults))))
         self.at = {part: n for n, part in enumerate(self.parts)}
-        self._of_part = np.zeros((len(self.faults), len(self.parts)))
+        self.of_part = np.zeros((len(self.faults), len(self.parts)))
         for n, fault in enumerate(self.faults):
-            self._of_part[n, self.at[fault.part]] = 1.0
+            self.of_part[n, self.at[fault.part]] = 1.0
 
-    def access(self, off: frozenset[str]) -> Access:
-        """What it costs to lay parts open now; kept."""
-        if off not in self._access:
-            if len(self._access) > 1000:
-                self._access.clear()
-            self._access[off] = access(self.strip_down, off)
-        return self._access[off]
+    def reach(self, off: frozenset[str]) -> tuple[Floats, Bools, Bools]:
+        """Over all parts: what each step costs now, what each brings along, and which are closed; kept."""
+        if off not in self._reach:
+            if len(self._reach) >= MOST_KEPT:
+                self._reach.clear()
+            now = access(self.strip_down, off)
+            place = np.array([self.at[part] for part in now.parts], dtype=np.intp)
+            step, closed = np.zeros(len(self.parts)), np.zeros(len(self.parts), dtype=bool)
+            step[place], closed[place] = now.costs, True
+            brings = np.eye(len(self.parts), dtype=bool)
+            brings[np.ix_(place, place)] = now.brings
+            self._reach[off] = step, brings, closed
+        return self._reach[off]
 
     def on(self, bench: Bench) -> Weighing:
         """
@@ -219,39 +240,41 @@ class Weighing:
     def __init__(self, costs: ExpectedCost, bench: Bench) -> None:
         self.costs, self.bench = costs, bench
         self.chances = costs.beliefs.chances(bench.seen, bench.known)
-        reach = costs.access(bench.off)
-        place = np.array([costs.at[part] for part in reach.parts], dtype=np.intp)
-        size = len(costs.parts)
-        self.step = np.zeros(size)
-        self.step[place] = reach.costs
-        self.brings = np.eye(size, dtype=bool)
-        self.brings[np.ix_(place, place)] = reach.brings
-        self.closed = np.zeros(size, dtype=bool)
-        self.closed[place] = True
+        self.step, self.brings, self.closed = costs.reach(bench.off)
         settled = [fault.id in bench.mended for fault in costs.faults]
         self.comes_back = np.where(settled, 0.0, costs.comes_back)
-        self._by_part = self.comes_back[:, np.newaxis] * costs._of_part
+        self._by_part = self.comes_back[:, np.newaxis] * costs.of_part
         # a part on the bench of which all is known needs no second look
         lies_open = [
             fault.id in bench.known and not self.closed[costs.at[fault.part]] for fault in costs.faults
         ]
         self._by_part[lies_open] = 0.0
-        gain, opened = best_opening(self.net_worth(self.chances[np.newaxis]), self.brings)
-        self.gain, self.opened = float(gain[0]), opened[0]
+        self.worth = self.part_worth(self.chances[np.newaxis])[0]
+        self.gain, self.opened = best_opening(self.worth - self.step, self.brings)
+
+    def unsure(self, chances: Floats) -> Floats:
+        """The chances of what still has to be laid open; nothing for what counts as found without that."""
+        return np.where(chances > self.costs.prices.sure, 0.0, chances)
 
     def part_worth(self, chances: Floats) -> Floats:
         """What each part is worth once open, less looking at it, [min]; shape (n_cases, n_parts)."""
-        return np.asarray(np.maximum(chances @ self._by_part - self.costs.prices.look_at_part, 0.0))
+        found = self.unsure(chances) @ self._by_part - self.costs.prices.look_at_part
+        return np.asarray(np.maximum(found, 0.0))
 
-    def net_worth(self, chances: Floats) -> Floats:
-        """The same less each part's own step, [min]."""
-        return self.part_worth(chances) - self.step
+    def by_part(self, of_faults: Floats) -> Floats:
+        """What is given for each fault, added up over each part."""
+        return np.asarray(of_faults @ self.costs.of_part)
+
+    def if_closed(self, chances: Floats) -> Floats:
+        """What comes back if nothing is laid open, [min]; shape (n_cases,)."""
+        return np.asarray(self.unsure(chances) @ self.comes_back)
 
     @property
     def expected_minutes(self) -> float:
         """Expected cost of the rest of the job, mends and comebacks with it, [min]."""
         left = np.array([fault.id not in self.bench.mended for fault in self.costs.faults])
-        return float(self.chances @ (self.comes_back + left * self.costs.mends)) - self.gain
+        comes_back = self.if_closed(self.chances[np.newaxis])[0]
+        return float(comes_back + self.chances @ (left * self.costs.mends)) - self.gain
 
     def off_for(self, sign: str) -> Bools:
         """What comes off for a look; shape (n_parts,)."""
@@ -282,9 +305,12 @@ class Weighing:
             if not (from_outside and off.any()):
                 taken.append((sign, off))
         rows, weights, owner, steps = [], [], [], []
+        said_by: dict[int, dict[str, Predicted]] = {}
         for n, (sign, off) in enumerate(taken):
             lot = beliefs.lot_of[sign]
-            said = beliefs.predicted(lot, bench.seen, bench.known)[sign]
+            if lot not in said_by:
+                said_by[lot] = beliefs.predicted(lot, bench.seen, bench.known)
+            said = said_by[lot][sign]
             for chance, faults in zip(said.chances, said.faults, strict=True):
                 if chance > 0:
                     then = self.chances.copy()
@@ -295,16 +321,19 @@ class Weighing:
                     steps.append(np.where(off, 0.0, self.step))
         if not rows:
             return []
-        worth = self.part_worth(np.array(rows)) - np.array(steps)
-        gains, _ = best_opening(worth, self.brings, self.opened)
+        chances, step = np.array(rows), np.array(steps)
+        worth = self.part_worth(chances)
+        raised = (worth > self.worth + 1e-9) | (step < self.step) & (worth > 0)
+        gains = best_openings(worth - step, self.brings, self.opened, raised)
+        before = self.if_closed(self.chances[np.newaxis])[0] - self.gain
         saved = np.zeros(len(taken))
-        np.add.at(saved, owner, np.array(weights) * gains)
+        np.add.at(saved, owner, np.array(weights) * (before - self.if_closed(chances) + gains))
         return [
             LookWorth(
                 sign=sign,
                 minutes=self.costs.causes.signs[sign].minutes,
                 access_minutes=float(self.step[off].sum()),
-                saving=float(saved[n] - self.gain),
+                saving=float(saved[n]),
                 then_off=frozenset(self.costs.parts[one] for one in np.flatnonzero(off)),
             )
             for n, (sign, off) in enumerate(taken)
@@ -319,11 +348,12 @@ class Weighing:
         and save most for each minute (the best prefix of a cluster).
         """
         found: list[Opening] = []
-        step, worth = self.step.copy(), self.part_worth(self.chances[np.newaxis])[0]
+        step, worth = self.step.copy(), self.worth.copy()
         while len(found) < most:
             chosen = densest(worth, step, self.brings)
             if chosen is None or worth[chosen].sum() <= step[chosen].sum() + 1e-9:
                 break
+            chosen = self._first_step(chosen, step, worth)
             found.append(self._opening(chosen, step, worth))
             step, worth = np.where(chosen, 0.0, step), np.where(chosen, 0.0, worth)
         return found
@@ -331,7 +361,19 @@ class Weighing:
     def next_opening(self, worth: Floats) -> Opening | None:
         """The parts to lay open next for a worth of one's own, paying or not; None: nothing is left."""
         chosen = densest(worth, self.step, self.brings)
-        return None if chosen is None else self._opening(chosen, self.step, worth)
+        if chosen is None:
+            return None
+        return self._opening(self._first_step(chosen, self.step, worth), self.step, worth)
+
+    def _first_step(self, chosen: Bools, step: Floats, worth: Floats) -> Bools:
+        """Of parts that pay together, those to begin with: after each it is weighed anew."""
+        cost = self.brings @ step
+        pays = chosen & (self.brings @ worth > 0)
+        free = pays & (cost <= 0)
+        if np.any(free):
+            return np.asarray(free)
+        rate = np.where(pays, self.brings @ worth / np.where(cost > 0, cost, 1.0), -1.0)
+        return np.asarray(self.brings[int(rate.argmax())])
 
     def _opening(self, chosen: Bools, step: Floats, worth: Floats) -> Opening:
         targets = [n for n in np.flatnonzero(chosen) if worth[n] > 0]
@@ -364,10 +406,10 @@ def densest(worth: Floats, step: Floats, brings: Bools) -> Bools | None:
     chosen = brings[int(alone.argmax())]
     while True:
         rate = worth[chosen].sum() / step[chosen].sum()
-        gain, opened = best_opening((worth - rate * step)[np.newaxis], brings, chosen)
-        if gain[0] <= 1e-6 * worth[chosen].sum():
+        gain, opened = best_opening(worth - rate * step, brings)
+        if gain <= 1e-3 * worth[chosen].sum():
             return np.asarray(chosen)
-        chosen = opened[0]
+        chosen = opened
 
 
 def mend_minutes(fault: Fault, faults: Mapping[str, Fault]) -> float:

@@ -124,8 +124,8 @@ def next_actions(
     """
     What to do next.
 
-    Looks that are worth their minutes come before all that opens more: what they say bears on what to open.
-    Within either the one that saves most for each minute comes first.
+    Looks, openings and mends stand by what they save for each minute that they take. What is cheap and nearly
+    sure so comes before a look that hardly changes anything; what is dear waits for what bears on it.
 
     Parameters
     ----------
@@ -179,52 +179,42 @@ def advice(now: Weighing, construction: Construction, *, most: int = 6, from_out
     """The same for a camera that was weighed."""
     looks = now.looks(from_outside=from_outside)
     paying = sorted((one for one in looks if one.worth > LEAST_WORTH), key=lambda one: (-one.rate, one.sign))
-    first = [_look(now, construction, one) for one in paying[:most]]
+    told = [_look(now, construction, one) for one in paying[:most]]
     if not paying and (pair := first_of_pairs(now, looks)):
-        told = _look(now, construction, pair.first)
-        first = [replace(told, worth_minutes=pair.worth, with_look=pair.second)]
-    if from_outside:
-        return _advised(now, first, [], most)
-    here: list[Proposal] = []
-    further: list[Proposal] = []
-    for opening in now.openings(most):
-        told = _open(now, construction, opening)
-        (further if told.access else here).append(told)
-    if not paying and (shared := opening_for_looks(now, looks)):
-        further.insert(0, _open_for_looks(now, construction, shared))
-    here += _mends(now)
-    here.sort(key=lambda one: (-one.rate, one.kind, one.id))
-    return _advised(now, first + here, further, most)
-
-
-def _advised(now: Weighing, first: list[Proposal], further: list[Proposal], most: int) -> Advice:
-    looks = any(one.kind == "look" for one in first)
-    likeliest = max(
-        (
-            (chance, fault)
-            for fault, chance in zip(now.costs.faults, now.chances, strict=True)
-            if fault.id not in now.bench.mended
-        ),
-        key=lambda one: one[0],
-        default=None,
-    )
-    if looks:
-        says = "There are looks that are worth their time."
-    elif first:
-        says = "No further look is worth its time: do what lies open."
-    elif further:
-        says = "No look is worth its time any more: open it."
-    elif now.opened.any():
-        says = "No look from outside is worth its time any more."
-    elif likeliest:
-        chance, fault = likeliest
-        says = f"Nothing is likely enough to be looked for; likeliest is {fault.name}, {chance:.0%}."
-    else:
-        says = "Nothing is known that could be wrong."
+        first = _look(now, construction, pair.first)
+        told = [replace(first, worth_minutes=pair.worth, with_look=pair.second)]
+    if not from_outside:
+        told += [_open(now, construction, one) for one in now.openings(most)]
+        told += _mends(now)
+        if not paying and (shared := opening_for_looks(now, looks)):
+            told.append(_open_for_looks(now, construction, shared))
+    told.sort(key=lambda one: (-one.rate, one.kind, one.id))
     stop = Proposal(kind="stop", id="", says="Stop here.")
     return Advice(
-        proposals=(*(first + further)[:most], stop), says=says, expected_minutes=now.expected_minutes
+        proposals=(*told[:most], stop),
+        says=_where_it_stands(now, told),
+        expected_minutes=now.expected_minutes,
     )
+
+
+def _where_it_stands(now: Weighing, told: list[Proposal]) -> str:
+    if any(one.kind == "look" for one in told):
+        return "There are looks that are worth their time."
+    if any(not one.access for one in told):
+        return "No look is worth its time any more: do what lies open."
+    if told:
+        return "No look is worth its time any more: open it."
+    if now.opened.any():
+        return "No look from outside is worth its time any more: it has to be opened."
+    left = [
+        (float(chance), fault)
+        for fault, chance in zip(now.costs.faults, now.chances, strict=True)
+        if fault.id not in now.bench.mended
+    ]
+    if not left:
+        return "Nothing is known that could be wrong."
+    chance, fault = max(left, key=lambda one: one[0])
+    return f"Nothing is likely enough to be looked for; likeliest is {fault.name}, {chance:.0%}."
 
 
 def _look(now: Weighing, construction: Construction, look: LookWorth) -> Proposal:

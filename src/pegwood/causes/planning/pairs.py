@@ -78,10 +78,9 @@ def opening_for_looks(now: Weighing, looks: Sequence[LookWorth]) -> SharedWay | 
         return None
     beliefs, costs = now.costs.beliefs, now.costs
     masks = [np.isin(np.arange(len(costs.parts)), [costs.at[part] for part in way]) for way in ways]
-    worth = now.part_worth(now.chances[np.newaxis])
-    steps = np.array([np.where(mask, 0.0, now.step) for mask in masks])
-    gains, _ = best_opening(worth - steps, now.brings, now.opened)
-    opened = dict(zip(ways, gains - now.gain, strict=True))
+    worth = now.part_worth(now.chances[np.newaxis])[0]
+    gains = [best_opening(worth - np.where(mask, 0.0, now.step), now.brings)[0] for mask in masks]
+    opened = {way: gain - now.gain for way, gain in zip(ways, gains, strict=True)}
     found = []
     for way, mask in zip(ways, masks, strict=True):
         best: dict[int, tuple[float, str]] = {}
