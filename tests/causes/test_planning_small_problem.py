@@ -87,7 +87,8 @@ def test_cut_sets():
     found = best_strategy(problem)
     assert found.sequence() == ["A2", "A4"]
     assert found.cost == pytest.approx(1.47, abs=0.02)
-    assert greedy_sequence(problem) == (["A3", "A4", "A2"], pytest.approx(1.53, abs=0.02))
+    order, cost = greedy_sequence(problem)  # A3, A4, then A1 or A2, which are worth the same then
+    assert (order[:2], cost) == (["A3", "A4"], pytest.approx(1.53, abs=0.02))
 
 
 A_AND_K = (

@@ -49,6 +49,9 @@ class Prices:
         To look a part over once it lies open, [min].
     comeback : float
         What a camera that comes back costs besides the work: the post, the talk, the trust, [min].
+    again : float
+        How much of the strip-down is paid once more for a fault that was left, [1]. For an estimate none: what
+        it overlooks is found while mending, and costs the talk with the owner.
     sure : float
         A fault likelier than this counts as found without laying its part open, [1]. At 1 none does: what is
         there has to be mended, and for that its part lies open. Below it the question is only what is wrong,
@@ -57,6 +60,7 @@ class Prices:
 
     look_at_part: float = 1.5
     comeback: float = 60.0
+    again: float = 1.0
     sure: float = 1.0
 
     def __post_init__(self) -> None:
@@ -65,6 +69,8 @@ class Prices:
                 raise ValueError(f"{name} is {minutes:g} minutes. Expected 0 to 10000.")
         if not 0.5 <= self.sure <= 1:
             raise ValueError(f"sure is {self.sure:g}. Expected 0.5 to 1.")
+        if not 0 <= self.again <= 1:
+            raise ValueError(f"again is {self.again:g}. Expected 0 to 1.")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -189,7 +195,7 @@ class ExpectedCost:
         whole = access(self.strip_down)
         alone = whole.alone()
         again = [alone[whole.at[fault.part]] if fault.part in whole.at else 0.0 for fault in self.faults]
-        self.comes_back = np.array(again) + self.prices.comeback
+        self.comes_back = self.prices.again * np.array(again) + self.prices.comeback
         """What each fault costs if it is there and its part stays closed, without its mend, [min]."""
         self.mends = np.array([mend_minutes(fault, causes.faults) for fault in self.faults])
         self.parts = tuple(dict.fromkeys((*whole.parts, *(fault.part for fault in self.faults))))
