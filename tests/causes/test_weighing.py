@@ -9,7 +9,9 @@ import pytest
 from causes.test_why import CAUSES, NO, YES
 from pegwood.causes.case import Case
 from pegwood.causes.family_net import FamilyCauses
-from pegwood.causes.weighing import chances_of, weigh
+from pegwood.causes.inference import in_rows, rows
+from pegwood.causes.story import TRACED
+from pegwood.causes.weighing import _weighed, chances_of, weigh
 
 
 def test_a_sign_that_no_likely_fault_shows_is_told_and_not_smoothed_over():
@@ -58,3 +60,20 @@ def test_what_the_family_no_longer_knows_is_left_out_of_a_case():
 def test_a_family_without_faults_has_nothing_likely():
     found = weigh(FamilyCauses(family="bare", faults={}, signs={}), Case())
     assert (found.faults, found.evidence_p) == ((), pytest.approx(1))
+
+
+@pytest.mark.parametrize(("told", "off"), [(frozenset(), 1.0), (frozenset(TRACED), 0.2)])
+def test_what_is_too_wide_to_be_exact_says_so_and_how_far_off_it_may_be(monkeypatch, told, off):
+    """With no unknown story left the bound holds; else nobody can say how far off it is."""
+    case = Case(told=told, answers={"slow": YES, "hangs": YES, "brown": YES})
+    exact = weigh(CAUSES, case)
+    assert not exact.approximate
+    _weighed.cache_clear()
+    for where in (rows, in_rows):
+        monkeypatch.setattr(where, "LARGEST_TABLE", 0)
+    near = weigh(CAUSES, case)
+    _weighed.cache_clear()
+    assert near.approximate
+    assert near.off <= off
+    for fault, chance in near.chances.items():
+        assert abs(chance - exact.chances[fault]) <= near.off

@@ -40,12 +40,17 @@ class StoryPosterior:
         infinity where the knowledge holds it impossible: then all chances are those before the signs.
     before : mapping of str to float
         Chance of each fault as it would be before the signs, were each story as likely as it is now, [1].
+    approximate : bool
+    off : float
+        By how much a chance may be off at most where it is approximate, [1].
     """
 
     faults: Mapping[str, float]
     story: Mapping[str, float]
     log_evidence: float
     before: Mapping[str, float]
+    approximate: bool = False
+    off: float = 0.0
 
     @property
     def is_possible(self) -> bool:

@@ -8,10 +8,12 @@ from dataclasses import dataclass, replace
 from functools import lru_cache
 
 from pegwood.causes.case import Case
-from pegwood.causes.family_net import FamilyCauses
-from pegwood.causes.inference import FaultNet
+from pegwood.causes.family_net import FamilyCauses, story_of
+from pegwood.causes.inference import FaultNet, TooWide, with_odds
+from pegwood.causes.inference.approximate import posterior_or_near
 from pegwood.causes.inference.predicted import unexplained
 from pegwood.causes.known import Fault, Sign
+from pegwood.causes.story import COMMON, TRACED
 from pegwood.causes.story_net import StoryPosterior, posterior_over_stories
 
 #: A sign is told as unexplained where it is likelier than not that no fault of the net showed it.
@@ -55,7 +57,7 @@ class Weighed:
     approximate : bool
         Whether it could not be done exactly.
     off : float
-        By how much a chance may be off where it is approximate, [1].
+        By how much a chance may be off at most where it is approximate, [1]; 1 where no bound is known.
     """
 
     faults: tuple[Likely, ...]
@@ -84,8 +86,30 @@ def net_of(causes: FamilyCauses, case: Case) -> FaultNet:
 
 
 def _over_stories(causes: FamilyCauses, case: Case) -> StoryPosterior:
-    return posterior_over_stories(
-        causes, case.answers, case.rulings, told=case.told, denied=case.denied, odds=case.odds
+    """Exact where that can be; else with one net, and how far off it may be."""
+    try:
+        return posterior_over_stories(
+            causes, case.answers, case.rulings, told=case.told, denied=case.denied, odds=case.odds
+        )
+    except TooWide:
+        return _in_one_net(causes, case)
+
+
+def _in_one_net(causes: FamilyCauses, case: Case) -> StoryPosterior:
+    """
+    What is unknown of the story taken for each fault by itself. How much that is off by nobody can say, so no
+    bound holds unless the whole story is told.
+    """
+    story = story_of(case.told, case.denied)
+    net = with_odds(causes.net(case.told, case.denied), case.odds)
+    found = posterior_or_near(net, case.answers, case.rulings)
+    return StoryPosterior(
+        faults=found.faults,
+        story={item: float(story.get(item, COMMON[item])) for item in TRACED},
+        log_evidence=found.log_evidence,
+        before=net.priors,
+        approximate=True,
+        off=found.off if story.keys() >= set(TRACED) else 1.0,
     )
 
 
@@ -138,7 +162,7 @@ def _weighed(
         )
         for fault in causes.faults.values()
     )
-    alone = unexplained(causes.net_with(found.before, found.story), case.answers, case.rulings)
+    alone = _alone(causes.net_with(found.before, found.story), case)
     return Weighed(
         faults=tuple(sorted(faults, key=lambda one: (-one.chance, one.fault.id))),
         story=found.story,
@@ -149,7 +173,16 @@ def _weighed(
             if chance >= UNEXPLAINED_FROM
         ),
         is_possible=found.is_possible,
+        approximate=found.approximate,
+        off=found.off,
     )
+
+
+def _alone(net: FaultNet, case: Case) -> Mapping[str, float]:
+    try:
+        return unexplained(net, case.answers, case.rulings)
+    except TooWide:  # nothing is told of that, rather than something that is not known
+        return {}
 
 
 def chances_of(causes: FamilyCauses, case: Case, sign: str) -> tuple[float, ...] | None:

@@ -19,6 +19,9 @@ from pegwood.causes.inference.rows import AT_ONCE, LARGEST_TABLE, TooWide
 from pegwood.causes.inference.tables import Floats
 from pegwood.causes.inference.through import Cases, gone_through
 
+#: So many entries of all rows and steps together may be gone through: a second or two.
+MOST_WORK = 1 << 25
+
 
 def in_rows(
     net: FaultNet,
@@ -74,7 +77,7 @@ def in_rows(
     absent, present = 1 - before, before * scale
     faults, free = before.copy(), np.ones(len(at), dtype=bool)
     for lot in lots(list(open_signs.values())):
-        if lot.order.entries > LARGEST_TABLE:
+        if lot.order.entries > LARGEST_TABLE or lot.order.work * rows > MOST_WORK:
             raise TooWide(lot.order.entries)
         columns = [at[fault] for fault in lot.faults]
         free[columns] = False
