@@ -11,6 +11,7 @@ import itertools
 import math
 import random
 
+import numpy as np
 import pytest
 
 from causes.nets import NO, YES, answers, binary, drawn, enumerated
@@ -147,3 +148,29 @@ def test_a_net_that_cannot_be_is_refused(change, says):
 def test_chances_that_do_not_make_one_are_refused(chances):
     with pytest.raises(ValueError, match=r"Expected|chance"):
         SignNode(id="F", leak=chances)
+
+
+def test_all_sets_of_twenty_faults():
+    """Each of the 2**20 sets gone through in NumPy, by the definition of noisy-MAX, with soft answers."""
+    rng = random.Random(20)
+    net = drawn(rng, faults=20, signs=16)
+    evidence = answers(rng, net)
+    at = {fault: n for n, fault in enumerate(net.priors)}
+    there = (np.arange(1 << 20)[:, np.newaxis] >> np.arange(20) & 1).astype(bool)
+    weight = np.prod(
+        np.where(there, list(net.priors.values()), 1 - np.array(list(net.priors.values()))), axis=1
+    )
+    for sign, likely in evidence.items():
+        below = np.zeros(len(weight))
+        said = np.zeros(len(weight))
+        for level, by in enumerate(likely):
+            upto = np.full(len(weight), math.fsum(net.signs[sign].leak[: level + 1]))
+            for link in net.of_sign[sign]:
+                upto *= np.where(there[:, at[link.fault]], math.fsum(link.shows[: level + 1]), 1.0)
+            said += by * (upto - below)
+            below = upto
+        weight *= said
+    found = posterior(net, evidence)
+    assert found.log_evidence == pytest.approx(math.log(weight.sum()), abs=1e-9)
+    for fault, chance in found.faults.items():
+        assert chance == pytest.approx(weight[there[:, at[fault]]].sum() / weight.sum(), abs=1e-9)
