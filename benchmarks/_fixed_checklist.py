@@ -140,14 +140,16 @@ class _Sample:
         return np.asarray(left.mean(axis=0))
 
 
-def best_checklist(checklist: Checklist, cameras: Sequence[Camera], seed: str, *, each: bool) -> list[Item]:
+def best_checklist(
+    checklist: Checklist, cameras: Sequence[Camera], seed: str, *, each: bool, moves: int = MOVES
+) -> list[Item]:
     """The best list that was found, for the mean over faults or over cameras."""
     found = []
     for name in ("no looks", "all looks first"):
         sample = _Sample(checklist, cameras, each)
         looks = _by_use(checklist, sample) if name != "no looks" else []
         order = [Item("look", sign) for sign in looks] + _parts(checklist, sample.unfound())
-        order = _moved(checklist, sample, order, random.Random(f"{seed} {name}"))
+        order = _moved(checklist, sample, order, random.Random(f"{seed} {name}"), moves)
         found.append((sample.mean(order), order))
     return min(found, key=lambda one: one[0])[1]
 
@@ -191,11 +193,13 @@ def _parts(checklist: Checklist, unfound: Floats) -> list[Item]:
     return order
 
 
-def _moved(checklist: Checklist, sample: _Sample, order: list[Item], rng: random.Random) -> list[Item]:
+def _moved(
+    checklist: Checklist, sample: _Sample, order: list[Item], rng: random.Random, moves: int
+) -> list[Item]:
     mean = sample.mean(order)
     lot_of = checklist.beliefs.lot_of
     for _ in range(2):
-        for _ in range(MOVES // 2):
+        for _ in range(moves // 2):
             size = 1 if rng.random() < 0.5 else rng.randint(2, 15)
             start = rng.randrange(len(order))
             piece, rest = order[start : start + size], order[:start] + order[start + size :]

@@ -16,17 +16,17 @@ from __future__ import annotations
 import os
 import random
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 
-from benchmarks._fixed_checklist import Checklist, best_checklist
+from benchmarks._fixed_checklist import MOVES, Checklist, best_checklist
 from benchmarks._simulated_cameras import Body, Camera, World
 from pegwood.anatomy.construction import Construction, constructions
 from pegwood.causes.family_net import FamilyCauses, family_causes
 from pegwood.causes.known import knowledge
-from pegwood.causes.planning.expected_cost import Bench, ExpectedCost, Prices, Weighing
+from pegwood.causes.planning.expected_cost import FOR_ESTIMATE, Bench, ExpectedCost, Weighing
 from pegwood.causes.planning.next_actions import LEAST_WORTH
 
 SEED = 20261127
@@ -34,7 +34,8 @@ SEED = 20261127
 CAMERAS = int(os.environ.get("PEGWOOD_CAMERAS", "64"))
 PER_WORLD = 25
 TRAINED_ON = 120
-SURE = 0.95
+#: Forecasts are made anew for every so manieth camera, without the clock that stops when all is found.
+FORECAST_EVERY = 4
 BINS = 10
 
 
@@ -61,7 +62,6 @@ class Adaptive:
     causes: FamilyCauses
     costs: ExpectedCost
     body: Body
-    forecasts: list[tuple[float, bool]] = field(default_factory=list)
 
     def __post_init__(self) -> None:
         self.signs_of_lot: dict[int, list[str]] = {}
@@ -76,11 +76,11 @@ class Adaptive:
         stopped = False
         while True:
             for fault, chance in zip(self.costs.faults, now.chances, strict=True):
-                if chance > SURE and fault.id in camera.faults:
+                if chance > self.costs.prices.sure and fault.id in camera.faults:
                     told.found_at.setdefault(fault.id, minutes)
             if len(told.found_at) == len(camera.faults):
                 if not stopped:
-                    self._stopped(told, now, camera, minutes)
+                    told.stopped_at = minutes
                 return told
             look = max(
                 (one for one in looks.values() if one.worth > LEAST_WORTH),
@@ -103,8 +103,8 @@ class Adaptive:
                 looks = kept | {one.sign: one for one in now.looks(lot)}
                 continue
             if opening is None and not stopped:
-                stopped = True
-                self._stopped(told, now, camera, minutes)
+                stopped, told.stopped_at = True, minutes
+                told.found_when_stopped = len(told.found_at) / len(camera.faults)
             targets = opening.targets if opening else self._next(now)
             way, off = self.body.opening(targets, bench.off)
             minutes += way
@@ -133,12 +133,22 @@ class Adaptive:
             raise RuntimeError("something is there, and nothing is left to be opened.")
         return opening.targets
 
-    def _stopped(self, told: Told, now: Weighing, camera: Camera, minutes: float) -> None:
-        told.stopped_at = minutes
-        told.found_when_stopped = len(told.found_at) / max(len(camera.faults), 1)
-        for fault, chance in zip(self.costs.faults, now.chances, strict=True):
-            if fault.id not in now.bench.known:
-                self.forecasts.append((float(chance), fault.id in camera.faults))
+    def forecasts(self, camera: Camera) -> list[tuple[float, bool]]:
+        """What it holds of each fault once no look from outside pays, and whether it is there."""
+        bench = Bench()
+        while True:
+            now = self.costs.on(bench)
+            looks = [one for one in now.looks(from_outside=True) if one.worth > LEAST_WORTH]
+            if not looks:
+                break
+            best = max(looks, key=lambda one: (one.rate, one.sign))
+            size = len(self.causes.signs[best.sign].answers)
+            seen = tuple(float(n == camera.says[best.sign]) for n in range(size))
+            bench = Bench(seen={**bench.seen, best.sign: seen})
+        return [
+            (float(chance), fault.id in camera.faults)
+            for fault, chance in zip(self.costs.faults, now.chances, strict=True)
+        ]
 
 
 def cameras(causes: FamilyCauses, count: int, seed: str, per_world: int = PER_WORLD) -> list[Camera]:
@@ -177,23 +187,29 @@ class Compared:
 
 
 def compared(
-    construction: Construction, count: int, *, trained_on: int = TRAINED_ON, seed: int = SEED
+    construction: Construction,
+    count: int,
+    *,
+    trained_on: int = TRAINED_ON,
+    moves: int = MOVES,
+    until_last: bool = True,
+    seed: int = SEED,
 ) -> Compared:
-    """Both on the same cameras of one family."""
+    """Both on the same cameras of one family; the figure until the last fault only if it is asked."""
     causes, body = family_causes(construction, knowledge()), Body(construction)
-    costs = ExpectedCost(causes, construction, prices=Prices(sure=SURE))
-    checklist = Checklist(causes, costs.beliefs, body, costs.prices.look_at_part, SURE)
+    costs = ExpectedCost(causes, construction, prices=FOR_ESTIMATE)
+    checklist = Checklist(causes, costs.beliefs, body, costs.prices.look_at_part, costs.prices.sure)
     sample = cameras(causes, trained_on, f"{seed} sample {causes.family}", per_world=2)
     drawn = cameras(causes, count, f"{seed} {causes.family}")
-    each = best_checklist(checklist, sample, f"{seed}", each=True)
-    last = best_checklist(checklist, sample, f"{seed}", each=False)
+    each = best_checklist(checklist, sample, f"{seed}", each=True, moves=moves)
+    last = best_checklist(checklist, sample, f"{seed}", each=False, moves=moves) if until_last else each
     adaptive = Adaptive(causes, costs, body)
     return Compared(
         causes.family,
         [adaptive.told(one) for one in drawn],
         [checklist.found_at(each, one) for one in drawn],
         [checklist.found_at(last, one) for one in drawn],
-        adaptive.forecasts,
+        [at for one in drawn[::FORECAST_EVERY] for at in adaptive.forecasts(one)],
     )
 
 

@@ -78,7 +78,7 @@ def test_one_settled_way_for_each_part_costs_little_more_than_the_cheapest_choic
 
 
 def drawn(rng):
-    """A camera with a cover over two of three parts, three faults, three looks, one of them below the cover."""
+    """A camera with a cover over two of three parts; three faults, three looks, one below the cover."""
     built = construction(
         part("cover", rng.uniform(2, 15)),
         part("train", rng.uniform(2, 15), "cover"),

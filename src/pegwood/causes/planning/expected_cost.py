@@ -50,8 +50,8 @@ class Prices:
     comeback : float
         What a camera that comes back costs besides the work: the post, the talk, the trust, [min].
     again : float
-        How much of the strip-down is paid once more for a fault that was left, [1]. For an estimate none: what
-        it overlooks is found while mending, and costs the talk with the owner.
+        How much of the strip-down is paid once more for a fault that was left, [1]. After an estimate it is
+        little: what that overlooked is mostly found while mending, and costs the talk with the owner.
     sure : float
         A fault likelier than this counts as found without laying its part open, [1]. At 1 none does: what is
         there has to be mended, and for that its part lies open. Below it the question is only what is wrong,
@@ -71,6 +71,10 @@ class Prices:
             raise ValueError(f"sure is {self.sure:g}. Expected 0.5 to 1.")
         if not 0 <= self.again <= 1:
             raise ValueError(f"again is {self.again:g}. Expected 0 to 1.")
+
+
+#: For an estimate: what is wrong is to be known, and nothing is mended yet (practice, as all prices).
+FOR_ESTIMATE = Prices(comeback=90.0, again=0.3, sure=0.95)
 
 
 @dataclass(frozen=True, kw_only=True)

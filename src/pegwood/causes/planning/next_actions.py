@@ -15,6 +15,7 @@ from pegwood.causes.family_net import FamilyCauses
 from pegwood.causes.known import Mend
 from pegwood.causes.planning.beliefs import Contradiction
 from pegwood.causes.planning.expected_cost import (
+    FOR_ESTIMATE,
     Bench,
     ExpectedCost,
     LookWorth,
@@ -171,8 +172,14 @@ def bench_check(
     prices: Prices | None = None,
     most: int = 6,
 ) -> Advice:
-    """The next look before anything is opened: only looks for which nothing comes off, and when to stop."""
-    return next_actions(causes, construction, case, prices=prices, most=most, from_outside=True)
+    """
+    The next look before anything is opened: only looks for which nothing comes off, and when to stop.
+
+    Without prices it looks as for an estimate: what is wrong is to be known, and nothing is mended yet.
+    """
+    return next_actions(
+        causes, construction, case, prices=prices or FOR_ESTIMATE, most=most, from_outside=True
+    )
 
 
 def advice(now: Weighing, construction: Construction, *, most: int = 6, from_outside: bool = False) -> Advice:
