@@ -57,7 +57,7 @@ def test_before_opening_only_looks_from_outside_are_asked():
         assert not CAMERA.signs[first.id].off
         asked.append(first.id)
         case = replace(case, answers={**case.answers, first.id: YES})
-    assert asked == ["slow", "holds"]
+    assert sorted(asked) == ["holds", "slow"]
     assert "has to be opened" in bench_check(CAMERA, BUILT, case).says
 
 
