@@ -54,24 +54,46 @@ def find_part(construction: Construction, said: str) -> Part:
     wanted = _bare(said)
     if not wanted:
         raise NotOnePart(said, (), "Name a part. `pegwood strip parts` lists them.")
-    parts = construction.parts.values()
-    for names_of in (_ids, _names, _other_names):
-        found = tuple(part for part in parts if wanted in map(_bare, names_of(part)))
-        if len(found) == 1:
-            return found[0]
-        if found:
-            several = ", ".join(f"{part.name} ({part.id})" for part in found[:MOST_CANDIDATES])
-            more = f" and {len(found) - MOST_CANDIDATES} more" if len(found) > MOST_CANDIDATES else ""
-            raise NotOnePart(
-                said, found, f"{said!r} may be several parts of this family: {several}{more}. Say which."
-            )
-    near = _nearest(wanted, parts)
+    found, near = _meant(construction, wanted)
+    if len(found) == 1:
+        return found[0]
+    if found:
+        several = ", ".join(f"{part.name} ({part.id})" for part in found[:MOST_CANDIDATES])
+        more = f" and {len(found) - MOST_CANDIDATES} more" if len(found) > MOST_CANDIDATES else ""
+        raise NotOnePart(
+            said, found, f"{said!r} may be several parts of this family: {several}{more}. Say which."
+        )
     told = ", ".join(f"{part.name} ({part.id})" for part in near) or "none"
     raise NotOnePart(
         said,
         near,
         f"{said!r} is no part of this family. Nearest: {told}. `pegwood strip parts` lists them.",
     )
+
+
+#: By family: what was asked of it of late. A page asks for the same names at every press, and to look for
+#: those that are near takes ten milliseconds. A construction that was read anew is another one.
+_lately: dict[str, tuple[Construction, dict[str, tuple[tuple[Part, ...], tuple[Part, ...]]]]] = {}
+MOST_KEPT = 500
+
+
+def _meant(construction: Construction, wanted: str) -> tuple[tuple[Part, ...], tuple[Part, ...]]:
+    """The parts of that name; where there is none, those whose names come nearest."""
+    kept = _lately.get(construction.id)
+    if kept is None or kept[0] is not construction or len(kept[1]) >= MOST_KEPT:
+        _lately[construction.id] = kept = construction, {}
+    if wanted not in kept[1]:
+        kept[1][wanted] = _looked_for(construction, wanted)
+    return kept[1][wanted]
+
+
+def _looked_for(construction: Construction, wanted: str) -> tuple[tuple[Part, ...], tuple[Part, ...]]:
+    parts = construction.parts.values()
+    for names_of in (_ids, _names, _other_names):
+        found = tuple(part for part in parts if wanted in map(_bare, names_of(part)))
+        if found:
+            return found, ()
+    return (), _nearest(wanted, parts)
 
 
 def _ids(part: Part) -> tuple[str, ...]:

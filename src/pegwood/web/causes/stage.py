@@ -6,9 +6,8 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from pegwood.anatomy.construction import Construction
-from pegwood.book.models import Job, MendDone, SignAnswer
+from pegwood.book.models import Job, MendDone, SignAnswer, TakenOff
 from pegwood.book.seen_signs import SeenSigns, signs_from
-from pegwood.book.stripping.record import steps_of
 from pegwood.book.weighing.about import causes_of, construction_for
 from pegwood.book.weighing.case import case_of
 from pegwood.causes.case import Case
@@ -101,6 +100,6 @@ def stage_of(job: Job) -> Stage | None:
         weighed=weigh(causes, case),
         answers=tuple(SignAnswer.objects.filter(job=job)),
         mends=tuple(MendDone.objects.filter(job=job, work__struck_out=False).select_related("work")),
-        off=off_now(tuple(steps_of(job))),
+        off=off_now(tuple(TakenOff.objects.filter(job=job))),
         seen=seen,
     )
