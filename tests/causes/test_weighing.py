@@ -11,7 +11,7 @@ from pegwood.causes.case import Case
 from pegwood.causes.family_net import FamilyCauses
 from pegwood.causes.inference import in_rows, rows
 from pegwood.causes.story import TRACED
-from pegwood.causes.weighing import _weighed, chances_of, weigh
+from pegwood.causes.weighing import _posterior, _weighed, chances_of, weigh
 
 
 def test_a_sign_that_no_likely_fault_shows_is_told_and_not_smoothed_over():
@@ -69,10 +69,12 @@ def test_what_is_too_wide_to_be_exact_says_so_and_how_far_off_it_may_be(monkeypa
     exact = weigh(CAUSES, case)
     assert not exact.approximate
     _weighed.cache_clear()
+    _posterior.cache_clear()
     for where in (rows, in_rows):
         monkeypatch.setattr(where, "LARGEST_TABLE", 0)
     near = weigh(CAUSES, case)
     _weighed.cache_clear()
+    _posterior.cache_clear()
     assert near.approximate
     assert near.off <= off
     for fault, chance in near.chances.items():

@@ -85,8 +85,48 @@ def net_of(causes: FamilyCauses, case: Case) -> FaultNet:
     return causes.net_with(over.before, over.story)
 
 
+#: Weighings that are kept: a page asks for the same case, and for those on the way to it, again and again.
+MOST_KEPT = 512
+#: A case as a key: told, denied, answers, rulings, odds.
+_Key = tuple[
+    frozenset[str],
+    frozenset[str],
+    frozenset[tuple[str, tuple[float, ...]]],
+    frozenset[tuple[str, bool]],
+    frozenset[tuple[str, float]],
+]
+
+
+def _key(case: Case) -> _Key:
+    return (
+        case.told,
+        case.denied,
+        frozenset((sign, tuple(seen)) for sign, seen in case.answers.items()),
+        frozenset(case.rulings.items()),
+        frozenset(case.odds.items()),
+    )
+
+
+def _case(key: _Key) -> Case:
+    """In one order, so that the same case comes to the same figures to the last digit."""
+    told, denied, answers, rulings, odds = key
+    return Case(
+        told=told,
+        denied=denied,
+        answers=dict(sorted(answers)),
+        rulings=dict(sorted(rulings)),
+        odds=dict(sorted(odds)),
+    )
+
+
 def _over_stories(causes: FamilyCauses, case: Case) -> StoryPosterior:
+    return _posterior(causes, _key(case))
+
+
+@lru_cache(maxsize=2 * MOST_KEPT)
+def _posterior(causes: FamilyCauses, key: _Key) -> StoryPosterior:
     """Exact where that can be; else with one net, and how far off it may be."""
+    case = _case(key)
     try:
         return posterior_over_stories(
             causes, case.answers, case.rulings, told=case.told, denied=case.denied, odds=case.odds
@@ -113,8 +153,9 @@ def _in_one_net(causes: FamilyCauses, case: Case) -> StoryPosterior:
     )
 
 
-#: Weighings that are kept: a page asks for the same case, and for those on the way to it, again and again.
-MOST_KEPT = 512
+def chances(causes: FamilyCauses, case: Case) -> Mapping[str, float]:
+    """The chance of each fault, [1]: `weigh` without what that tells besides, which takes as long again."""
+    return _over_stories(causes, case).faults
 
 
 def weigh(causes: FamilyCauses, case: Case) -> Weighed:
@@ -126,33 +167,12 @@ def weigh(causes: FamilyCauses, case: Case) -> Weighed:
     ValueError
         If the case speaks of what is none of the family: see `Case.within`.
     """
-    return _weighed(
-        causes,
-        case.told,
-        case.denied,
-        frozenset((sign, tuple(seen)) for sign, seen in case.answers.items()),
-        frozenset(case.rulings.items()),
-        frozenset(case.odds.items()),
-    )
+    return _weighed(causes, _key(case))
 
 
 @lru_cache(maxsize=MOST_KEPT)
-def _weighed(
-    causes: FamilyCauses,
-    told: frozenset[str],
-    denied: frozenset[str],
-    answers: frozenset[tuple[str, tuple[float, ...]]],
-    rulings: frozenset[tuple[str, bool]],
-    odds: frozenset[tuple[str, float]],
-) -> Weighed:
-    case = Case(
-        told=told,
-        denied=denied,
-        answers=dict(sorted(answers)),
-        rulings=dict(sorted(rulings)),
-        odds=dict(sorted(odds)),
-    )
-    found = _over_stories(causes, case)
+def _weighed(causes: FamilyCauses, key: _Key) -> Weighed:
+    found, case = _posterior(causes, key), _case(key)
     faults = (
         Likely(
             fault=fault,

@@ -11,7 +11,7 @@ from pegwood.causes.case import Case
 from pegwood.causes.family_net import FamilyCauses
 from pegwood.causes.known import Fault
 from pegwood.causes.story import STORY
-from pegwood.causes.weighing import weigh
+from pegwood.causes.weighing import chances
 
 Kind = Literal["story", "finding", "sign", "ruling"]
 #: Of a chance nearer to 0 or 1 the odds are not told apart: what is certain stays so.
@@ -82,18 +82,18 @@ def why(causes: FamilyCauses, case: Case, fault: str) -> Why:
         raise ValueError(f"{fault!r} is no fault of this family.")
     if fault in case.rulings:  # then nothing else bears on it
         case = Case(rulings={fault: case.rulings[fault]})
-    before = chance = weigh(causes, Case()).chances[fault]
-    now = weigh(causes, case).chances[fault]
+    before = chance = chances(causes, Case())[fault]
+    now = chances(causes, case)[fault]
     reasons = []
     for kind, about, so_far in _one_by_one(case):
-        after = weigh(causes, so_far).chances[fault]
+        after = chances(causes, so_far)[fault]
         reasons.append(
             Reason(
                 kind=kind,
                 about=about,
                 chance=after,
                 log_odds=_log_odds(after) - _log_odds(chance),
-                without=weigh(causes, _without(case, kind, about)).chances[fault],
+                without=chances(causes, _without(case, kind, about))[fault],
             )
         )
         chance = after
@@ -130,7 +130,7 @@ def moved(causes: FamilyCauses, case: Case) -> tuple[Moved, ...]:
 
 
 def _all_log_odds(causes: FamilyCauses, case: Case) -> dict[str, float]:
-    return {fault: _log_odds(chance) for fault, chance in weigh(causes, case).chances.items()}
+    return {fault: _log_odds(chance) for fault, chance in chances(causes, case).items()}
 
 
 def _one_by_one(case: Case) -> Iterator[tuple[Kind, str, Case]]:
