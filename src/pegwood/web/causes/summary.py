@@ -4,7 +4,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from pegwood.book.models import Job
+from django.db.models import Exists, OuterRef, Q
+
+from pegwood.book.families import construction_of
+from pegwood.book.models import FaultRuling, Job, SignAnswer, Story
+from pegwood.book.stripping.way_in import strip_down_of
 from pegwood.web.causes.shown import Bar, plain_bars
 from pegwood.web.causes.stage import stage_of
 
@@ -33,13 +37,29 @@ class CausesSummary:
     does_not_fit: bool
 
 
+NOTHING_YET = CausesSummary((), (), 0, True, False)
+
+
 def summary(job: Job) -> CausesSummary | None:
-    """What the card says; None where nothing can be weighed, or nothing was and the job is over."""
+    """
+    What the card says; None where nothing can be weighed, or nothing was and the job is over.
+
+    A camera of which nobody told, looked or decided anything is not weighed: a card is opened often.
+    """
+    if not _is_begun(job):
+        family = strip_down_of(job).family
+        return None if job.is_over or construction_of(family) is None else NOTHING_YET
     stage = stage_of(job)
-    if stage is None or (stage.is_fresh and job.is_over):
+    if stage is None:
         return None
-    if stage.is_bare:
-        return CausesSummary((), (), 0, True, False)
     found, likely = plain_bars(stage.construction, stage.weighed, stage.mended, MOST_LIKELY)
     unfit = not stage.weighed.is_possible or bool(stage.weighed.unexplained)
     return CausesSummary(found, likely, len(stage.answers), False, unfit)
+
+
+def _is_begun(job: Job) -> bool:
+    begun = (Story, SignAnswer, FaultRuling)
+    any_of = Q()
+    for one in begun:
+        any_of |= Q(Exists(one.objects.filter(job=OuterRef("pk"))))
+    return Job.objects.filter(any_of, pk=job.pk).exists()
