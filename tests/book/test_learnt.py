@@ -15,9 +15,10 @@ from pegwood.book.refusal import Refused
 from pegwood.book.weighing import learnt
 from pegwood.book.weighing.about import causes_for
 from pegwood.book.weighing.answering import answer_sign
+from pegwood.book.weighing.lesson_jobs import lesson_jobs
 from pegwood.book.weighing.mending import log_mend
 from pegwood.book.weighing.ruling import rule
-from pegwood.book.weighing.scored import scored
+from pegwood.book.weighing.scored import answered, families_scored, scored
 from pegwood.book.weighing.telling import tell
 from pegwood.causes.learning import read_shared
 from pegwood.pricing.money import Money
@@ -154,3 +155,24 @@ def test_chances_told_are_held_against_what_was_found(fault):
     assert found.scores.n == 4
     assert found.scores.brier == pytest.approx(brier)
     assert scored("another-family") is None
+    assert families_scored() == {FAMILY: 4}
+
+
+def test_a_sort_of_answer_is_held_against_no_plain_answers_chances():
+    job = begun()
+    asked, other = [one for one in causes_for(job).signs.values() if len(one.answers) == 2][:2]
+    answer_sign(job, asked.id, asked.answers[1], by=BY)
+    answer_sign(job, other.id, f"sort of {other.answers[1]}", by=BY)
+    assert [one.sign for one in answered()] == [asked.id]
+
+
+def test_the_jobs_that_teach_are_told_by_their_family_with_why_one_is_left_out(fault):
+    job, other = begun(), begun(1)
+    rule(job, fault.id, True, by=BY)
+    log_mend(job, fault.id, fault.mends[0].name, minutes=20, by=BY)
+    leaving.send_back_unmended(job, "the owner wants it so", by=BY)
+    leaving.send_back_unmended(other, "the owner wants it so", by=BY)  # nothing of it was weighed
+    learnt.leave_out(job, "another camera", by=BY)
+    ((family, (one,)),) = lesson_jobs().items()
+    assert (family, one.job, one.answers, one.rulings, one.mends) == (FAMILY, job, 0, 1, 1)
+    assert one.left_out.reason == "another camera"

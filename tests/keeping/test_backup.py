@@ -202,6 +202,7 @@ def test_what_the_workshop_wrote_itself_travels_along_broken_files_too(job, tmp_
         "families/Half-frame, 35.toml": 'id = "half',
         "mechanisms/my-latch.toml": 'id = "my-latch"\n',
         "knowledge/my-latch.toml": 'mechanism = "my-latch"\n',
+        "lessons/harbour bench.toml": "use = []\n",
     }
     for name, text in own.items():
         (root / name).parent.mkdir(parents=True, exist_ok=True)

@@ -20,8 +20,8 @@ from pegwood.causes.known import AllKnowledge, Fault, Knowledge, Sign, knowledge
 from pegwood.trade.reference import Reference, stamped, text_of
 from pegwood.trade.typed_toml import Source, TableError
 
-#: In a workshop's folder.
-KNOWLEDGE = "knowledge"
+#: In a workshop's folder: what it wrote itself, and what other workshops learned and handed on.
+KNOWLEDGE, HANDED_ON = "knowledge", "lessons"
 
 
 @dataclass(frozen=True, kw_only=True)

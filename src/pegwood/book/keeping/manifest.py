@@ -9,14 +9,15 @@ from typing import Any
 
 from pegwood.anatomy.own_families import FAMILIES, MECHANISMS
 from pegwood.book.refusal import Refused
-from pegwood.causes.own_knowledge import KNOWLEDGE
+from pegwood.causes.own_knowledge import HANDED_ON, KNOWLEDGE
 
 FORMAT = "pegwood backup 1"
 MANIFEST = "manifest.json"
 DATABASE = "book.sqlite3"
 JOBS = "jobs.jsonl"
-#: Folders of files that a workshop wrote itself: rows of tables, families, mechanisms, their faults.
-OWN = ("tables", FAMILIES, MECHANISMS, KNOWLEDGE)
+#: Folders of files that a workshop put there itself: rows of tables, families, mechanisms, their faults, and
+#: what other workshops learned and handed on.
+OWN = ("tables", FAMILIES, MECHANISMS, KNOWLEDGE, HANDED_ON)
 _OWN = re.compile(rf"(?:{'|'.join(OWN)})/(?!\.)[^/\\\x00-\x1f:*?\"<>|]{{1,120}}\.toml")
 _FILE = re.compile(r"files/([0-9a-f]{2})/(\1[0-9a-f]{62})")
 

@@ -31,12 +31,10 @@ from pegwood.causes.learning import (
     written,
 )
 from pegwood.causes.learning import MendDone as Tried
-from pegwood.causes.own_knowledge import KnownCauses, knowledge_in
+from pegwood.causes.own_knowledge import HANDED_ON, KnownCauses, knowledge_in
 from pegwood.trade.reference import stamped, text_of
 from pegwood.trade.typed_toml import TableError
 
-#: In a workshop's folder: what other workshops learned and handed on.
-HANDED_ON = "lessons"
 #: How much a job of another workshop counts for against one here, [1] (practice: other hands, other cameras).
 ELSEWHERE = 0.5
 
@@ -77,11 +75,16 @@ def lessons(today: date) -> list[Lesson]:
     jobs = teaching().filter(lesson_left_out__isnull=True).prefetch_related("mends_done__work")
     found = []
     for job in jobs.select_related("camera", "strip_down", "comeback_of"):
-        strip_down: StripDown | None = getattr(job, "strip_down", None)
-        causes = as_filed(strip_down.family if strip_down else job.camera.family)
+        causes = as_filed(family_of(job))
         if causes is not None:
             found.append(replace(_weighed(job, causes), mends=_mends(job, today)))
     return found
+
+
+def family_of(job: Job) -> str:
+    """What a job was weighed as: as it was taken apart, or else as it was taken in."""
+    strip_down: StripDown | None = getattr(job, "strip_down", None)
+    return strip_down.family if strip_down else job.camera.family
 
 
 #: By job: when it was closed, what was known, and its lesson but for how its mends held.

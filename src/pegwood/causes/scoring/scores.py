@@ -14,6 +14,7 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.special import entr
 
 Floats = NDArray[np.float64]
 #: A chance told as nearer to 0 or 1 than this counts as this in the log score, which else could be infinite.
@@ -66,6 +67,11 @@ class Scores:
     base: float
     brier_of_base: float
     z: float
+
+    @property
+    def log_of_base(self) -> float:
+        """The log score of one who always tells `base`, afterwards, [nat]: the entropy of `base`."""
+        return float(entr(self.base) + entr(1 - self.base))
 
     @property
     def is_few(self) -> bool:

@@ -17,7 +17,7 @@ An answer without a word of its own ("sort of", "don't know", an instrument's re
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -114,11 +114,15 @@ class ModelCheck:
 
     @property
     def says(self) -> str:
-        """For a person."""
+        """For a person, with the signs' ids."""
+        return self.told({})
+
+    def told(self, names: Mapping[str, str]) -> str:
+        """For a person; `names` are those of signs by id, and one that has none keeps its id."""
         if not self.n:
             return "No answer has been held against what was expected yet."
         if self.impossible:
-            those = ", ".join(self.impossible)
+            those = ", ".join(names.get(one, one) for one in self.impossible)
             return f"An answer came that was held impossible: {those}. The knowledge of it is wrong there."
         told = (
             f"{self.surprises} of {self.n} answers had been held nearly impossible (under {100 * RARE:g} %); "
@@ -128,7 +132,7 @@ class ModelCheck:
             return f"{told}. Nothing speaks against the knowledge."
         if self.p_surprises >= FALSE_ALARM / 2:
             return f"Answers surprise more than they should, on the whole: the chances are too sure. {told}."
-        most = ", ".join(one.sign for one in self.worst[:3])
+        most = ", ".join(names.get(one.sign, one.sign) for one in self.worst[:3])
         return f"More surprises than there should be: {told}. Most at {most}."
 
 
