@@ -11,6 +11,7 @@ from uuid import UUID  # noqa: E402
 
 import numpy as np  # noqa: E402
 import soundfile  # noqa: E402
+from django.conf import settings  # noqa: E402
 from django.utils import timezone  # noqa: E402
 
 from browser.things import (  # noqa: E402
@@ -206,7 +207,12 @@ for then in ("no bill", "bill", "home"):
     if then == "home":
         leaving.hand_back(job, paid=total, paid_how="cash", by=BY)
 job = arriving.take_in(OwnerDetails(name="Oda Kroon"), camera("Vorrin", "Lark"), by=BY)
-leaving.send_back_unmended(looked_over(job), "too far gone", by=BY)
+answer_sign(job, "shutter.blades-look", "drops", by=BY)
+rule(job, "shutter.oiled-blades", True, by=BY)
+leaving.send_back_unmended(looked_over(job), "too far gone", by=BY)  # so it teaches
+LESSONS = settings.WORKSHOP.root / "lessons"
+LESSONS.mkdir()
+(LESSONS / "broken.toml").write_text("use = 3\n", "utf-8")
 
 # 11: a reflex measured across its gate; 12: a leaf shutter with its flash contact and its stops
 GATE = Arrangement(places_m=(0.0, 0.018, 0.036), gate_m=0.036, gap_m=0.0015, f_number=8.0)

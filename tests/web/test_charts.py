@@ -77,6 +77,28 @@ def test_a_speed_without_a_limit_has_no_band():
     assert glyphs(charts.speeds([speed("1/25", reading(0.1), low=None, high=None)]), "HBar") == []
 
 
+def test_what_was_told_stands_over_what_came_with_its_interval_and_count():
+    """The circle lies on the line where told and came true are the same; a triangle's interval misses it."""
+    fits = charts.Told(middle=5, told=4.0, came=6.0, low=1.0, high=18.0, n=33, agrees=True)
+    off = charts.Told(middle=75, told=71.0, came=20.0, low=4.0, high=51.0, n=10, agrees=False)
+    item = charts.reliability([fits, off])
+    (line,) = glyphs(item, "Line")
+    assert line["data"]["x"] == line["data"]["y"] == [0, 100]
+    (dots,) = glyphs(item, "Scatter")
+    assert (dots["data"]["x"], dots["data"]["y"]) == ([4.0, 71.0], [6.0, 20.0])
+    assert dots["data"]["shape"] == ["circle", "triangle"]
+    (bars,) = glyphs(item, "Segment")
+    assert (bars["data"]["low"], bars["data"]["high"]) == ([1.0, 4.0], [18.0, 51.0])
+    (counts,) = glyphs(item, "Text")
+    assert (counts["data"]["x"], counts["data"]["text"]) == ([5, 75], ["33", "10"])
+
+
+def test_with_nothing_told_the_line_stands_alone():
+    item = charts.reliability([])
+    assert len(glyphs(item, "Line")) == 1
+    assert not glyphs(item, "Scatter")
+
+
 def test_found_is_hollow_and_left_is_solid():
     item = charts.speeds([speed("1/25", reading(0.3), reading(0.01))])
     (marks,) = glyphs(item, "Scatter")

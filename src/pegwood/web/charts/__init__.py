@@ -10,6 +10,7 @@ from pegwood.web.charts._curtains import CURTAINS_HEIGHT, can_draw_curtains, cur
 from pegwood.web.charts._light import light_curve, light_curve_height, short_edges, word_rows
 from pegwood.web.charts._look import COLOURS, Item, Scheme
 from pegwood.web.charts._overlay import ALIGNED, LINES, OVERLAY_HEIGHT, Alignment, Laid, Line, overlay
+from pegwood.web.charts._reliability import RELIABILITY_HEIGHT, Told, reliability
 from pegwood.web.charts._speeds import Reading, Speed, error_range, error_ticks, speeds, speeds_height
 
 __all__ = [
@@ -18,6 +19,7 @@ __all__ = [
     "CURTAINS_HEIGHT",
     "LINES",
     "OVERLAY_HEIGHT",
+    "RELIABILITY_HEIGHT",
     "Alignment",
     "Item",
     "Laid",
@@ -25,6 +27,7 @@ __all__ = [
     "Reading",
     "Scheme",
     "Speed",
+    "Told",
     "can_draw_curtains",
     "curtains",
     "error_range",
@@ -32,6 +35,7 @@ __all__ = [
     "light_curve",
     "light_curve_height",
     "overlay",
+    "reliability",
     "short_edges",
     "speeds",
     "speeds_height",
