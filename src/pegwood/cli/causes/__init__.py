@@ -14,6 +14,9 @@ QUESTIONS = {
     "faults": ("pegwood.cli.causes.listing:faults", "List what such a camera may have, and its mends."),
     "check": ("pegwood.cli.causes.files:check", "Check files that say what is known of faults."),
     "export": ("pegwood.cli.causes.files:export", "Print a family's net as BIF, XMLBIF or UAI."),
+    "score": ("pegwood.cli.causes.learning:score", "Tell how good the chances were that were told."),
+    "learnt": ("pegwood.cli.causes.learning:learnt", "Tell what closed jobs changed of a family."),
+    "hand-on": ("pegwood.cli.causes.learning:hand_on", "Print what the jobs taught, for another workshop."),
 }
 
 

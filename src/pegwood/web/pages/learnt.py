@@ -16,7 +16,6 @@ from pegwood.anatomy.construction import Construction
 from pegwood.book.families import construction_learned, known
 from pegwood.book.refusal import Refused
 from pegwood.book.weighing.learnt import (
-    HANDED_ON,
     SharedFiles,
     as_filed,
     family_of,
@@ -29,6 +28,7 @@ from pegwood.book.weighing.learnt import (
 )
 from pegwood.book.weighing.lesson_jobs import LessonJob, lesson_jobs
 from pegwood.causes.learning import Learned
+from pegwood.causes.own_knowledge import HANDED_ON
 from pegwood.trade.numbers import figure
 from pegwood.web.bench_request import CANNOT, go_to, is_live, job_numbered, who
 from pegwood.web.causes.taught import ChangeShown, TaughtGroup, groups, most_moved, shown_of
