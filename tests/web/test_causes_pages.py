@@ -6,8 +6,11 @@ import re
 
 import pytest
 from django.test import Client
+from django.utils import timezone
 from django.utils.html import escape
 
+from pegwood.anatomy.construction import constructions
+from pegwood.anatomy.planning.plan import plan
 from pegwood.book.models import FaultRuling, Job, MendDone, SignAnswer, Story, StripDown, Work
 from pegwood.book.weighing.about import the_causes
 from pegwood.book.weighing.answering import answer_sign
@@ -198,6 +201,34 @@ def test_a_look_under_parts_says_what_comes_off_and_adds_it_to_the_way_in(client
     assert answer["Location"] == f"/job/{on_the_bench.number}/way-in/"
     assert sign.off[0] in StripDown.objects.get().reach
     assert press(client, on_the_bench, "reach", part="nothing.such").status_code == 422
+
+
+def test_when_no_look_says_more_it_says_what_to_open_with_every_caution_and_a_press_aims_there(
+    client, on_the_bench
+):
+    causes = the_causes(on_the_bench)
+    for sign in causes.signs.values():
+        SignAnswer.objects.create(
+            job=on_the_bench, sign=sign.id, answer=sign.answers[-1], level=1, at=timezone.now(), by=BY
+        )
+    page = shown(client, on_the_bench)
+    assert "Open next" in page
+    assert 'name="answer"' not in page
+    part = re.search(r'name="part" value="([^"]*)"', page)[1]
+    construction = constructions()["folding-roll-front-cell"]
+    needed = plan(construction, [part], with_alternatives=False)
+    for text in {text for step in needed.steps for text in step.way.cautions}:
+        assert escape(text) in page
+    press(client, on_the_bench, "reach", part=part)
+    assert StripDown.objects.get().reach == [part]
+
+
+def test_when_all_is_decided_it_stops_asking(client, on_the_bench):
+    for fault in the_causes(on_the_bench).faults:
+        FaultRuling.objects.create(job=on_the_bench, fault=fault, there=False, at=timezone.now(), by=BY)
+    page = shown(client, on_the_bench)
+    assert "Stop asking" in page
+    assert "Nothing else is likelier than 1 in 100" in page
 
 
 def test_all_looks_are_found_by_a_word_and_answered_ones_say_so(client, arrived):
