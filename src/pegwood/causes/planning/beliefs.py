@@ -14,8 +14,7 @@ from typing import TypeVar
 import numpy as np
 from numpy.typing import NDArray
 
-from pegwood.causes.inference import FaultNet, posterior
-from pegwood.causes.inference.predicted import Predicted, predicted
+from pegwood.causes.inference import FaultNet, Predicted, TooWide, posterior_or_near, predicted
 
 Floats = NDArray[np.float64]
 T = TypeVar("T")
@@ -77,7 +76,7 @@ class Beliefs:
         mine, ruled = self._mine(lot, seen, known)
         key = (lot, *mine.items(), *ruled.items())
         if (kept := self._chances.get(key)) is None:
-            found = posterior(self.nets[lot], mine, ruled)
+            found = posterior_or_near(self.nets[lot], mine, ruled)
             if not found.is_possible:
                 raise Contradiction(tuple(mine))
             kept = np.array([found.faults[fault] for fault in self.nets[lot].priors], dtype=np.float64)
@@ -92,12 +91,18 @@ class Beliefs:
         return found
 
     def predicted(self, lot: int, seen: Seen, known: Mapping[str, bool]) -> dict[str, Predicted]:
-        """What each sign of a lot that was not looked at would say of the faults of that lot."""
+        """
+        What each sign of a lot that was not looked at would say of the faults of that lot; nothing where they
+        hang together too widely to be gone through.
+        """
         mine, ruled = self._mine(lot, seen, known)
         key = (lot, *mine.items(), *ruled.items())
         if (kept := self._predicted.get(key)) is None:
             signs = [sign for sign in self.nets[lot].signs if sign not in mine]
-            kept = predicted(self.nets[lot], mine, ruled, signs)
+            try:
+                kept = predicted(self.nets[lot], mine, ruled, signs)
+            except TooWide:
+                kept = {}
             _keep(self._predicted, key, kept)
         return kept
 

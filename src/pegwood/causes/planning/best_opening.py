@@ -46,7 +46,7 @@ def best_opening(net_worth: Floats, brings: Bools) -> tuple[float, Bools]:
     size = len(net_worth)
     opened = np.zeros(size, dtype=bool)
     # what is no worth itself, and on the way to nothing that is, cannot be in it
-    asked = np.flatnonzero(brings[net_worth > 0].any(axis=0)) if np.any(net_worth > 0) else []
+    asked = np.flatnonzero(brings[net_worth > 0].any(axis=0))
     if not len(asked):
         return 0.0, opened
     worth = np.rint(net_worth[asked] * FINENESS).astype(np.int64)

@@ -50,8 +50,8 @@ class Prices:
     comeback : float
         What a camera that comes back costs besides the work: the post, the talk, the trust, [min].
     again : float
-        How much of the strip-down is paid once more for a fault that was left, [1]. After an estimate it is
-        little: what that overlooked is mostly found while mending, and costs the talk with the owner.
+        How much of the strip-down is paid once more for a fault that was left, [1]. After an estimate
+        nothing: what that overlooked is found while mending, and costs the talk with the owner.
     sure : float
         A fault likelier than this counts as found without laying its part open, [1]. At 1 none does: what is
         there has to be mended, and for that its part lies open. Below it the question is only what is wrong,
@@ -74,7 +74,7 @@ class Prices:
 
 
 #: For an estimate: what is wrong is to be known, and nothing is mended yet (practice, as all prices).
-FOR_ESTIMATE = Prices(comeback=90.0, again=0.3, sure=0.95)
+FOR_ESTIMATE = Prices(comeback=90.0, again=0.0, sure=0.95)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -320,7 +320,8 @@ class Weighing:
             lot = beliefs.lot_of[sign]
             if lot not in said_by:
                 said_by[lot] = beliefs.predicted(lot, bench.seen, bench.known)
-            said = said_by[lot][sign]
+            if (said := said_by[lot].get(sign)) is None:
+                continue  # its faults hang together too widely to say
             for chance, faults in zip(said.chances, said.faults, strict=True):
                 if chance > 0:
                     then = self.chances.copy()
