@@ -36,7 +36,7 @@ def test_a_story_is_told_whole_and_the_diary_keeps_what_was_said_before(on_the_b
     tell(on_the_bench, ["dropped"], by=BY)
     assert Story.objects.get(job=on_the_bench).told == ["dropped"]
     first, second = on_the_bench.diary.filter(what="heard the story").order_by("pk")
-    assert first.text == "fell, or was knocked; long in a damp place; not: sand or grit"
+    assert first.text == "fell, or was knocked; long in a damp place; no sand or grit"
     assert second.old == {"told": ["dropped", "stored-damp"], "denied": ["sand"]}
     tell(on_the_bench, ["dropped"], by=BY)  # the same once more is no news
     assert on_the_bench.diary.filter(what="heard the story").count() == 2

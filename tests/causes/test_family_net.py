@@ -9,7 +9,7 @@ from pegwood.anatomy.construction import read_construction
 from pegwood.anatomy.mechanism import read_mechanism
 from pegwood.causes.family_net import family_causes
 from pegwood.causes.inference import posterior
-from pegwood.causes.story import COMMON
+from pegwood.causes.story import COMMON, STORY, denied
 
 BODY = read_mechanism(
     'id = "body"\nname = "body"\nsource = "a test"\nmark = "practice"\n'
@@ -84,3 +84,7 @@ def test_a_story_that_cannot_be_is_refused():
         causes().net(["cursed"])
     with pytest.raises(ValueError, match="'sand' is told and denied at once"):
         causes().net(["sand"], ["sand"])
+
+
+def test_everything_of_a_story_has_words_for_its_denial():
+    assert all(denied(item) and denied(item) != said for item, said in STORY.items())

@@ -22,6 +22,27 @@ STORY: Mapping[str, str] = MappingProxyType(
     }
 )
 
+#: What is said where it is not so.
+_NOT_SO = {
+    "unserved-long": "served within twenty years",
+    "unused-long": "used within ten years",
+    "earlier-repair": "nobody was in there before",
+    "leaked-cell": "no cell leaked in it",
+    "used-hard": "not used hard",
+    "sand": "no sand or grit",
+    "dropped": "never fell or was knocked",
+    "soaked-fresh": "was not in fresh water",
+    "soaked-salt": "was not in salt water",
+    "stored-damp": "not long in a damp place",
+    "stored-hot-dry": "not long in a hot, dry place",
+}
+
+
+def denied(item: str) -> str:
+    """What is said where something of the story is not so."""
+    return _NOT_SO[item]
+
+
 #: How many of the cameras that come in for repair it is so of, where nobody said anything, [1] (practice:
 #: nobody has counted it).
 COMMON: Mapping[str, float] = MappingProxyType(

@@ -13,6 +13,7 @@ from pegwood.book.models import Job, Story
 from pegwood.book.moving import locked_open
 from pegwood.book.refusal import Refused
 from pegwood.causes.story import STORY
+from pegwood.causes.story import denied as not_so_of
 
 STORY_FIELDS = ("told", "denied")
 
@@ -47,7 +48,7 @@ def tell(
     old, new = diary.changes(before, diary.values(story, STORY_FIELDS))
     if new:
         story.save()
-        not_so_in_words = [f"not: {STORY[key]}" for key in story.denied]
+        not_so_in_words = [not_so_of(key) for key in story.denied]
         said = "; ".join([*(STORY[key] for key in story.told), *not_so_in_words])
         diary.write(job, by=by, at=at or timezone.now(), what="heard the story", text=said, old=old, new=new)
     return story

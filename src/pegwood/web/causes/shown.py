@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 
 from pegwood.anatomy.construction import Construction
 from pegwood.causes.known import Fault
-from pegwood.causes.story import COMMON, STORY
+from pegwood.causes.story import COMMON, STORY, denied
 from pegwood.causes.weighing import Likely, Weighed
 from pegwood.causes.why import NOTHING, Moved, moved
 from pegwood.causes.words.story_told import told_by
@@ -164,7 +164,7 @@ def _most(stage: Stage, did: Iterable[Moved], fault: str, *, up: bool) -> tuple[
 def about(stage: Stage, kind: str, key: str) -> str:
     """Something that was told, seen or ruled, short: "was in salt water", "Move the lever slowly: stiff"."""
     if kind == "story":
-        return STORY[key] if key in stage.case.told else f"not: {STORY[key]}"
+        return STORY[key] if key in stage.case.told else denied(key)
     if kind == "sign":
         return words.seen(stage.causes.signs[key], stage.said.get(key, ""))
     if kind == "ruling":

@@ -16,6 +16,7 @@ from pegwood.book.refusal import Refused
 from pegwood.book.trade_tables import tables
 from pegwood.book.weighing.answering import answer_sign, take_back_answer
 from pegwood.book.weighing.telling import tell_one
+from pegwood.causes.story import denied
 from pegwood.web.bench_request import CANNOT, go_to, is_live, job_numbered, who
 from pegwood.web.causes import words
 from pegwood.web.causes.advised import Advised, advised, is_at_hand
@@ -77,7 +78,7 @@ class CausesPage:
     @property
     def told(self) -> tuple[str, ...]:
         """The story in words."""
-        return tuple(one.says if one.so else f"not: {one.says}" for one in self.story if one.so is not None)
+        return tuple(one.says if one.so else denied(one.key) for one in self.story if one.so is not None)
 
     @property
     def seems(self) -> tuple[StoryTap, ...]:
