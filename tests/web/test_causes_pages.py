@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 
 import pytest
 from django.test import Client
@@ -18,7 +19,7 @@ from pegwood.book.weighing.case import case_of
 from pegwood.book.weighing.telling import tell
 from pegwood.causes.story import STORY
 from pegwood.causes.weighing import weigh
-from pegwood.web.causes import words
+from pegwood.web.causes import stage, words
 
 pytestmark = pytest.mark.django_db
 LIVE = {"HX-Request": "true"}
@@ -221,6 +222,19 @@ def test_when_no_look_says_more_it_says_what_to_open_with_every_caution_and_a_pr
         assert escape(text) in page
     press(client, on_the_bench, "reach", part=part)
     assert StripDown.objects.get().reach == [part]
+
+
+@pytest.mark.parametrize(("off", "says"), [(0.02, "off by up to 2 %"), (1.0, "nobody can say")])
+def test_what_could_not_be_gone_through_exactly_says_how_far_off_it_may_be(
+    client, arrived, monkeypatch, off, says
+):
+    exact = stage.weigh
+    monkeypatch.setattr(
+        stage, "weigh", lambda causes, case: replace(exact(causes, case), approximate=True, off=off)
+    )
+    page = shown(client, arrived)
+    assert "<b>Approximate:</b>" in page
+    assert says in page
 
 
 def test_when_all_is_decided_it_stops_asking(client, on_the_bench):
