@@ -10,14 +10,16 @@ from django.utils import timezone
 from django.utils.html import escape
 
 from conftest import BY, FOLDER, ILSE
-from pegwood.book import leaving
+from pegwood.book import arriving, leaving
 from pegwood.book.models import Job, LessonLeftOut
 from pegwood.book.weighing import learnt
+from pegwood.book.weighing.about import causes_for
 from pegwood.book.weighing.answering import answer_sign
 from pegwood.book.weighing.mending import log_mend
 from pegwood.book.weighing.ruling import rule
 from pegwood.causes.learning import Change
 from pegwood.web.causes.taught import shown_of
+from pegwood.web.warming import learn_lessons
 
 pytestmark = pytest.mark.django_db
 FAMILY = FOLDER.family
@@ -205,3 +207,12 @@ def test_many_jobs_are_counted_and_named_only_when_they_are_asked_for():
     assert (few.jobs, few.more) == (tuple(range(1, 13)), 18)
     (each,) = shown_of([change], causes, "shutter", all_jobs=True)
     assert (len(each.jobs), each.more) == (30, 0)
+
+
+def test_what_jobs_taught_is_learned_before_the_first_page_asks(taught, monkeypatch):
+    again = arriving.take_in(ILSE, FOLDER, by=BY)
+    monkeypatch.setattr("pegwood.web.warming.connections.close_all", lambda: None)  # the test's own book
+    learn_lessons()
+    (_, learned) = learnt._learnt[FAMILY]
+    assert learned.changes
+    assert causes_for(again) is learned.causes, "and is at hand then"

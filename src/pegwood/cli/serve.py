@@ -63,12 +63,15 @@ def run(address: Address, *, browser: bool) -> None:
     """Serve until interrupted, and say so in one line if that cannot be."""
     from pegwood.frame.server import serve as serve_pages
     from pegwood.web.reading import reader
+    from pegwood.web.warming import learn_lessons
 
     def ready(url: str) -> None:
         click.echo(f"The bench is open at {url}  (Ctrl+C closes it)")
         reader.take_up_again(by=who())
         # The chart library takes a second or two to load: now, and not before the first chart.
         Thread(target=import_module, args=("bokeh.plotting",), daemon=True).start()
+        # Learning from hundreds of closed jobs takes seconds, too, and is kept until one more closes.
+        Thread(target=learn_lessons, name="lessons", daemon=True).start()
         if browser:
             webbrowser.open(url)
 

@@ -1,9 +1,16 @@
-"""What the first firing would otherwise wait for: libraries that are slow to load."""
+"""What the first firing, or the first page of a day, would otherwise wait for."""
 
 from __future__ import annotations
 
-import numpy as np
+import logging
 
+import numpy as np
+from django.db import DatabaseError, connections
+
+from pegwood.book.families import known
+from pegwood.book.models import Job
+from pegwood.book.states import OVER
+from pegwood.book.weighing.learnt import learnt_of
 from pegwood.instruments.recordings import held
 from pegwood.instruments.shutter import analyse, doubts
 
@@ -22,3 +29,21 @@ def warm_up() -> None:
     for curve in (light, behind):
         result = analyse(held((0.5 * curve + noise)[:, None], float(_RATE), "warm-up"))
         doubts(3 * list(result.shots[:1]))
+
+
+def learn_lessons() -> None:
+    """
+    Weigh all closed jobs and learn from them for the families on the bench, in a thread of its own.
+
+    Three hundred jobs take ten seconds on one slow core, and two more for each family; the first page on
+    what is wrong would wait for it. Whatever fails here fails again there, and is told there.
+    """
+    try:
+        open_jobs = Job.objects.exclude(standing__in=OVER).order_by("-pk")
+        families = dict.fromkeys(open_jobs.values_list("camera__family", flat=True))
+        for construction in [known().constructions[one] for one in families if one in known().constructions]:
+            learnt_of(construction)
+    except (DatabaseError, ValueError, OSError) as trouble:
+        logging.getLogger(__name__).warning("lessons were not learned beforehand: %s", trouble)
+    finally:
+        connections.close_all()  # this thread's own; a kept one would hold the book's file open

@@ -161,13 +161,18 @@ def learnt_of(construction: Construction, today: date | None = None) -> Learned:
     filed = as_filed(construction.id)
     if filed is None:
         raise Refused(f"There is no family {construction.id!r}.")
-    today = today or timezone.now().astimezone(workshop().zone).date()
+    today = today or today_here()
     state = (filed, _state(), today, weights(), shared_files())
     before = _learnt.get(construction.id)
     if before is None or before[0] != state:
         before = state, _learn(filed, today)
         _learnt[construction.id] = before
     return before[1]
+
+
+def today_here() -> date:
+    """The day it is in the workshop."""
+    return timezone.now().astimezone(workshop().zone).date()
 
 
 def _learn(filed: FamilyCauses, today: date) -> Learned:

@@ -136,8 +136,6 @@ def hand_on() -> None:
     Counts as TOML: nothing of owners, cameras, days or single jobs is in it. A file from another workshop is
     put in the folder `lessons` of the workshop's own; a job of theirs counts as half of one here.
     """
-    from django.utils import timezone
+    from pegwood.book.weighing.learnt import handed_on, today_here
 
-    from pegwood.book.weighing.learnt import handed_on
-
-    click.echo(handed_on(timezone.localdate()), nl=False)
+    click.echo(handed_on(today_here()), nl=False)

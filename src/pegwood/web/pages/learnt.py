@@ -8,7 +8,6 @@ from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.urls import path, reverse
-from django.utils import timezone
 from django.views.decorators.http import require_POST, require_safe
 from django.views.decorators.vary import vary_on_headers
 
@@ -24,6 +23,7 @@ from pegwood.book.weighing.learnt import (
     leave_out,
     shared_files,
     take_in_again,
+    today_here,
     weights,
 )
 from pegwood.book.weighing.lesson_jobs import LessonJob, lesson_jobs
@@ -185,7 +185,7 @@ def lesson(request: HttpRequest, number: int) -> HttpResponse:
 @require_safe
 def hand_on(request: HttpRequest) -> HttpResponse:  # noqa: ARG001
     """What the workshop's own jobs taught, as a file for another one."""
-    answer = HttpResponse(handed_on(timezone.localdate()).encode(), content_type=TOML)
+    answer = HttpResponse(handed_on(today_here()).encode(), content_type=TOML)
     answer.headers["Content-Disposition"] = 'attachment; filename="lessons.toml"'
     return answer
 
