@@ -13,7 +13,7 @@ from pegwood.anatomy.construction import constructions
 from pegwood.anatomy.planning import choose
 from pegwood.causes.planning.access import access
 from pegwood.causes.planning.best_opening import best_opening, best_openings
-from pegwood.causes.planning.expected_cost import Bench, ExpectedCost, Prices
+from pegwood.causes.planning.expected_cost import FOR_ESTIMATE, Bench, ExpectedCost, Prices
 from pegwood.causes.planning.next_actions import LEAST_WORTH
 
 
@@ -146,3 +146,35 @@ def test_the_planner_is_hardly_dearer_than_the_best_course_of_all():
     assert np.mean(excess) < 0.015
     assert max(excess) < 0.08
     assert np.mean(unasked) > 3 * np.mean(excess)
+
+
+def test_a_look_below_a_cover_that_comes_off_anyway_pays_no_way():
+    built = construction(part("cover", 12), part("latch", 4, "cover"), part("train", 25, "cover"))
+    faults = [fault("worn", "latch", 0.9), fault("gum", "train", 0.4)]
+    worths = []
+    for off in ((), ("cover",)):
+        of = causes(faults, [sign("runs", 1.0, 0.02, {"gum": 0.95}, off=off)])
+        (look,) = ExpectedCost(of, built, prices=Prices(comeback=40.0)).on(Bench()).looks()
+        worths.append(look.worth)
+        assert look.access_minutes == (12.0 if off else 0.0)
+    assert worths[0] > 1
+    assert worths[1] == pytest.approx(worths[0])
+
+
+def test_of_parts_that_only_pay_together_one_is_opened_and_then_it_is_weighed_anew():
+    built = construction(part("cover", 30), part("latch", 4, "cover"), part("train", 5, "cover"))
+    faults = [fault("worn", "latch", 0.3), fault("gum", "train", 0.3)]
+    of = causes(faults, [sign("runs", 1.0, 0.02, {"gum": 0.95, "worn": 0.5})])
+    now = ExpectedCost(of, built, prices=Prices(comeback=60.0)).on(Bench())
+    assert now.opened.sum() == 3  # neither 0.3 x 95 would pay the cover alone
+    (first,) = now.openings(1)
+    assert (first.targets, first.access_minutes) == (("latch",), 34.0)
+
+
+def test_for_an_estimate_what_is_as_good_as_sure_needs_no_opening():
+    built = construction(part("train", 10))
+    of = causes([fault("gum", "train", 0.97)], [sign("runs", 1.0, 0.02, {"gum": 0.95})])
+    assert [one.targets for one in ExpectedCost(of, built).on(Bench()).openings()] == [("train",)]
+    estimate = ExpectedCost(of, built, prices=FOR_ESTIMATE).on(Bench())
+    assert estimate.openings() == []
+    assert all(one.worth <= 0 for one in estimate.looks())

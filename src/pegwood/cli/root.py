@@ -18,7 +18,10 @@ COMMANDS = {
     "measure": ("pegwood.cli.measure:measure", "Read a recording of a shutter."),
     "trade": ("pegwood.cli.trade:trade", "Ask what the trade knows: metals, agents, threads, oils."),
     "strip": ("pegwood.cli.strip:strip", "Ask how a kind of camera comes apart: its parts, and the way in."),
-    "causes": ("pegwood.cli.causes:causes", "Weigh what is wrong, and what to look at next."),
+    "causes": (
+        "pegwood.cli.causes:causes",
+        "Weigh what is wrong with a camera, and find what is worth looking at next.",
+    ),
     "paper": ("pegwood.cli.paper:paper", "Make receipts, reports, certificates and bills."),
     "find": ("pegwood.cli.find:find", "Look something up in everything written down."),
     "backup": ("pegwood.cli.keeping:backup", "Put the whole workshop into one archive."),
