@@ -7,6 +7,9 @@ chance is above 0.95. The clock stops when all are found: both are told so. Coun
 that lay parts open with what their risks cost on average, and the looking over of parts. Two figures: minutes
 until a fault is found, over all faults, and until the last of a camera is.
 
+Where the planner would stop, and something is still there, overlooking a fault is reckoned dearer and it goes
+on; the figures tell how far it was when it would have stopped by itself.
+
 The fixed checklist is one order of looks and parts for a family, the best for the figure it is held against:
 the better of several beginnings, made better by thousands of moves on a sample of cameras of other worlds.
 """
@@ -16,7 +19,7 @@ from __future__ import annotations
 import os
 import random
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -34,7 +37,9 @@ SEED = 20261127
 CAMERAS = int(os.environ.get("PEGWOOD_CAMERAS", "64"))
 PER_WORLD = 25
 TRAINED_ON = 120
-#: Forecasts are made anew for every so manieth camera, without the clock that stops when all is found.
+#: What overlooking a fault costs, [min]: each time the planner would stop and is told to go on, it is dearer.
+OVERLOOKED = (60.0, 120.0, 240.0, 480.0)
+#: Forecasts are made anew for every so many cameras, without the clock that stops when all is found.
 FORECAST_EVERY = 4
 BINS = 10
 
@@ -60,10 +65,15 @@ class Adaptive:
     """The planner's order on one family."""
 
     causes: FamilyCauses
-    costs: ExpectedCost
+    construction: Construction
     body: Body
 
     def __post_init__(self) -> None:
+        prices = [replace(FOR_ESTIMATE, comeback=minutes) for minutes in OVERLOOKED]
+        self.by_price = [ExpectedCost(self.causes, self.construction, prices=one) for one in prices]
+        self.costs = self.by_price[0]
+        for one in self.by_price:
+            one.beliefs = self.costs.beliefs  # what was weighed once is the same at any price
         self.signs_of_lot: dict[int, list[str]] = {}
         for sign, lot in self.costs.beliefs.lot_of.items():
             self.signs_of_lot.setdefault(lot, []).append(sign)
@@ -71,7 +81,9 @@ class Adaptive:
     def told(self, camera: Camera) -> Told:
         """Goes on until all is found."""
         told, bench, minutes = Told({}), Bench(), 0.0
-        now = self.costs.on(bench)
+        dearer = list(self.by_price)
+        costs = dearer.pop(0)
+        now = costs.on(bench)
         looks = {one.sign: one for one in now.looks()}
         stopped = False
         while True:
@@ -96,7 +108,7 @@ class Adaptive:
                 seen = tuple(float(n == camera.says[of.id]) for n in range(len(of.answers)))
                 stays = off == bench.off
                 bench = Bench(seen={**bench.seen, of.id: seen}, known=bench.known, off=off)
-                now = self.costs.on(bench)
+                now = costs.on(bench)
                 # other faults' looks are as much worth as before, as long as nothing comes off
                 lot = self.signs_of_lot[self.costs.beliefs.lot_of[of.id]] if stays else None
                 kept = {sign: one for sign, one in looks.items() if lot is not None and sign not in lot}
@@ -105,6 +117,11 @@ class Adaptive:
             if opening is None and not stopped:
                 stopped, told.stopped_at = True, minutes
                 told.found_when_stopped = len(told.found_at) / len(camera.faults)
+            if opening is None and dearer:  # it would stop, and is told that something is still there
+                costs = dearer.pop(0)
+                now = costs.on(bench)
+                looks = {one.sign: one for one in now.looks()}
+                continue
             targets = opening.targets if opening else self._next(now)
             way, off = self.body.opening(targets, bench.off)
             minutes += way
@@ -118,11 +135,11 @@ class Adaptive:
                         if known[fault.id]:
                             told.found_at.setdefault(fault.id, minutes)
             bench = Bench(seen=bench.seen, known=known, off=off)
-            now = self.costs.on(bench)
+            now = costs.on(bench)
             looks = {one.sign: one for one in now.looks()}
 
     def _next(self, now: Weighing) -> tuple[str, ...]:
-        """The planner would stop here; something is still there, so the next likeliest for its minutes."""
+        """At no price would it go on; something is still there, so the next likeliest for its minutes."""
         chances = now.unsure(now.chances)
         odds = [
             0.0 if fault.id in now.bench.known else chance / (1 - chance)
@@ -203,7 +220,7 @@ def compared(
     drawn = cameras(causes, count, f"{seed} {causes.family}")
     each = best_checklist(checklist, sample, f"{seed}", each=True, moves=moves)
     last = best_checklist(checklist, sample, f"{seed}", each=False, moves=moves) if until_last else each
-    adaptive = Adaptive(causes, costs, body)
+    adaptive = Adaptive(causes, construction, body)
     return Compared(
         causes.family,
         [adaptive.told(one) for one in drawn],
