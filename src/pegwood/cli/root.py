@@ -20,7 +20,7 @@ COMMANDS = {
     "strip": ("pegwood.cli.strip:strip", "Ask how a kind of camera comes apart: its parts, and the way in."),
     "causes": (
         "pegwood.cli.causes:causes",
-        "Weigh what is wrong with a camera, and find what is worth looking at next.",
+        "Weigh what is wrong, and what to look at next.",
     ),
     "paper": ("pegwood.cli.paper:paper", "Make receipts, reports, certificates and bills."),
     "find": ("pegwood.cli.find:find", "Look something up in everything written down."),

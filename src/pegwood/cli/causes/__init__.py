@@ -26,4 +26,4 @@ QUESTIONS = {
     epilog="Example: pegwood causes likely box --story stored-damp --sign shutter.sector-sticks=yes",
 )
 def causes() -> None:
-    """Weigh what is wrong with a camera, and find what is worth looking at next."""
+    """Weigh what is wrong, and what to look at next."""

@@ -171,6 +171,8 @@ def _rests(change: Change) -> str:
     told = []
     if change.what == "prior":
         told.append(f"found {_times(change.counts[1])}, ruled out {_times(change.counts[0])}")
+        if len(set(change.rests_on)) > sum(change.counts):
+            told.append("in the other jobs what was seen spoke for or against it")
     elif change.what == "success":
         told.append(f"held {_times(change.counts[1])}, failed {_times(change.counts[0])}")
     elif change.what in ("minutes", "pace"):

@@ -86,8 +86,7 @@ class ScoresPage:
         off = f"{abs(z):.1f} standard deviations {'above' if z >= 0 else 'below'}"
         if abs(z) < FAR_OFF:
             return f"The Brier score lies {off} what right chances would give: nothing unusual."
-        why = "the chances are too sure" if z > 0 else "the chances are not sure enough"
-        return f"The Brier score lies {off} what right chances would give: {why}."
+        return f"The Brier score lies {off} what right chances would give: they are not right."
 
 
 @require_safe
