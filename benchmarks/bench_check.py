@@ -30,7 +30,7 @@ from pegwood.anatomy.construction import Construction, constructions
 from pegwood.causes.family_net import FamilyCauses, family_causes
 from pegwood.causes.known import knowledge
 from pegwood.causes.planning.expected_cost import FOR_ESTIMATE, Bench, ExpectedCost, Weighing
-from pegwood.causes.planning.next_actions import LEAST_WORTH
+from pegwood.causes.planning.pairs import LEAST_WORTH
 
 SEED = 20261127
 #: Cameras of all families together; 2000 take an hour.

@@ -111,7 +111,7 @@ def test_a_mend_is_work_and_finds_its_fault(on_the_bench, signs):
     log_mend(on_the_bench, fault.id, fault.mends[0].name, minutes=25, by=BY)
     work = on_the_bench.work.get()
     assert (work.minutes, work.done) == (25, f"{fault.name}: {fault.mends[0].name}")
-    assert case_of(on_the_bench, causes).rulings == {fault.id: True}
+    assert case_of(on_the_bench, causes, as_found=True).rulings == {fault.id: True}
     benchwork.strike_out_work(work, "wrong job", by=BY)
     assert not MendDone.objects.filter(work__struck_out=False).exists()
 
@@ -148,3 +148,31 @@ def test_a_finding_counts_as_a_sign_until_somebody_answers_that_sign(on_the_benc
     assert case_of(on_the_bench, causes).answers[looks.id] == (1, 0, 0)
     take_back_answer(row, by=BY)
     assert case_of(on_the_bench, causes).answers[looks.id] == by_finding
+
+
+def test_what_is_seen_after_a_mend_stands_beside_what_was_found(on_the_bench):
+    """A mended fault is there no more, and its signs are to be asked again; what it came in with stays."""
+    causes = the_causes(on_the_bench)
+    fault = causes.faults["shutter.gummed-slow-train"]
+    hangs = causes.signs["shutter.hangs-1s"]
+    other = next(
+        sign for sign in causes.signs.values() if all(one.fault != fault.id for one in sign.shown_by)
+    )
+    found = answer_sign(on_the_bench, hangs.id, hangs.answers[-1], by=BY)
+    answer_sign(on_the_bench, other.id, other.answers[0], by=BY)
+    mend = log_mend(on_the_bench, fault.id, fault.mends[0].name, by=BY)
+    now = case_of(on_the_bench, causes)
+    assert now.rulings[fault.id] is False
+    assert hangs.id not in now.answers  # to be asked again
+    assert other.id in now.answers
+    as_found = case_of(on_the_bench, causes, as_found=True)
+    assert as_found.rulings[fault.id] is True
+    assert as_found.answers[hangs.id][-1] == 1
+    runs = answer_sign(on_the_bench, hangs.id, hangs.answers[0], by=BY)
+    assert (runs.after_mend, runs.chances_before) == (True, None)
+    assert case_of(on_the_bench, causes).answers[hangs.id][0] == 1
+    assert case_of(on_the_bench, causes, as_found=True).answers[hangs.id][-1] == 1
+    benchwork.strike_out_work(mend.work, "it did not", by=BY)
+    assert case_of(on_the_bench, causes).rulings[fault.id] is True
+    found.refresh_from_db()
+    assert not found.struck_out

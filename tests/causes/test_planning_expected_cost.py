@@ -14,7 +14,7 @@ from pegwood.anatomy.planning import choose
 from pegwood.causes.planning.access import access
 from pegwood.causes.planning.best_opening import best_opening, best_openings
 from pegwood.causes.planning.expected_cost import FOR_ESTIMATE, Bench, ExpectedCost, Prices
-from pegwood.causes.planning.next_actions import LEAST_WORTH
+from pegwood.causes.planning.pairs import LEAST_WORTH
 
 
 def closed(rng, size):

@@ -6,10 +6,12 @@ from dataclasses import replace
 
 import pytest
 
-from causes.test_why import CAUSES, NO, YES
+from causes.test_why import CAUSES, GUM, NO, YES
+from pegwood.causes import weighing
 from pegwood.causes.case import Case
 from pegwood.causes.family_net import FamilyCauses
-from pegwood.causes.inference import in_rows, rows
+from pegwood.causes.inference import TooWide, in_rows, rows
+from pegwood.causes.known import Raised
 from pegwood.causes.story import TRACED
 from pegwood.causes.weighing import _posterior, _weighed, chances_of, weigh
 
@@ -76,6 +78,31 @@ def test_what_is_too_wide_to_be_exact_says_so_and_how_far_off_it_may_be(monkeypa
     _weighed.cache_clear()
     _posterior.cache_clear()
     assert near.approximate
-    assert near.off <= off
+    assert near.off == 1.0 if off == 1 else near.off <= off
     for fault, chance in near.chances.items():
         assert abs(chance - exact.chances[fault]) <= near.off
+
+
+def test_what_nothing_can_reckon_with_keeps_what_was_ruled_and_says_that_nobody_can_say(monkeypatch):
+    """Also then an answer is kept and a page shown: nothing of the book hangs on the reckoning."""
+
+    def too_wide(*_args: object) -> None:
+        raise TooWide(1 << 30)
+
+    for name in ("posterior_over_stories", "posterior_or_near"):
+        monkeypatch.setattr(weighing, name, lambda *_args, **_kwargs: too_wide())
+    _weighed.cache_clear()
+    _posterior.cache_clear()
+    found = weigh(CAUSES, Case(answers={"slow": YES}, rulings={"rust": True}))
+    assert (found.approximate, found.off, found.chances["rust"]) == (True, 1.0, 1.0)
+    assert chances_of(CAUSES, Case(answers={"slow": YES}), "hangs") is None
+    _weighed.cache_clear()
+    _posterior.cache_clear()
+
+
+def test_what_is_ruled_against_all_odds_is_possible():
+    sure = replace(GUM, prior=0.5, raised=tuple(Raised(by=one, odds=1000) for one in TRACED))
+    causes = replace(CAUSES, faults={**CAUSES.faults, "gum": sure})
+    found = weigh(causes, Case(told=frozenset(TRACED), rulings={"gum": False}, answers={"hangs": NO}))
+    assert found.is_possible
+    assert all(0 <= chance <= 1 for chance in found.chances.values())

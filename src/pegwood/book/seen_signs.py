@@ -12,6 +12,7 @@ from pegwood.anatomy.construction import Construction
 from pegwood.anatomy.part_names import NotOnePart, find_part
 from pegwood.book.families import construction_of
 from pegwood.book.models import Finding, Job, Measurement
+from pegwood.book.stripping.way_in import strip_down_of
 from pegwood.causes.family_net import FamilyCauses
 from pegwood.causes.reads import Reading, counting, read_levels
 from pegwood.causes.words.telling import Hint, SeenFinding, said_of
@@ -61,7 +62,7 @@ def signs_from(job: Job, causes: FamilyCauses, *, phase: str = Measurement.Phase
     phase : str, optional
         "as found" or "as left": which accepted readings, and whether findings after work count.
     """
-    construction = construction_of(job.camera.family)
+    construction = construction_of(strip_down_of(job).family)
     if construction is None:
         return SeenSigns()
     return SeenSigns(

@@ -2,11 +2,9 @@
 
 from __future__ import annotations
 
-from pegwood.causes.known import Sign
+from pegwood.causes.known import DONT_KNOW, SORT_OF, Sign
 from pegwood.trade.names import nearest
 
-DONT_KNOW = "don't know"
-SORT_OF = "sort of "
 #: "Sort of stiff" is taken to be right so many times as often as the next grade would be called so
 #: (practice: nobody has counted it).
 SORT_OF_ODDS = 3.0

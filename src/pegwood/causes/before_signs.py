@@ -24,6 +24,8 @@ from pegwood.causes.story import COMMON
 Floats = npt.NDArray[np.float64]
 #: Natural logarithms of odds between which the odds of a fault with no story lie.
 FURTHEST = 80.0
+#: A chance before any sign stays this far from 0 and 1: what is ruled against all odds must be possible.
+NEAREST = 1e-12
 
 
 def chance(fault: Fault, story: Mapping[str, bool]) -> float:
@@ -65,7 +67,7 @@ def chances(
     rest = tuple(sorted((item, by) for item, by in raised.items() if item not in items and item not in story))
     logs, weights = _histories(rest)
     mixed: Floats = expit(told[:, np.newaxis] + logs) @ weights
-    return mixed
+    return np.clip(mixed, NEAREST, 1 - NEAREST)
 
 
 @lru_cache(maxsize=8192)

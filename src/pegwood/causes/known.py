@@ -29,7 +29,11 @@ from pegwood.trade.typed_toml import Place, Source, built
 
 FOLDER = Path(__file__).parent / "knowledge"
 By = Literal["eye", "hand", "ear", "instrument"]
+#: What may be answered to any sign, and what stands before an answer that is only partly so.
+DONT_KNOW, SORT_OF = "don't know", "sort of "
 LARGEST_ODDS = 1000.0
+#: Of a million cameras one: nobody at a bench knows of anything rarer.
+RAREST = 1e-6
 _ID = re.compile(r"[a-z0-9]+(-[a-z0-9]+)*")
 
 
@@ -130,8 +134,8 @@ class Fault:
     def __post_init__(self) -> None:
         for text in self.told:
             Told.parse(text)
-        if not 0 < self.prior < 1:
-            raise ValueError(f"the prior is {self.prior:g}. Expected between 0 and 1.")
+        if not RAREST <= self.prior <= 1 - RAREST:
+            raise ValueError(f"the prior is {self.prior:g}. Expected between {RAREST:g} and 1 - {RAREST:g}.")
         if len({one.by for one in self.raised}) < len(self.raised):
             raise ValueError(f"{self.id!r} is raised by one thing twice.")
 
@@ -203,8 +207,12 @@ class Sign:
     def __post_init__(self) -> None:
         if not (math.isfinite(self.minutes) and 0 < self.minutes <= 240):
             raise ValueError(f"minutes is {self.minutes:g}. Expected above 0, up to 240.")
-        if len(self.answers) < 2 or len(set(self.answers)) < len(self.answers):
+        if len(self.answers) < 2 or len({one.casefold() for one in self.answers}) < len(self.answers):
             raise ValueError(f"{self.id!r} needs two answers or more, all different.")
+        for answer in self.answers:
+            said = answer.strip().casefold()
+            if not said or said == DONT_KNOW or said.startswith(SORT_OF):
+                raise ValueError(f"{answer!r} is no answer to look for: everybody may give it to any sign.")
         if not (self.shown_by or self.tells_of):
             raise ValueError(f"{self.id!r} is shown by no fault, and tells of nothing in the story.")
         if len({one.by for one in self.tells_of}) < len(self.tells_of):

@@ -142,14 +142,19 @@ def _in_one_net(causes: FamilyCauses, case: Case) -> StoryPosterior:
     """
     story = story_of(case.told, case.denied)
     net = with_odds(causes.net(case.told, case.denied), case.odds)
-    found = posterior_or_near(net, case.answers, case.rulings)
+    try:
+        found = posterior_or_near(net, case.answers, case.rulings)
+        faults, log_evidence, off = found.faults, found.log_evidence, found.off
+    except TooWide:  # then nothing can be said but what was ruled, and what was likely before
+        faults = {fault: float(case.rulings.get(fault, prior)) for fault, prior in net.priors.items()}
+        log_evidence, off = 0.0, 1.0
     return StoryPosterior(
-        faults=found.faults,
+        faults=faults,
         story={item: float(story.get(item, COMMON[item])) for item in TRACED},
-        log_evidence=found.log_evidence,
+        log_evidence=log_evidence,
         before=net.priors,
         approximate=True,
-        off=found.off if story.keys() >= set(TRACED) else 1.0,
+        off=off if story.keys() >= set(TRACED) else 1.0,
     )
 
 
@@ -212,17 +217,19 @@ def chances_of(causes: FamilyCauses, case: Case, sign: str) -> tuple[float, ...]
     Returns
     -------
     tuple of float or None
-        None where what is known besides cannot be.
+        None where what is known besides cannot be, or where it cannot be told exactly.
     """
     others = {one: weights for one, weights in case.answers.items() if one != sign}
     before = _over_stories(causes, replace(case, answers=others))
-    if not before.is_possible:
+    if not before.is_possible or before.approximate:
         return None
     levels = range(len(causes.signs[sign].answers))
     found = []
     for level in levels:
         seen = tuple(float(level == one) for one in levels)
         after = _over_stories(causes, replace(case, answers={**others, sign: seen}))
+        if after.approximate:
+            return None
         found.append(math.exp(after.log_evidence - before.log_evidence) if after.is_possible else 0.0)
     total = math.fsum(found)  # 1 but for rounding
     return tuple(one / total for one in found)

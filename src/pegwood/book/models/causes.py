@@ -27,8 +27,10 @@ class SignAnswer(CanBeStruckOut):
     # One of the sign's answers, "sort of" before it, or "don't know".
     answer = models.CharField(max_length=120)
     # Which of the sign's answers that is, and how likely the program held each just before; none for
-    # "don't know", and where what was seen before could not be.
+    # "don't know", after a mend, and where it could not be told exactly.
     level = models.PositiveSmallIntegerField(null=True, blank=True)
+    # Whether a mend had been done by then: it tells how the camera is, not what was wrong with it.
+    after_mend = models.BooleanField(default=False)
     chances_before = models.JSONField(null=True, blank=True)
     at = models.DateTimeField()
     by = models.CharField(max_length=80)
@@ -37,7 +39,9 @@ class SignAnswer(CanBeStruckOut):
         ordering = ["at", "pk"]
         constraints = [
             models.UniqueConstraint(
-                name="one_answer_to_a_sign", fields=["job", "sign"], condition=Q(struck_out=False)
+                name="one_answer_to_a_sign_as_found_and_one_since",
+                fields=["job", "sign", "after_mend"],
+                condition=Q(struck_out=False),
             )
         ]
 

@@ -8,7 +8,7 @@ from django.db import transaction
 from django.utils import timezone
 
 from pegwood.book import diary
-from pegwood.book.models import Job, SignAnswer
+from pegwood.book.models import Job, MendDone, SignAnswer
 from pegwood.book.moving import locked_open
 from pegwood.book.refusal import Refused
 from pegwood.book.weighing.about import the_causes
@@ -21,6 +21,8 @@ from pegwood.causes.weighing import chances_of
 def answer_sign(job: Job, sign: str, answer: str, *, by: str, at: datetime | None = None) -> SignAnswer:
     """
     Write down what was seen of a sign; an answer that was there before is struck out.
+
+    What is seen once a mend was done stands beside what was seen before: that tells what was wrong.
 
     Parameters
     ----------
@@ -45,7 +47,8 @@ def answer_sign(job: Job, sign: str, answer: str, *, by: str, at: datetime | Non
     except ValueError as reason:
         said = str(reason)
         raise Refused(said[:1].upper() + said[1:]) from None
-    before = SignAnswer.objects.filter(job=job, sign=sign).first()
+    after_mend = MendDone.objects.filter(job=job, work__struck_out=False).exists()
+    before = SignAnswer.objects.filter(job=job, sign=sign, after_mend=after_mend).first()
     if before is not None:
         if before.answer == answer:
             return before
@@ -56,7 +59,10 @@ def answer_sign(job: Job, sign: str, answer: str, *, by: str, at: datetime | Non
         sign=sign,
         answer=answer.strip(),
         level=None if seen is None else seen.index(max(seen)),
-        chances_before=None if seen is None else chances_of(causes, case_of(job, causes), sign),
+        after_mend=after_mend,
+        chances_before=(
+            None if seen is None or after_mend else chances_of(causes, case_of(job, causes), sign)
+        ),
         at=at,
         by=by,
     )

@@ -95,8 +95,7 @@ def _weighed(job: Job, causes: FamilyCauses) -> Lesson:
     """A closed job is weighed once: nothing of it changes any more."""
     before = _weighed_jobs.get(job.pk)
     if before is None or before[0] != job.stands_since or before[1] is not causes:
-        first = min((one.at for one in job.mends_done.all() if not one.work.struck_out), default=None)
-        case = case_of(job, causes, until=first)  # as found: what is seen after a mend tells of the mend
+        case = case_of(job, causes, as_found=True)  # what is seen after a mend tells of the mend
         comeback_of = str(job.comeback_of.number) if job.comeback_of else ""
         found = lesson(causes, str(job.number), case, comeback_of=comeback_of)
         before = _weighed_jobs[job.pk] = job.stands_since, causes, found

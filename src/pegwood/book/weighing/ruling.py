@@ -39,11 +39,12 @@ def rule(job: Job, fault: str, there: bool, *, by: str, at: datetime | None = No
             return before
         before.struck_out = True
         before.save(update_fields=["struck_out"])
+    weighed = weigh(causes, case_of(job, causes))
     row = FaultRuling.objects.create(
         job=job,
         fault=fault,
         there=there,
-        chance_before=weigh(causes, case_of(job, causes)).chances[fault],
+        chance_before=None if weighed.approximate else weighed.chances[fault],
         at=at,
         by=by,
     )

@@ -9,7 +9,7 @@ from django.db.models import Count, QuerySet
 from django.db.models.functions import Coalesce
 
 from pegwood.book.models import FaultRuling, SignAnswer
-from pegwood.causes.answers import SORT_OF
+from pegwood.causes.known import SORT_OF
 from pegwood.causes.scoring import (
     Answered,
     ModelCheck,

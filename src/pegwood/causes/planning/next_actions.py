@@ -24,12 +24,10 @@ from pegwood.causes.planning.expected_cost import (
     Weighing,
     until_it_holds,
 )
-from pegwood.causes.planning.pairs import SharedWay, first_of_pairs, opening_for_looks
+from pegwood.causes.planning.pairs import LEAST_WORTH, SharedWay, first_of_pairs, opening_for_looks
 from pegwood.causes.weighing import net_of
 
 Kind = Literal["look", "open", "mend", "stop"]
-#: What saves less is not asked: a person reads it, does it and taps the answer, [min].
-LEAST_WORTH = 0.25
 #: So many faults are named that an opening is for.
 MOST_NAMED = 4
 
@@ -159,9 +157,9 @@ def next_actions(
     bench = Bench(seen=case.answers, unanswered=case.unanswered, known=case.rulings, off=off, mended=mended)
     try:
         now = ExpectedCost(causes, construction, net_of(causes, case), prices).on(bench)
+        return advice(now, construction, most=most, from_outside=from_outside)
     except Contradiction as clash:
         return Advice(proposals=(), says=str(clash), contradiction=clash.signs)
-    return advice(now, construction, most=most, from_outside=from_outside)
 
 
 def bench_check(

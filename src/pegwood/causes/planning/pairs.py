@@ -12,7 +12,10 @@ from pegwood.causes.planning.expected_cost import LookWorth, Opening, Weighing
 
 #: So many looks, those that save most, are followed by a second one.
 MOST_FOLLOWED = 4
-LEAST_WORTH = 0.05
+#: What saves less is not asked: a person reads it, does it and taps the answer, [min].
+LEAST_WORTH = 0.25
+#: A look that alone saves less is not tried in a pair, [min].
+LEAST_SAVING = 0.05
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -42,7 +45,9 @@ def first_of_pairs(now: Weighing, looks: Sequence[LookWorth]) -> Pair | None:
     """
     found = []
     beliefs = now.costs.beliefs
-    ahead = sorted((one for one in looks if one.saving > LEAST_WORTH), key=lambda one: (-one.worth, one.sign))
+    ahead = sorted(
+        (one for one in looks if one.saving > LEAST_SAVING), key=lambda one: (-one.worth, one.sign)
+    )
     for look in ahead[:MOST_FOLLOWED]:
         lot = beliefs.lot_of[look.sign]
         chances = beliefs.predicted(lot, now.bench.seen, now.bench.known)[look.sign].chances

@@ -5,9 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from pegwood.causes.answers import DONT_KNOW, SORT_OF
 from pegwood.causes.family_net import FamilyCauses
-from pegwood.causes.known import Sign
+from pegwood.causes.known import DONT_KNOW, SORT_OF, Sign
 from pegwood.causes.story import STORY
 from pegwood.web.causes import words
 from pegwood.web.causes.access import Access, access

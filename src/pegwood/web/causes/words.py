@@ -4,8 +4,7 @@ from __future__ import annotations
 
 import math
 
-from pegwood.causes.answers import DONT_KNOW, SORT_OF
-from pegwood.causes.known import By, Sign
+from pegwood.causes.known import DONT_KNOW, SORT_OF, By, Sign
 from pegwood.web.words import minutes as hours
 
 BY: dict[By, str] = {"eye": "by eye", "hand": "by hand", "ear": "by ear", "instrument": "with an instrument"}
