@@ -158,6 +158,32 @@ def test_it_agrees_with_going_through_everything(seed):
     assert math.exp(found.log_evidence) == pytest.approx(seen, abs=1e-9)
 
 
+def test_a_fault_that_nothing_but_the_story_speaks_for_differs_from_by_story_by_its_own_signs_only():
+    causes = family(3)
+    bystander = Fault(id="m.by", name="by", part="m.part", prior=0.1, raised=(Raised(by=TRACED[0], odds=9),))
+    sign = Sign(
+        id="m.trace",
+        asks="?",
+        by="eye",
+        minutes=1,
+        leak=(0.95, 0.05),
+        tells_of=(TellsOf(by=TRACED[0], shows=(0, 1)),),
+    )
+    causes = FamilyCauses(
+        family="small", faults={**causes.faults, "m.by": bystander}, signs={**causes.signs, sign.id: sign}
+    )
+    evidence = {sign.id: (0.0, 1.0)}
+    found = posterior_over_stories(causes, evidence)
+    assert found.faults["m.by"] > 0.15
+    assert found.by_story == pytest.approx(found.faults, abs=1e-12)
+    # what is found of it moves it alone: 4 times the odds, in each of the two stories that may be
+    odds = posterior_over_stories(causes, evidence, odds={"m.by": 4.0})
+    assert odds.by_story["m.by"] < odds.before["m.by"] == pytest.approx(odds.faults["m.by"])
+    ruled = posterior_over_stories(causes, evidence, {"m.by": True})
+    assert ruled.before["m.by"] == pytest.approx(1)
+    assert ruled.by_story["m.by"] < 0.9
+
+
 def test_with_nothing_known_every_fault_is_as_likely_as_its_file_says():
     causes = family(1)
     found = posterior_over_stories(causes, {})

@@ -12,7 +12,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import lru_cache
 
 import numpy as np
@@ -40,6 +40,9 @@ class StoryPosterior:
         infinity where the knowledge holds it impossible: then all chances are those before the signs.
     before : mapping of str to float
         Chance of each fault as it would be before the signs, were each story as likely as it is now, [1].
+    by_story : mapping of str to float
+        Likewise, but before all that was found of the fault, too: only the story speaks, [1]. What a fault's
+        chance differs from this by, its own signs and findings did. Empty where approximate.
     approximate : bool
     off : float
         By how much a chance may be off at most where it is approximate, [1].
@@ -49,6 +52,7 @@ class StoryPosterior:
     story: Mapping[str, float]
     log_evidence: float
     before: Mapping[str, float]
+    by_story: Mapping[str, float] = field(default_factory=dict)
     approximate: bool = False
     off: float = 0.0
 
@@ -73,6 +77,8 @@ class Stories:
         Natural logarithm of how common each story is together with what was found.
     priors : array, shape (n_states, n_faults)
         Chance of each fault before any sign, in the order of `FamilyCauses.faults`.
+    by_story : array, shape (n_states, n_faults)
+        Likewise, before all that was found, too.
     story : mapping of str to bool
         What was told and denied.
     """
@@ -81,6 +87,7 @@ class Stories:
     states: npt.NDArray[np.bool_]
     logs: Floats
     priors: Floats
+    by_story: Floats
     story: Mapping[str, bool]
 
 
@@ -139,6 +146,7 @@ def posterior_over_stories(
         },
         log_evidence=log_evidence,
         before=dict(zip(causes.faults, map(float, _mixed(shares, stories.priors)), strict=True)),
+        by_story=dict(zip(causes.faults, map(float, _mixed(shares, stories.by_story)), strict=True)),
     )
 
 
@@ -167,7 +175,8 @@ def stories_of(
     states = _states(items)
     common = np.array([COMMON[item] for item in items])
     logs = np.log(np.where(states, common, 1 - common)).sum(axis=1)
-    priors = _priors(causes, items, tuple(sorted(story.items()))).copy()
+    by_story = _priors(causes, items, tuple(sorted(story.items())))
+    priors = by_story.copy()
     for at, fault in enumerate(causes.faults):
         of = priors[:, at]
         factor = odds.get(fault, 1.0)
@@ -177,7 +186,7 @@ def stories_of(
             logs += np.log(of if known[fault] else 1 - of)
             of = np.full_like(of, float(known[fault]))
         priors[:, at] = of
-    return Stories(items, states, logs, priors, story)
+    return Stories(items, states, logs, priors, by_story, story)
 
 
 def _states(items: tuple[str, ...]) -> npt.NDArray[np.bool_]:

@@ -1,9 +1,11 @@
 """
 What one closed job teaches. Nothing of its owner, its camera's number or its days is in it.
 
-A fault that the repairer ruled there, or not there, is known. Of the others only that is used which the signs
-said: by how much they moved the fault's odds. A fault nobody looked at teaches nothing by it, one that the
-signs all but settle teaches nearly as much as a ruling, and what the net held before never feeds itself.
+A fault that the repairer ruled there, or not there, is known. Of the others only that is used which their own
+signs and findings said: by how much these moved the fault's odds. A fault nobody looked at teaches nothing by
+it, one that the signs all but settle teaches nearly as much as a ruling, and what the net held before never
+feeds itself. Nor does what signs say of the story: it raises many faults at once that nobody looked at, and
+will raise them again in the next camera.
 """
 
 from __future__ import annotations
@@ -12,11 +14,10 @@ import math
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
 
-from pegwood.causes.before_signs import chance
 from pegwood.causes.case import Case
 from pegwood.causes.family_net import FamilyCauses, story_of
 from pegwood.causes.inference import TooWide
-from pegwood.causes.weighing import weigh
+from pegwood.causes.story_net import posterior_over_stories
 
 #: A chance that the signs moved by less than this share of it was not moved.
 STILL = 1e-3
@@ -55,7 +56,16 @@ class MendDone:
 
 @dataclass(frozen=True, kw_only=True)
 class Moved:
-    """The chance of a fault that nobody ruled: after the story, and after all signs, [1]."""
+    """
+    The chance of a fault that nobody ruled, [1].
+
+    Attributes
+    ----------
+    before : float
+        After the story only, each story as likely as it is after all that was seen.
+    after : float
+        After its own signs and findings as well.
+    """
 
     before: float
     after: float
@@ -146,14 +156,16 @@ def lesson(
     moved: dict[str, Moved] = {}
     traced: dict[str, float] = {}
     try:
-        weighed = weigh(causes, case)
+        weighed = posterior_over_stories(
+            causes, case.answers, case.rulings, told=case.told, denied=case.denied, odds=case.odds
+        )
     except TooWide:
         weighed = None
-    if weighed is not None and weighed.is_possible and not weighed.approximate:
+    if weighed is not None and weighed.is_possible:
         traced = {one: at for one, at in weighed.story.items() if one not in story}
-        for fault, after in weighed.chances.items():
+        for fault, after in weighed.faults.items():
             if fault not in case.rulings:
-                before = chance(causes.faults[fault], story)
+                before = weighed.by_story[fault]
                 if abs(after - before) > STILL * before:
                     moved[fault] = Moved(before=before, after=after)
     return Lesson(
