@@ -10,7 +10,7 @@ from book.cast import BY, FOLDER, ILSE, MONDAY
 from pegwood.anatomy.construction import constructions
 from pegwood.book import agreeing, arriving, leaving, looking, moving
 from pegwood.book.looking import FindingDetails
-from pegwood.book.models import Job
+from pegwood.book.models import Job, TakenOff
 from pegwood.book.refusal import Refused
 from pegwood.book.weighing import learnt
 from pegwood.book.weighing.about import causes_for
@@ -122,6 +122,34 @@ def test_what_was_seen_after_a_mend_teaches_nothing_of_the_fault(fault):
     leaving.send_back_unmended(job, "the owner wants it so", by=BY)
     (lesson,) = learnt.lessons(TODAY)
     assert set(lesson.answers) == {before}
+
+
+def test_a_fault_of_a_part_that_was_in_the_hand_and_of_which_nobody_said_anything_was_not_there(fault):
+    construction, causes = constructions()[FAMILY], learnt.as_filed(FAMILY)
+    others = {one.part: one for one in causes.faults.values() if one.part != fault.part and one.prior < 0.5}
+    held, missing, inside = list(others.values())[:3]
+    gone, back = begun(), begun(1)
+    for job in (gone, back):
+        rule(job, fault.id, True, by=BY)
+        for one, met in ((held, "there"), (missing, "missing"), (fault, "there")):
+            name = construction.parts[one.part].name
+            row = {
+                "part": one.part,
+                "name": name,
+                "met": met,
+                "back_at": MONDAY,
+                "explained": "lost long ago",
+            }
+            TakenOff.objects.create(job=job, number=job.taken_off.count() + 1, at=MONDAY, by=BY, **row)
+    home(gone, 0)
+    leaving.send_back_unmended(back, "the owner wants it so", by=BY)
+    taught = {one.key: one.ruled for one in learnt.lessons(TODAY)}
+    ruled = taught[str(gone.number)]
+    assert ruled[fault.id] is True
+    assert ruled[held.id] is False
+    assert missing.id not in ruled
+    assert inside.id not in ruled
+    assert taught[str(back.number)] == {fault.id: True}  # nobody need have looked further
 
 
 def test_what_is_handed_on_holds_nothing_of_an_owner_and_another_workshop_reads_it(fault, settings):

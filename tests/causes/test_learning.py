@@ -52,7 +52,9 @@ def test_rulings_move_a_prior_by_counts_and_the_change_says_what_it_rests_on():
     one = change(found, "prior", "slow.gummed")
     assert (one.before, one.counts, len(one.rests_on)) == ((0.3,), (13, 7), 20)
     assert "gummed train: 30 % → 33 %" in one.says
-    assert "there in 7 and not in 13 that were ruled; the starting knowledge counts as 10" in one.says
+    assert (
+        "there in 7 and not in 13 that were decided or held; the starting knowledge counts as 10" in one.says
+    )
     assert found.causes.faults["slow.gummed"].source.endswith("; corrected by 20 jobs")
     assert found.causes.faults["slow.bent"].prior == ONE.faults["slow.bent"].prior  # nothing heard of it
     heavy = learn(ONE, [job(n, n < 7) for n in range(20)], weights=Weights(start=80))
@@ -240,6 +242,28 @@ def test_a_lesson_keeps_what_signs_moved_and_what_of_the_story_they_speak_for():
     assert one.moved["slow.gummed"].after == pytest.approx(22.092 / 23.092, abs=1e-5)
     assert "slow.bent" not in one.moved
     assert one.ruled == {"slow.bent": False}
+
+
+def test_a_fault_in_the_hand_that_nobody_ruled_counts_as_not_there_unless_something_speaks_for_it():
+    hand = ("slow.gummed", "slow.bent", "slow.unknown")
+    silent = lesson(ONE, "job", Case(), in_hand=hand)
+    assert silent.ruled == {"slow.gummed": False, "slow.bent": False}
+    # a finding speaks for one; of the other the signs say so (0.3 * 35 against 0.7: 0.94)
+    finding = lesson(ONE, "job", Case(odds={"slow.bent": 1.5}), in_hand=hand)
+    assert finding.ruled == {"slow.gummed": False}
+    seen = lesson(ONE, "job", Case(answers={"slow.hangs": YES}), in_hand=hand)
+    assert seen.ruled == {"slow.bent": False}
+    assert seen.moved["slow.gummed"].after > 0.9
+    assert lesson(ONE, "job", Case(rulings={"slow.bent": True}), in_hand=hand).ruled["slow.bent"]
+
+
+def test_a_bench_that_says_only_what_is_there_learns_the_share_of_those_it_had_in_the_hand():
+    said = [
+        lesson(ONE, f"{n}", Case(rulings={"slow.gummed": True}), in_hand=("slow.gummed",)) for n in range(10)
+    ]
+    quiet = [lesson(ONE, f"{n}", Case(), in_hand=("slow.gummed",)) for n in range(10, 100)]
+    # Beta(3, 7) and 10 of 100; by what was said alone it would be 13 of 20
+    assert learn(ONE, said + quiet).causes.faults["slow.gummed"].prior == pytest.approx(13 / 110)
 
 
 def test_what_signs_say_of_the_story_teaches_nothing_of_the_faults_that_it_raises():

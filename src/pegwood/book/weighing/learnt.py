@@ -13,7 +13,7 @@ from django.utils import timezone
 from pegwood.anatomy.construction import Construction
 from pegwood.book import diary
 from pegwood.book.families import known
-from pegwood.book.models import FaultRuling, Job, LessonLeftOut, MendDone, SignAnswer, StripDown
+from pegwood.book.models import FaultRuling, Job, LessonLeftOut, MendDone, SignAnswer, StripDown, TakenOff
 from pegwood.book.refusal import Refused
 from pegwood.book.states import OVER, Standing
 from pegwood.book.trade_tables import tables
@@ -67,12 +67,17 @@ def lessons(today: date) -> list[Lesson]:
     """
     What the closed jobs teach, without those left out; the key of each is its job's number.
 
+    Of a camera that went home, a fault of a part that was taken off and met there counts as not there where
+    nobody said that it is, no finding speaks for it, no mend was tried on it, and the signs do not hold it
+    likelier than not. A bench that says only what is there would else teach too much of every fault. Of a
+    part that stayed in, silence says nothing.
+
     Parameters
     ----------
     today : date
         Mends still inside their guarantee have not held yet.
     """
-    jobs = teaching().filter(lesson_left_out__isnull=True).prefetch_related("mends_done__work")
+    jobs = teaching().filter(lesson_left_out__isnull=True).prefetch_related("mends_done__work", "taken_off")
     found = []
     for job in jobs.select_related("camera", "strip_down", "comeback_of"):
         causes = as_filed(family_of(job))
@@ -97,9 +102,19 @@ def _weighed(job: Job, causes: FamilyCauses) -> Lesson:
     if before is None or before[0] != job.stands_since or before[1] is not causes:
         case = case_of(job, causes, as_found=True)  # what is seen after a mend tells of the mend
         comeback_of = str(job.comeback_of.number) if job.comeback_of else ""
-        found = lesson(causes, str(job.number), case, comeback_of=comeback_of)
+        in_hand = _in_hand(job, causes)
+        found = lesson(causes, str(job.number), case, comeback_of=comeback_of, in_hand=in_hand)
         before = _weighed_jobs[job.pk] = job.stands_since, causes, found
     return before[2]
+
+
+def _in_hand(job: Job, causes: FamilyCauses) -> list[str]:
+    """Faults of parts that the repairer held before the camera went home, and tried no mend on."""
+    if job.standing != Standing.GONE_HOME:
+        return []  # sent back unmended: nobody need have looked any further
+    held = {row.part for row in job.taken_off.all() if row.met == TakenOff.Met.THERE and row.part}
+    tried = {one.fault for one in job.mends_done.all() if not one.work.struck_out}
+    return [one.id for one in causes.faults.values() if one.part in held and one.id not in tried]
 
 
 def _mends(job: Job, today: date) -> tuple[Tried, ...]:

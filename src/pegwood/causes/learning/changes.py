@@ -80,7 +80,7 @@ class Change:
         jobs = len(set(self.rests_on))
         words = f"from {jobs} job{'s' if jobs != 1 else ''}" if jobs else "from elsewhere"
         if self.what == "prior":
-            words += f", there in {self.counts[1]:g} and not in {self.counts[0]:g} that were ruled"
+            words += f", there in {self.counts[1]:g} and not in {self.counts[0]:g} that were decided or held"
         elif self.what == "success":
             words += f", held {self.counts[1]:g} times and failed {self.counts[0]:g}"
         if self.what not in ("minutes", "pace"):

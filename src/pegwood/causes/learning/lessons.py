@@ -19,6 +19,8 @@ from pegwood.causes.family_net import FamilyCauses, story_of
 from pegwood.causes.inference import TooWide
 from pegwood.causes.story_net import posterior_over_stories
 
+#: A fault in the hand that nobody ruled is taken as there or not by whether it is likelier than this, [1].
+LIKELIER = 0.5
 #: A chance that the signs moved by less than this share of it was not moved.
 STILL = 1e-3
 
@@ -93,7 +95,7 @@ class Lesson:
         How likely each thing of the story that leaves traces was after all signs, where nobody told of it,
         [1].
     ruled : mapping of str to bool
-        Faults found to be there, or not, by the family's ids.
+        Faults found to be there, or not, by the family's ids; or in the hand, and nobody said anything.
     moved : mapping of str to Moved
         Faults nobody ruled, as far as the signs moved them.
     answers : mapping of str to tuple of float
@@ -135,7 +137,13 @@ class Lesson:
 
 
 def lesson(
-    causes: FamilyCauses, key: str, case: Case, *, mends: Iterable[MendDone] = (), comeback_of: str = ""
+    causes: FamilyCauses,
+    key: str,
+    case: Case,
+    *,
+    mends: Iterable[MendDone] = (),
+    comeback_of: str = "",
+    in_hand: Iterable[str] = (),
 ) -> Lesson:
     """
     The lesson of a job that closes, with what the signs say of the faults that nobody ruled.
@@ -150,9 +158,17 @@ def lesson(
         As found: the answers before any mend. What of it the family does not know is left out.
     mends : iterable of MendDone
     comeback_of : str
+    in_hand : iterable of str
+        Faults of parts that the repairer had in the hand before the camera went home. One of them that nobody
+        ruled, for which no finding speaks and which the signs do not hold likelier than not counts as not
+        there: who finds a fault says so, who finds none seldom does, and to count only what was said would
+        raise every chance.
     """
     case = case.within(causes)
     story = story_of(case.told, case.denied)
+    ruled = dict(case.rulings)
+    silent = [fault for fault in in_hand if fault in causes.faults and fault not in ruled]
+    silent = [fault for fault in silent if case.odds.get(fault, 1.0) <= 1]
     moved: dict[str, Moved] = {}
     traced: dict[str, float] = {}
     try:
@@ -163,8 +179,9 @@ def lesson(
         weighed = None
     if weighed is not None and weighed.is_possible:
         traced = {one: at for one, at in weighed.story.items() if one not in story}
+        silent = [fault for fault in silent if weighed.faults[fault] <= LIKELIER]
         for fault, after in weighed.faults.items():
-            if fault not in case.rulings:
+            if fault not in ruled and fault not in silent:
                 before = weighed.by_story[fault]
                 if abs(after - before) > STILL * before:
                     moved[fault] = Moved(before=before, after=after)
@@ -174,7 +191,7 @@ def lesson(
         told=case.told,
         denied=case.denied,
         traced=traced,
-        ruled=case.rulings,
+        ruled=ruled | dict.fromkeys(silent, False),
         moved=moved,
         answers=case.answers,
         mends=tuple(mends),
