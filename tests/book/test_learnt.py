@@ -112,6 +112,28 @@ def test_a_mend_has_held_when_its_guarantee_is_over_and_not_when_the_camera_came
     assert success.counts == (1, 1)  # one came back, one held to the end
 
 
+def test_a_mend_stops_gaining_the_day_its_camera_comes_back_even_while_nobody_knows_why(fault):
+    back = begun()
+    log_mend(back, fault.id, fault.mends[0].name, by=BY)
+    home(back, 1)
+
+    def tried(today):
+        (one,) = [one for one in learnt.lessons_kept(today) if one.key == str(back.number)]
+        return one.mends[0]
+
+    assert tried(TODAY).held is True
+    again = arriving.take_in(ILSE, FOLDER, by=BY, comeback_of=back, at=MONDAY + timedelta(days=10))
+    for today in (TODAY, TODAY + timedelta(days=400)):  # on the bench: neither held nor failed
+        assert (tried(today).held, tried(today).through) == (None, pytest.approx(10 / 31))
+    rule(again, fault.id, True, by=BY)
+    leaving.send_back_unmended(again, "the owner wants it so", by=BY)
+    learnt.leave_out(again, by=BY)
+    assert tried(TODAY).held is None
+    learnt.take_in_again(again, by=BY)
+    (success,) = [one for one in learned().changes if one.what == "success"]
+    assert success.counts == (1, 0)
+
+
 def test_what_was_seen_after_a_mend_teaches_nothing_of_the_fault(fault):
     job = begun()
     causes = causes_for(job)

@@ -7,7 +7,8 @@ from datetime import date, datetime
 
 from django.conf import settings
 from django.db import transaction
-from django.db.models import Count, Exists, Max, OuterRef, QuerySet, Sum
+from django.db.models import Count, Exists, Max, OuterRef, QuerySet
+from django.db.models.functions import Coalesce
 from django.utils import timezone
 
 from pegwood.anatomy.construction import Construction
@@ -77,7 +78,9 @@ def lessons(today: date) -> list[Lesson]:
     today : date
         Mends still inside their guarantee have not held yet.
     """
-    jobs = teaching().filter(lesson_left_out__isnull=True).prefetch_related("mends_done__work", "taken_off")
+    jobs = teaching().filter(lesson_left_out__isnull=True).prefetch_related(
+        "mends_done__work", "taken_off", "comebacks"
+    )
     found = []
     for job in jobs.select_related("camera", "strip_down", "comeback_of"):
         causes = as_filed(family_of(job))
@@ -128,16 +131,24 @@ def _mends(job: Job, today: date) -> tuple[Tried, ...]:
 
 
 def _held(job: Job, mend: MendDone, today: date) -> tuple[bool | None, float]:
-    """Whether a mend has held to the end of the guarantee, and how far through it that is so far."""
+    """
+    Whether a mend has held to the end of the guarantee, and how far through it that is so far.
+
+    Of a camera that came back under guarantee nobody saw how it would have gone on: it counts as far as it
+    went. Whether the mend failed the comeback's own lesson says.
+    """
     if not mend.worked:
         return False, 0.0
     if job.standing != Standing.GONE_HOME or job.guarantee_until is None or job.gone_home_at is None:
         return None, 0.0  # nobody would hear of it
-    if job.guarantee_until <= today:
+    zone = workshop().zone
+    back = min((one.arrived_at.astimezone(zone).date() for one in job.comebacks.all()), default=None)
+    if back is None and job.guarantee_until <= today:
         return True, 1.0
-    went = job.gone_home_at.astimezone(workshop().zone).date()
+    went = job.gone_home_at.astimezone(zone).date()
     whole = (job.guarantee_until - went).days
-    return None, min(1.0, max(0.0, (today - went).days / whole)) if whole else 0.0
+    until = today if back is None else min(back, today)
+    return None, min(1.0, max(0.0, (until - went).days / whole)) if whole else 0.0
 
 
 # --- what they teach -----------------------------------------------------------------------------------
@@ -210,14 +221,12 @@ def lessons_kept(today: date) -> list[Lesson]:
 
 
 def _state() -> tuple[object, ...]:
-    """What changes whenever a lesson comes, goes or is left out: two queries."""
-    over = (
-        teaching()
-        .order_by()
-        .aggregate(n=Count("pk", distinct=True), latest=Max("stands_since"), of=Sum("pk"))
-    )
+    """What changes whenever a lesson comes, goes, is left out or weighed as another family: three queries."""
+    family = Coalesce("strip_down__family", "camera__family")
+    over = tuple(teaching().values_list("pk", "stands_since", family))
     out = LessonLeftOut.objects.aggregate(n=Count("pk"), latest=Max("pk"))
-    return (*over.values(), *out.values())
+    back = Job.objects.filter(comeback_of__isnull=False).aggregate(n=Count("pk"), latest=Max("pk"))
+    return over, *out.values(), *back.values()
 
 
 @dataclass(frozen=True)
