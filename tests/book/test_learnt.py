@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date, timedelta
 
 import pytest
@@ -191,6 +192,42 @@ def test_what_is_handed_on_holds_nothing_of_an_owner_and_another_workshop_reads_
     (folder / "broken.toml").write_text("use = 3", "utf-8")
     assert prior(fault) > fault.prior  # what they learned counts here, too
     assert "broken.toml, line 1" in learnt.shared_files().slips[0]
+
+
+def test_a_closed_job_that_turns_out_to_be_another_family_teaches_that_one(fault):
+    job = begun()
+    rule(job, fault.id, True, by=BY)
+    leaving.send_back_unmended(job, "the owner wants it so", by=BY)
+    assert prior(fault) > fault.prior
+    camera = job.camera
+    camera.family = "box"
+    camera.save()
+    assert [one.family for one in learnt.lessons_kept(TODAY)] == ["box"]
+    assert not [one for one in learned().changes if one.rests_on and one.of == (fault.id,) and one.counts[1]]
+
+
+def test_what_another_familys_file_and_a_shared_file_say_is_read_again_when_families_change(
+    fault, settings, monkeypatch
+):
+    job = begun()
+    rule(job, fault.id, True, by=BY)
+    leaving.send_back_unmended(job, "the owner wants it so", by=BY)
+    folder = settings.WORKSHOP.root / learnt.HANDED_ON
+    folder.mkdir()
+    (folder / "theirs.toml").write_text(learnt.handed_on(TODAY), "utf-8")
+    every = learnt.known()
+    box = constructions()["box"]
+
+    def families(*ids):
+        few = {one: every.constructions[one] for one in ids}
+        monkeypatch.setattr(learnt, "known", lambda: replace(every, constructions=few))
+
+    families("box")
+    assert not any(use.fault for of in learnt.shared_files().shared for use in of.uses)
+    assert not learnt.learnt_of(box, TODAY).changes
+    families("box", FAMILY)
+    assert any(use.fault for of in learnt.shared_files().shared for use in of.uses)
+    assert [one.family for one in learnt.lessons_kept(TODAY)] == [FAMILY]
 
 
 def test_chances_told_are_held_against_what_was_found(fault):

@@ -78,8 +78,10 @@ def lessons(today: date) -> list[Lesson]:
     today : date
         Mends still inside their guarantee have not held yet.
     """
-    jobs = teaching().filter(lesson_left_out__isnull=True).prefetch_related(
-        "mends_done__work", "taken_off", "comebacks"
+    jobs = (
+        teaching()
+        .filter(lesson_left_out__isnull=True)
+        .prefetch_related("mends_done__work", "taken_off", "comebacks")
     )
     found = []
     for job in jobs.select_related("camera", "strip_down", "comeback_of"):
@@ -158,7 +160,7 @@ _filed: dict[str, tuple[Construction, object, FamilyCauses]] = {}
 #: By the family's id: what it rests on, and what was learned.
 _learnt: dict[str, tuple[object, Learned]] = {}
 _lessons: list[tuple[object, list[Lesson]]] = []
-_shared: list[tuple[object, object, SharedFiles]] = []
+_shared: list[tuple[object, SharedFiles]] = []
 
 
 def as_filed(family: str) -> FamilyCauses | None:
@@ -214,19 +216,23 @@ def _learn(filed: FamilyCauses, today: date) -> Learned:
 
 def lessons_kept(today: date) -> list[Lesson]:
     """As `lessons`, kept until a job that is over changes or the knowledge does."""
-    state = (_state(), today, known_causes().knowledge, known().constructions)
+    state = (_state(), today, known_causes().knowledge)
     if not _lessons or _lessons[0][0] != state:
         _lessons[:] = [(state, lessons(today))]
     return _lessons[0][1]
 
 
 def _state() -> tuple[object, ...]:
-    """What changes whenever a lesson comes, goes, is left out or weighed as another family: three queries."""
+    """
+    What changes whenever a lesson comes, goes, is left out or weighed as another family: three queries.
+
+    The constructions are in it: a lesson of another family speaks of what that family's file knows.
+    """
     family = Coalesce("strip_down__family", "camera__family")
     over = tuple(teaching().values_list("pk", "stands_since", family))
     out = LessonLeftOut.objects.aggregate(n=Count("pk"), latest=Max("pk"))
     back = Job.objects.filter(comeback_of__isnull=False).aggregate(n=Count("pk"), latest=Max("pk"))
-    return over, *out.values(), *back.values()
+    return over, *out.values(), *back.values(), known().constructions
 
 
 @dataclass(frozen=True)
@@ -240,10 +246,9 @@ class SharedFiles:
 def shared_files() -> SharedFiles:
     """What lies in the workshop's folder of what others learned; read again when a file changed."""
     folder = settings.WORKSHOP.root / HANDED_ON
-    stamp = stamped(folder)
-    knowledge = known_causes().knowledge
-    if _shared and _shared[0][0] == stamp and _shared[0][1] is knowledge:
-        return _shared[0][2]
+    state = (stamped(folder), known_causes().knowledge, known().constructions)
+    if _shared and _shared[0][0] == state:
+        return _shared[0][1]
     paths = sorted(folder.glob("*.toml"))
     families = {one: causes for one in known().constructions if paths and (causes := as_filed(one))}
     shared, slips = [], []
@@ -252,8 +257,8 @@ def shared_files() -> SharedFiles:
             shared.append(read_shared(text_of(path), path.name, families, ELSEWHERE))
         except TableError as slip:
             slips.append(str(slip))
-    _shared[:] = [(stamp, knowledge, SharedFiles(tuple(shared), tuple(slips)))]
-    return _shared[0][2]
+    _shared[:] = [(state, SharedFiles(tuple(shared), tuple(slips)))]
+    return _shared[0][1]
 
 
 def handed_on(today: date) -> str:
