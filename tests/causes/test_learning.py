@@ -194,6 +194,30 @@ def test_a_shared_file_is_refused_or_trimmed_with_its_line():
     assert other.uses == ()
 
 
+def test_what_stands_twice_in_a_shared_file_is_refused_with_its_line():
+    mend = MendDone(fault="slow.gummed", mend="bathed and oiled", held=True)
+    text = written([job(1, True, answers={"slow.hangs": YES}, mends=(mend,))], [ONE])
+    head, _, use = text.partition("[[use]]")
+    lines = text.splitlines()
+
+    def refused(twice, says):
+        with pytest.raises(TableError, match=says):
+            read_shared(twice, "theirs.toml", {"one": ONE}, 0.5)
+
+    second = len(lines) + 1
+    refused(text + "[[use]]" + use, rf"line {second}: use 2: 'slow in one' stands there twice")
+    for kind, word in (
+        ("fault", "gummed"),
+        ("mend", "bathed and oiled of gummed"),
+        ("sign", "hangs"),
+    ):
+        row = use[use.index(f"[[use.{kind}]]") :].split("\n\n")[0] + "\n"
+        at = use.index(f"[[use.{kind}]]")
+        refused(head + "[[use]]" + use[:at] + row + use[at:], rf"{kind} 2: '{word}' stands there twice")
+    shown = text[text.index("{fault") : text.index("}", text.index("{fault")) + 1]
+    refused(text.replace(shown, f"{shown}, {shown}"), "shown_by 2: 'gummed' stands there twice")
+
+
 def test_a_lesson_that_cannot_be_is_refused():
     with pytest.raises(ValueError, match="nothing of a story"):
         Lesson(key="a", family="one", told=frozenset({"cursed"}))

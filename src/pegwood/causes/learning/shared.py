@@ -160,12 +160,13 @@ def read_shared(text: str, where: str, families: Mapping[str, FamilyCauses], wei
     Raises
     ------
     TableError
-        With file, line and place, if the text is none or a count cannot be.
+        With file, line and place, if the text is none, a count cannot be, or something stands there twice.
     ValueError
         If the weight cannot be.
     """
     source = Source(text, where)
     file = built(_File, source.table(), source)
+    _refuse_twice(file, source)
     known, kept = _known(families), _Kept(source)
     uses = tuple(
         kept.use(use, ("use", n), known[use.mechanism])
@@ -173,6 +174,26 @@ def read_shared(text: str, where: str, families: Mapping[str, FamilyCauses], wei
         if kept.is_known(use.mechanism, "mechanism", known, ("use", n, "mechanism"))
     )
     return Shared(uses=uses, weight=weight, unknown=tuple(kept.unknown))
+
+
+def _refuse_twice(file: _File, source: Source) -> None:
+    """What stands twice would count twice, or the one would silently stand for both."""
+    _once(source, (), "use", [f"{use.called} in {use.family}" for use in file.use])
+    for n, use in enumerate(file.use):
+        at: Place = ("use", n)
+        _once(source, at, "fault", [one.id for one in use.fault])
+        _once(source, at, "mend", [f"{one.name} of {one.fault}" for one in use.mend])
+        _once(source, at, "sign", [one.id for one in use.sign])
+        for m, sign in enumerate(use.sign):
+            _once(source, (*at, "sign", m), "shown_by", [one.fault for one in sign.shown_by])
+
+
+def _once(source: Source, at: Place, kind: str, named: list[str]) -> None:
+    seen: set[str] = set()
+    for n, one in enumerate(named):
+        if one in seen:
+            raise source.error((*at, kind, n), f"{one!r} stands there twice. Leave one of the two out.")
+        seen.add(one)
 
 
 @dataclass
