@@ -12,6 +12,7 @@ from benchmarks._simulated_jobs import drawn, perturbed, world_of
 from causes.test_family_net import BODY, FAMILY
 from causes.test_known import TRAIN, read
 from pegwood.anatomy.construction import constructions, read_construction
+from pegwood.anatomy.parts import Minutes
 from pegwood.causes.case import Case
 from pegwood.causes.family_net import family_causes
 from pegwood.causes.known import knowledge
@@ -216,6 +217,29 @@ def test_what_stands_twice_in_a_shared_file_is_refused_with_its_line():
         refused(head + "[[use]]" + use[:at] + row + use[at:], rf"{kind} 2: '{word}' stands there twice")
     shown = text[text.index("{fault") : text.index("}", text.index("{fault")) + 1]
     refused(text.replace(shown, f"{shown}, {shown}"), "shown_by 2: 'gummed' stands there twice")
+
+
+def test_long_minutes_from_elsewhere_are_taken_as_thrice_the_files_and_never_beyond_a_day():
+    mend = MendDone(fault="slow.gummed", mend="bathed and oiled", minutes=20)
+    lessons = [job(1, True, mends=(mend,))]
+    text = written(lessons, [ONE])
+    over = next(line for line in text.splitlines() if line.startswith("over_file"))
+
+    def minutes(causes, *over_files):
+        theirs = [
+            read_shared(text.replace(over, f"over_file = {one}"), "theirs.toml", {"one": ONE}, 1.0)
+            for one in over_files
+        ]
+        return learn(causes, lessons, elsewhere=theirs).causes.faults["slow.gummed"].mends[0].minutes
+
+    thrice = minutes(ONE, 3.0)
+    assert thrice.likely > 1.5 * minutes(ONE).likely
+    assert minutes(ONE, 90.0) == minutes(ONE, 2.5, 2.5) == thrice
+    assert minutes(ONE, 0.02) == minutes(ONE, 0.4, 0.4)
+    gummed = ONE.faults["slow.gummed"]
+    long = replace(gummed.mends[0], minutes=Minutes(low=20, likely=700, high=1440))  # a day is the most
+    longest = replace(ONE, faults={**ONE.faults, gummed.id: replace(gummed, mends=(long,))})
+    assert minutes(longest, 3.0).high == 1440
 
 
 def test_a_lesson_that_cannot_be_is_refused():

@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 
 from pegwood.anatomy.construction import WITHIN
 from pegwood.anatomy.learning.minutes import BenchMinutes, shrunk
-from pegwood.anatomy.parts import Minutes
+from pegwood.anatomy.parts import MOST_MINUTES, Minutes
 from pegwood.causes.family_net import FamilyCauses
 from pegwood.causes.known import Fault, Mend, Shown, Sign
 from pegwood.causes.learning.changes import Change
@@ -121,7 +121,13 @@ def learned_minutes(found: Gathered, families: Mapping[str, FamilyCauses]) -> Be
 
 
 def _times(minutes: Minutes, over: float) -> Minutes:
-    return Minutes(low=over * minutes.low, likely=over * minutes.likely, high=over * minutes.high)
+    return _capped(over * minutes.low, over * minutes.likely, over * minutes.high)
+
+
+def _capped(*minutes: float) -> Minutes:
+    """What is learned of a long mend must not come out longer than any step may be."""
+    low, likely, high = (min(one, MOST_MINUTES) for one in minutes)
+    return Minutes(low=low, likely=likely, high=high)
 
 
 def _source(file: str, changes: list[Change]) -> str:
@@ -232,7 +238,7 @@ class _At:
                     rests_on=tuple(dict.fromkeys(told)),
                 )
             )
-        return replace(mend, minutes=timed.minutes), changes
+        return replace(mend, minutes=_capped(timed.low, timed.median, timed.high)), changes
 
     def sign(self, sign: Sign) -> tuple[Sign, list[Change]]:
         around, _ = self.around(sign.id)

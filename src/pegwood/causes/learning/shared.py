@@ -18,6 +18,9 @@ from pegwood.trade.typed_toml import Place, Source, built
 
 #: A file counts no more of anything than this.
 MOST = 1e6
+#: What is longer or shorter than the file's minutes by more than this factor, all files together, is taken as
+#: this much: others' hands, not another job (practice).
+MOST_OVER = 3.0
 
 
 def _count(several: tuple[float, ...], what: str) -> None:
@@ -133,7 +136,8 @@ class Shared:
                 heard.mends[done] = Fact(self._rows(mend.held, mend.failed))
                 if mend.timed:
                     before = found.over_file.get((use.mechanism, done), 1.0)
-                    found.over_file[use.mechanism, done] = before * mend.over_file**self.weight
+                    over = before * mend.over_file**self.weight
+                    found.over_file[use.mechanism, done] = min(MOST_OVER, max(1 / MOST_OVER, over))
             for sign in use.sign:
                 for cause, shows in (("", sign.leak), *((one.fault, one.shows) for one in sign.shown_by)):
                     heard.counts[sign.id, cause] = tuple(self.weight * one for one in shows)
