@@ -53,6 +53,24 @@ def test_the_tail_of_the_excess_is_the_gamma_distributions():
     assert found.p_z == pytest.approx(stats.pearson3.sf(z, skewness), rel=1e-6)
 
 
+def test_chances_that_follow_the_answers_leave_the_expected_number_and_warn_hardly_more_often():
+    """After a surprise the next is four times likelier, as with a fault that shows again and again."""
+    rng = np.random.default_rng(12)
+    off, alarms = [], 0
+    for _ in range(1500):
+        told, chance = [], 0.002
+        for n in range(100):
+            came = bool(rng.random() < chance)
+            told.append(Answered(sign=f"s{n % 7}", chances=(1 - chance, chance), came=int(came)))
+            chance = 0.008 if came else 0.002
+        found = model_check(told)
+        off.append(found.surprises - found.expected)
+        alarms += found.p_surprises < 0.005
+    # a martingale: the mean is nought, to within three of its own standard errors
+    assert abs(np.mean(off)) < 3 * np.std(off) / math.sqrt(len(off))
+    assert alarms / len(off) < 0.01  # FALSE_ALARM is halved between the two monitors: 0.005 is stated
+
+
 def test_right_knowledge_is_warned_of_as_seldom_as_stated():
     rng = np.random.default_rng(11)
     alarms = 0

@@ -8,8 +8,9 @@ sequential monitors, after Dawid 1984 and Cowell, Dawid and Spiegelhalter 1993 (
 - the sum of -ln(chance of what came) against its own expectation, variance and skewness: normal for many
   answers (a martingale's central limit theorem), and leaning to the right for few, for which the tail of the
   gamma distribution with those three moments is taken (Pearson's type III; memory);
-- how many answers came of which the chance was below `RARE`, against the exact distribution of that number
-  (Poisson-binomial), which also holds for few.
+- how many answers came of which the chance was below `RARE`, against the distribution of that number were
+  the answers independent, each with its chance (Poisson-binomial), for few as well. The chances follow what
+  was answered before, so this is near, not exact: the expected number holds all the same (a martingale).
 
 An answer without a word of its own ("sort of", "don't know", an instrument's reading) has no place here.
 """
