@@ -20,6 +20,8 @@ from pegwood.book.weighing.telling import tell
 from pegwood.causes.story import STORY
 from pegwood.causes.weighing import weigh
 from pegwood.web.causes import stage, words
+from pegwood.web.causes.advised import advised
+from pegwood.web.causes.stage import stage_of
 
 pytestmark = pytest.mark.django_db
 LIVE = {"HX-Request": "true"}
@@ -75,6 +77,16 @@ def test_the_first_opening_of_a_page_leaves_what_takes_long_to_a_second_request(
     assert "<html" not in live
     assert asked(live) in the_causes(arrived).signs
     assert asked(shown(client, arrived, "")) == asked(live), "then it is at hand"
+
+
+def test_what_comes_next_is_worked_out_anew_when_what_is_known_of_the_family_changes(arrived):
+    before = stage_of(arrived)
+    look = advised(before).first.proposal.id
+    without = {one: sign for one, sign in before.causes.signs.items() if one != look}
+    now = replace(before, causes=replace(before.causes, signs=without))
+    others = advised(now)
+    assert others.first
+    assert look not in {one.proposal.id for one in (others.first, *others.others)}
 
 
 def test_an_answer_brings_the_next_look_and_moves_the_bars(client, arrived):

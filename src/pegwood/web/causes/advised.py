@@ -102,7 +102,7 @@ def _advice(stage: Stage) -> Advice:
 def _key(stage: Stage) -> Hashable:
     case = stage.case
     return (
-        stage.causes.family,
+        stage.causes,  # itself: with a lesson or changed knowledge it is another one
         case.told,
         case.denied,
         frozenset((sign, tuple(seen)) for sign, seen in case.answers.items()),
