@@ -12,10 +12,13 @@ from pegwood.anatomy.construction import constructions
 from pegwood.causes.case import Case
 from pegwood.causes.family_net import family_causes
 from pegwood.causes.known import knowledge
+from pegwood.causes.planning import bench_check
 from pegwood.causes.weighing import weigh
 from pegwood.cli.root import main
 
 WET = ("--story", "soaked-salt")
+#: With what a comeback costs as it is for an estimate, and with less.
+PRICED = ((), ("--comeback", "90"), ("--comeback", "5"))
 
 
 def ask(*words: str):
@@ -128,6 +131,14 @@ def test_next_proposes_looks_with_their_minutes_and_what_they_save(box):
     said = ask("next", "box", *WET)
     assert said.exit_code == 0
     assert "Stop here." in said.output
+
+
+def test_next_of_a_closed_camera_reckons_as_for_an_estimate(box):
+    found, same, less = (told("next", "box", "--closed", *WET, *more)[0] for more in PRICED)
+    here = bench_check(box, constructions()["box"], Case(told=frozenset(["soaked-salt"])))
+    assert found["expected_minutes"] == pytest.approx(here.expected_minutes)
+    assert same["expected_minutes"] == pytest.approx(found["expected_minutes"])
+    assert less["expected_minutes"] < found["expected_minutes"]
 
 
 def test_faults_show_every_caution_of_their_mends(box):

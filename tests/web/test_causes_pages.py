@@ -17,6 +17,7 @@ from pegwood.book.weighing.about import the_causes
 from pegwood.book.weighing.answering import answer_sign
 from pegwood.book.weighing.case import case_of
 from pegwood.book.weighing.telling import tell
+from pegwood.causes.planning import FOR_ESTIMATE, next_actions
 from pegwood.causes.story import STORY
 from pegwood.causes.weighing import weigh
 from pegwood.web.causes import stage, words
@@ -202,6 +203,33 @@ def test_what_none_of_the_faults_explains_is_told(client, arrived):
     assert "None of these explains" in page
     assert escape(sign.asks) in page[page.index("None of these explains") :]
     assert "Nobody would have expected" in page
+
+
+def at(job: Job, standing: str) -> stage.Stage:
+    Job.objects.filter(pk=job.pk).update(standing=standing)
+    return stage_of(Job.objects.get(pk=job.pk))
+
+
+@pytest.mark.parametrize("standing", ["arrived", "looked over", "priced"])
+def test_until_the_yes_a_closed_camera_is_looked_at_from_outside_as_for_an_estimate(arrived, standing):
+    here = at(arrived, standing)
+    found = advised(here)
+    for one in (found.first, *found.others):
+        assert (one.proposal.kind, one.comes_off) == ("look", ())
+    by_hand = next_actions(here.causes, here.construction, here.case, prices=FOR_ESTIMATE, from_outside=True)
+    assert found.first.proposal == by_hand.first
+    assert not replace(here, off=frozenset(["shutter.front-plate"])).is_bench_check
+
+
+def test_when_looks_from_outside_say_no_more_it_is_opened_after_the_yes_only(arrived):
+    for sign in the_causes(arrived).signs.values():
+        SignAnswer.objects.create(
+            job=arrived, sign=sign.id, answer=sign.answers[-1], level=1, at=timezone.now(), by=BY
+        )
+    found = advised(at(arrived, "priced"))
+    assert found.first is None
+    assert "has to be opened" in found.says
+    assert advised(at(arrived, "agreed")).first.proposal.kind == "open"
 
 
 def test_a_look_under_parts_says_what_comes_off_and_adds_it_to_the_way_in(client, on_the_bench):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 import click
@@ -20,7 +21,9 @@ if TYPE_CHECKING:
 @given_options
 @click.option("--off", multiple=True, metavar="PART", help="A part that is off already.")
 @click.option("--mended", multiple=True, metavar="FAULT", help="A fault that was put right.")
-@click.option("--closed", is_flag=True, help="Only looks for which nothing comes off: the bench check.")
+@click.option(
+    "--closed", is_flag=True, help="The bench check for an estimate: only looks for which nothing comes off."
+)
 @click.option(
     "--comeback", type=float, help="What a camera that comes back costs besides the work, in minutes."
 )
@@ -36,11 +39,13 @@ def next_(
 ) -> None:
     """Say what to look at, open or mend next: what saves the whole job most for each minute it takes."""
     from pegwood.anatomy.part_names import find_part
-    from pegwood.causes.planning import Prices, next_actions
+    from pegwood.causes.planning import FOR_ESTIMATE, Prices, next_actions
 
     with told_in_one_line():
         here = given(family, **told)
-        prices = Prices() if comeback is None else Prices(comeback=comeback)
+        prices = FOR_ESTIMATE if closed else Prices()
+        if comeback is not None:
+            prices = replace(prices, comeback=comeback)
         advice = next_actions(
             here.causes,
             here.construction,

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from pegwood.anatomy.construction import Construction
 from pegwood.causes.family_net import FamilyCauses
 from pegwood.causes.known import Sign
-from pegwood.causes.planning import Advice, Proposal, next_actions
+from pegwood.causes.planning import Advice, Proposal, bench_check, next_actions
 from pegwood.web.causes import words
 from pegwood.web.causes.stage import Stage
 
@@ -86,17 +86,23 @@ def _advice(stage: Stage) -> Advice:
     key = _key(stage)
     kept = _lately.get(key)
     if kept is None or kept[0] is not stage.construction:
-        found = next_actions(
-            stage.causes,
-            stage.construction,
-            stage.case,
-            off=stage.off.intersection(stage.construction.parts),
-            mended=stage.mended.intersection(stage.causes.faults),
-        )
+        found = _work_out(stage)
         _lately[key] = kept = stage.construction, found
         while len(_lately) > MOST_KEPT:
             _lately.popitem(last=False)
     return kept[1]
+
+
+def _work_out(stage: Stage) -> Advice:
+    if stage.is_bench_check:
+        return bench_check(stage.causes, stage.construction, stage.case)
+    return next_actions(
+        stage.causes,
+        stage.construction,
+        stage.case,
+        off=stage.off.intersection(stage.construction.parts),
+        mended=stage.mended.intersection(stage.causes.faults),
+    )
 
 
 def _key(stage: Stage) -> Hashable:
@@ -111,6 +117,7 @@ def _key(stage: Stage) -> Hashable:
         frozenset(case.odds.items()),
         stage.off,
         stage.mended,
+        stage.is_bench_check,
     )
 
 

@@ -8,6 +8,7 @@ from functools import cached_property
 from pegwood.anatomy.construction import Construction
 from pegwood.book.models import Job, MendDone, SignAnswer, TakenOff
 from pegwood.book.seen_signs import SeenSigns, signs_from
+from pegwood.book.states import Standing
 from pegwood.book.weighing.about import causes_of, construction_for
 from pegwood.book.weighing.case import case_of
 from pegwood.causes.case import Case
@@ -15,6 +16,9 @@ from pegwood.causes.family_net import FamilyCauses
 from pegwood.causes.weighing import Weighed, weigh
 from pegwood.causes.words.telling import FaultHint, SignHint
 from pegwood.web.strip.stage import off_now
+
+#: Until the owner says yes a camera is looked at from outside, for an estimate.
+BEFORE_THE_YES = frozenset((Standing.ARRIVED, Standing.LOOKED_OVER, Standing.PRICED))
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -71,6 +75,11 @@ class Stage:
         """Faults that were put right: by the last mend that was tried on each."""
         last = {row.fault: row.worked for row in self.mends}
         return frozenset(fault for fault, worked in last.items() if worked)
+
+    @property
+    def is_bench_check(self) -> bool:
+        """Whether it is looked at from outside for an estimate: closed, nothing mended, no yes yet."""
+        return self.job.standing in BEFORE_THE_YES and not (self.off or self.mends)
 
     @property
     def is_fresh(self) -> bool:
