@@ -175,6 +175,18 @@ def test_a_fault_is_found_ruled_out_and_undecided_again(client, arrived):
     assert press(client, arrived, to, it="perhaps").status_code == 422
 
 
+@pytest.mark.parametrize("headers", [LIVE, None])
+def test_a_ruling_on_a_fault_that_the_family_has_no_more_is_still_taken_back(client, arrived, headers):
+    FaultRuling.objects.create(job=arrived, fault="shutter.gone", there=True, at=timezone.now(), by=BY)
+    to = "fault/shutter.gone/decide"
+    assert to in shown(client, arrived)
+    assert press(client, arrived, to, headers, it="there").status_code == 404
+    assert press(client, arrived, to, headers, it="undecided").status_code == (200 if headers else 302)
+    assert not FaultRuling.objects.exists()
+    assert to not in shown(client, arrived)
+    assert press(client, arrived, to, headers, it="undecided").status_code == 404, "none stands there"
+
+
 def test_a_mend_is_written_down_as_work_and_one_that_did_not_do_says_so(client, on_the_bench):
     mend = the_causes(on_the_bench).faults[OIL].mends[0].name
     to = f"fault/{OIL}/mend"

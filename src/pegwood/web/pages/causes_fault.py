@@ -13,6 +13,7 @@ from django.views.decorators.vary import vary_on_headers
 
 from pegwood.book.models import FaultRuling, Job
 from pegwood.book.refusal import Refused
+from pegwood.book.weighing.about import causes_for
 from pegwood.book.weighing.mending import log_mend
 from pegwood.book.weighing.ruling import rule, withdraw
 from pegwood.web.bench_request import CANNOT, go_to, is_live, job_numbered, who, whole_number
@@ -21,7 +22,8 @@ from pegwood.web.causes.stage import Stage, stage_of
 from pegwood.web.pages.causes import Said, causes_page, done, show, shown_fault
 
 #: What a press says of a fault: it is there, it is not, nobody has decided.
-RULINGS = {"there": True, "not there": False, "undecided": None}
+UNDECIDED = "undecided"
+RULINGS = {"there": True, "not there": False, UNDECIDED: None}
 
 
 @dataclass(frozen=True)
@@ -69,8 +71,11 @@ def _refused(request: HttpRequest, job: Job, stage: Stage, fault: str, reason: R
 def decide(request: HttpRequest, number: int, fault: str) -> HttpResponse:
     """It is there; it is not; nobody knows again."""
     job = job_numbered(number)
-    stage = _stage(job, fault)
     said = request.POST.get("it", "")
+    gone = _gone(job, fault) if said == UNDECIDED else None
+    if gone is not None:
+        return _take_back_gone(request, job, gone)
+    stage = _stage(job, fault)
     name = stage.causes.faults[fault].name
     try:
         if said not in RULINGS:
@@ -84,6 +89,22 @@ def decide(request: HttpRequest, number: int, fault: str) -> HttpResponse:
         return _refused(request, job, stage, fault, reason)
     how = {True: "is there", False: "is not there", None: "is not decided"}[there]
     return _then(request, job, fault, f"{name[:1].upper()}{name[1:]}: {how}.", opened=there is not False)
+
+
+def _gone(job: Job, fault: str) -> FaultRuling | None:
+    """A ruling that stands on a fault that nothing is known of any more: knowledge and families change."""
+    causes = causes_for(job)
+    if causes is not None and fault in causes.faults:
+        return None
+    return FaultRuling.objects.filter(job=job, fault=fault).first()
+
+
+def _take_back_gone(request: HttpRequest, job: Job, gone: FaultRuling) -> HttpResponse:
+    try:
+        withdraw(gone, by=who(request))
+    except Refused as reason:
+        return show(request, causes_page(job, refused=str(reason)), status=CANNOT)
+    return done(request, job, Said(text=f"{gone.fault}: is not decided."))
 
 
 def _then(request: HttpRequest, job: Job, fault: str, text: str, *, opened: bool = True) -> HttpResponse:
