@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections import OrderedDict
 from collections.abc import Iterable
 from dataclasses import dataclass
 
@@ -10,6 +9,7 @@ from pegwood.anatomy.construction import Construction
 from pegwood.anatomy.parts import Part
 from pegwood.anatomy.planning import Unreachable
 from pegwood.anatomy.planning.plan import plan
+from pegwood.web.causes.kept import Kept
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -37,9 +37,7 @@ class Access:
     closed: str = ""
 
 
-#: Between two presses the same is asked again. A construction that was read anew is another one.
-_lately: OrderedDict[tuple[str, frozenset[str], frozenset[str]], tuple[Construction, Access]] = OrderedDict()
-MOST_KEPT = 200
+_lately: Kept[Access] = Kept(200)
 
 
 def access(construction: Construction, wanted: Iterable[str], off: frozenset[str]) -> Access | None:
@@ -47,13 +45,7 @@ def access(construction: Construction, wanted: Iterable[str], off: frozenset[str
     missing = frozenset(wanted) - off
     if not missing:
         return None
-    key = (construction.id, missing, off)
-    kept = _lately.get(key)
-    if kept is None or kept[0] is not construction:
-        _lately[key] = kept = construction, _planned(construction, missing, off)
-        while len(_lately) > MOST_KEPT:
-            _lately.popitem(last=False)
-    return kept[1]
+    return _lately.get((construction,), (missing, off), lambda: _planned(construction, missing, off))
 
 
 def _planned(construction: Construction, missing: frozenset[str], off: frozenset[str]) -> Access:

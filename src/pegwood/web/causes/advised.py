@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections import OrderedDict
 from collections.abc import Hashable, Mapping
 from dataclasses import dataclass
 
@@ -11,15 +10,14 @@ from pegwood.causes.family_net import FamilyCauses
 from pegwood.causes.known import Sign
 from pegwood.causes.planning import Advice, Proposal, bench_check, next_actions
 from pegwood.web.causes import words
+from pegwood.web.causes.kept import Kept
 from pegwood.web.causes.stage import Stage
 
 #: So many faults are named that a look or an opening bears on.
 MOST_NAMED = 4
 #: So many other things to do stand beside the first.
 MOST_OTHERS = 4
-#: Between two presses the same is asked again. A construction that was read anew is another one.
-MOST_KEPT = 100
-_lately: OrderedDict[Hashable, tuple[Construction, Advice]] = OrderedDict()
+_lately: Kept[Advice] = Kept(100)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -78,19 +76,15 @@ def advised(stage: Stage) -> Advised:
 
 def is_at_hand(stage: Stage) -> bool:
     """Whether what to do next was worked out already: it takes a tenth of a second or two."""
-    kept = _lately.get(_key(stage))
-    return kept is not None and kept[0] is stage.construction
+    return _lately.has(_rests_on(stage), _key(stage))
 
 
 def _advice(stage: Stage) -> Advice:
-    key = _key(stage)
-    kept = _lately.get(key)
-    if kept is None or kept[0] is not stage.construction:
-        found = _work_out(stage)
-        _lately[key] = kept = stage.construction, found
-        while len(_lately) > MOST_KEPT:
-            _lately.popitem(last=False)
-    return kept[1]
+    return _lately.get(_rests_on(stage), _key(stage), lambda: _work_out(stage))
+
+
+def _rests_on(stage: Stage) -> tuple[object, ...]:
+    return stage.causes, stage.construction
 
 
 def _work_out(stage: Stage) -> Advice:
@@ -108,7 +102,6 @@ def _work_out(stage: Stage) -> Advice:
 def _key(stage: Stage) -> Hashable:
     case = stage.case
     return (
-        stage.causes,  # itself: with a lesson or changed knowledge it is another one
         case.told,
         case.denied,
         frozenset((sign, tuple(seen)) for sign, seen in case.answers.items()),
