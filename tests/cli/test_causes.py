@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 
 import pyagrum as gum
 import pytest
 from click.testing import CliRunner
 
 from pegwood.anatomy.construction import constructions
+from pegwood.causes import weighing
 from pegwood.causes.case import Case
 from pegwood.causes.family_net import family_causes
 from pegwood.causes.known import knowledge
@@ -52,6 +54,20 @@ def test_faults_come_with_their_chances_the_likeliest_first(box):
     shown = ask("likely", "box", *WET)
     assert shown.exit_code == 0
     assert f"({found['faults'][0]['id']})" in shown.output.splitlines()[0]
+
+
+@pytest.mark.parametrize(
+    ("off", "says"),
+    [(0.02, "may be up to 2.0% off"), (0.004, "may be up to 0.4% off"), (1.0, "nobody can say")],
+)
+def test_what_is_not_exact_says_how_far_off_it_may_be_where_that_is_known(monkeypatch, off, says):
+    exact = weighing.weigh
+    monkeypatch.setattr(
+        weighing, "weigh", lambda causes, case: replace(exact(causes, case), approximate=True, off=off)
+    )
+    (line,) = [one for one in ask("likely", "box").output.splitlines() if one.startswith("Approximate:")]
+    assert says in line
+    assert "100" not in line
 
 
 def test_a_sign_its_fault_and_why_hang_together(sign):

@@ -51,7 +51,7 @@ def likely(family: str, everything: bool, as_json: bool, **told: Any) -> None:
     for sign in weighed.unexplained:
         click.secho(f"None of these explains: {sign.sign.asks} ({sign.sign.id})", bold=True)
     if weighed.approximate:
-        click.echo(f"Approximate: a chance may be up to {weighed.off:.0%} off.")
+        click.echo(f"Approximate: {how_far_off(weighed.off)}.")
     click.echo(FIRST)
 
 
@@ -96,6 +96,13 @@ def why(family: str, fault: str, as_json: bool, **told: Any) -> None:
     if quiet := sum(not one.changes for one in found.reasons):
         click.echo(f"  {quiet} more change nothing.")
     click.echo(f"{found.fault.source} ({found.fault.mark})")
+
+
+def how_far_off(off: float) -> str:
+    """What can be said of how far off a chance may be; at 1 no bound is known."""
+    if off >= 1:
+        return "by how much a chance is off, nobody can say"
+    return f"a chance may be up to {off:.1%} off"
 
 
 def in_words(factor: float) -> str:
