@@ -70,6 +70,12 @@ def test_what_is_not_exact_says_how_far_off_it_may_be_where_that_is_known(monkey
     assert "100" not in line
 
 
+def test_help_says_that_what_jobs_taught_does_not_count_here():
+    said = " ".join(ask("--help").output.split())
+    assert "Chances rest here on the files alone" in said
+    assert "`causes learnt` tells it" in said
+
+
 def test_a_sign_its_fault_and_why_hang_together(sign):
     fault = sign.shown_by[0].fault
     (found,) = told("likely", "box", *WET, "--sign", f"{sign.id}=yes")

@@ -26,4 +26,9 @@ QUESTIONS = {
     epilog="Example: pegwood causes likely box --story stored-damp --sign shutter.sector-sticks=yes",
 )
 def causes() -> None:
-    """Weigh what is wrong, and what to look at next."""
+    """
+    Weigh what is wrong, and what to look at next.
+
+    Chances rest here on the files alone, those that came and the workshop's own. What closed jobs taught
+    counts on a job's page; `causes learnt` tells it.
+    """
