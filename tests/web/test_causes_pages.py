@@ -16,6 +16,7 @@ from pegwood.book.models import FaultRuling, Job, MendDone, SignAnswer, Story, S
 from pegwood.book.weighing.about import the_causes
 from pegwood.book.weighing.answering import answer_sign
 from pegwood.book.weighing.case import case_of
+from pegwood.book.weighing.mending import log_mend
 from pegwood.book.weighing.telling import tell
 from pegwood.causes.planning import FOR_ESTIMATE, next_actions
 from pegwood.causes.story import STORY
@@ -359,6 +360,29 @@ def test_a_finding_counts_without_being_entered_twice_and_can_be_looked_at_onese
     press(client, looked_over, "answer", sign=BLADES, answer="clean")
     page = shown(client, looked_over)
     assert "shutter blades: oil film, grade 3" not in page, "the person's own look comes before it"
+
+
+@pytest.mark.parametrize("answer", ["don't know", "as it was called once"])
+def test_a_finding_counts_where_nobody_could_answer_and_the_page_says_so(client, looked_over, answer):
+    SignAnswer.objects.create(job=looked_over, sign=BLADES, answer=answer, at=timezone.now(), by=BY)
+    assert "shutter blades: oil film, grade 3" in shown(client, looked_over)
+    why = client.get(f"/job/{looked_over.number}/causes/fault/{OIL}/").content.decode()
+    assert re.search(r"<b>Found or read:</b> Torch into the lens at the closed blades: (film|drops)", why)
+    assert escape(answer) not in why
+
+
+def test_what_was_seen_before_a_mend_and_since_are_taken_back_one_by_one(client, on_the_bench):
+    answer_sign(on_the_bench, BLADES, "drops", by=BY)
+    mend = the_causes(on_the_bench).faults[OIL].mends[0].name
+    log_mend(on_the_bench, OIL, mend, by=BY)
+    assert BLADES not in stage_of(on_the_bench).said, "it is to be looked at again"
+    assert not re.search(r'value="drops" aria-pressed', shown(client, on_the_bench, f"?look={BLADES}"))
+    answer_sign(on_the_bench, BLADES, "clean", by=BY)
+    assert stage_of(on_the_bench).said[BLADES] == "clean"
+    press(client, on_the_bench, "take-back", sign=BLADES)
+    assert [row.answer for row in SignAnswer.objects.all()] == ["drops"]
+    press(client, on_the_bench, "take-back", sign=BLADES)
+    assert not SignAnswer.objects.exists()
 
 
 def test_what_the_owners_words_seem_to_tell_is_offered_and_not_taken_for_told(client, arrived):

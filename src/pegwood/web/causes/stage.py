@@ -11,6 +11,7 @@ from pegwood.book.seen_signs import SeenSigns, signs_from
 from pegwood.book.states import Standing
 from pegwood.book.weighing.about import causes_of, construction_for
 from pegwood.book.weighing.case import case_of
+from pegwood.causes.answers import likelihood
 from pegwood.causes.case import Case
 from pegwood.causes.family_net import FamilyCauses
 from pegwood.causes.weighing import Weighed, weigh
@@ -50,19 +51,36 @@ class Stage:
 
     @cached_property
     def said(self) -> dict[str, str]:
-        """By sign: its answer in words, a person's own before what findings and readings say."""
-        return {**self.by_itself, **{row.sign: row.answer for row in self.answers}}
+        """By sign: what is taken for its answer, in words: a person's own, or what something else says."""
+        return self._own | self.by_itself
+
+    @cached_property
+    def _own(self) -> dict[str, str]:
+        """
+        By sign: the answer of a person, where that counts.
+
+        It does not where the sign has no such answer any more, where the sign was mended away since, and
+        where nobody knew but a finding or a reading says it.
+        """
+        return {row.sign: row.answer for row in self.answers if self._counts(row)}
+
+    def _counts(self, row: SignAnswer) -> bool:
+        sign, case = self.causes.signs.get(row.sign), self.case
+        try:
+            seen = None if sign is None else likelihood(sign, row.answer)
+        except ValueError:
+            return False
+        return row.sign in case.unanswered if seen is None else case.answers.get(row.sign) == seen
 
     @cached_property
     def by_itself(self) -> dict[str, str]:
-        """By sign: the answer that findings and readings make likeliest, where nobody answered it."""
-        asked = {row.sign for row in self.answers if row.sign not in self.case.unanswered}
+        """By sign: the answer that findings and readings make likeliest, where that counts."""
         levels = {one.sign: one.levels for one in self.seen.hints if isinstance(one, SignHint)}
         levels |= {one.sign: one.levels for one in self.seen.read}
         return {
             sign: self.causes.signs[sign].answers[each.index(max(each))]
             for sign, each in levels.items()
-            if sign in self.causes.signs and sign not in asked
+            if sign not in self._own and self.case.answers.get(sign) == each
         }
 
     @cached_property

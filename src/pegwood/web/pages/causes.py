@@ -191,7 +191,7 @@ def answer(request: HttpRequest, number: int) -> HttpResponse:
 def take_back(request: HttpRequest, number: int) -> HttpResponse:
     """As if a sign had not been asked."""
     job = job_numbered(number)
-    row = SignAnswer.objects.filter(job=job, sign=request.POST.get("sign", "")).first()
+    row = SignAnswer.objects.filter(job=job, sign=request.POST.get("sign", "")).last()
     try:
         if row is None:
             raise Refused("That answer was taken back already.")
