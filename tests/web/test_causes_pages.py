@@ -23,6 +23,7 @@ from pegwood.causes.story import STORY
 from pegwood.causes.weighing import weigh
 from pegwood.web.causes import stage, words
 from pegwood.web.causes.advised import advised
+from pegwood.web.causes.shown import about
 from pegwood.web.causes.stage import stage_of
 
 pytestmark = pytest.mark.django_db
@@ -200,6 +201,43 @@ def test_a_mend_is_written_down_as_work_and_one_that_did_not_do_says_so(client, 
     press(client, on_the_bench, to, mend=mend, minutes="", did="yes")
     assert [row.worked for row in MendDone.objects.all()] == [False, True]
     assert "● mended" in shown(client, on_the_bench)
+
+
+@pytest.fixture(params=["there no more", "still explaining what was seen"])
+def mended(request, monkeypatch, on_the_bench):
+    """A fault that was found, mended and is held either way by what is weighed."""
+    mend = the_causes(on_the_bench).faults[OIL].mends[0].name
+    log_mend(on_the_bench, OIL, mend, by=BY)
+    if request.param != "there no more":
+        live = stage.case_of
+        monkeypatch.setattr(stage, "case_of", lambda *of: replace(live(*of), rulings={OIL: True}))
+    return on_the_bench
+
+
+def test_a_mended_fault_is_shown_as_found_and_mended_and_not_as_ruled_out(client, mended):
+    page = shown(client, mended)
+    assert page.count("● mended") == 1
+    assert "Ruled out" not in page
+    assert "● mended" in client.get(f"/job/{mended.number}/").content.decode()
+    assert "Somebody found it" in client.get(f"/job/{mended.number}/causes/fault/{OIL}/").content.decode()
+    listed = client.get(f"/job/{mended.number}/causes/faults/", {"q": "oil blades"}).content.decode()
+    assert listed.count("● found") == 1
+    assert "ruled out" not in listed
+    here = stage_of(mended)
+    name = here.causes.faults[OIL].name
+    assert about(here, "ruling", OIL) == (name if here.case.rulings[OIL] else f"mended: {name}")
+
+
+def test_a_mended_fault_stays_mended_where_its_ruling_is_taken_back_and_goes_where_it_was_not_there(
+    client, mended
+):
+    to = f"fault/{OIL}/decide"
+    press(client, mended, to, it="undecided")
+    assert shown(client, mended).count("● mended") == 1
+    press(client, mended, to, it="not there")
+    page = shown(client, mended)
+    assert "● mended" not in page
+    assert "Ruled out: 1" in page
 
 
 def test_what_none_of_the_faults_explains_is_told(client, arrived):

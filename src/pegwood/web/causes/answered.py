@@ -6,7 +6,6 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import datetime
 
-from pegwood.book.models import FaultRuling
 from pegwood.causes.words.telling import SignHint
 from pegwood.web.causes import words
 from pegwood.web.causes.stage import Stage
@@ -133,7 +132,7 @@ def _rulings(stage: Stage) -> tuple[RulingLine, ...]:
             "" if row.chance_before is None else words.chance(row.chance_before),
             row.at,
         )
-        for row in FaultRuling.objects.filter(job=stage.job)
+        for row in stage.rulings
     )
 
 

@@ -1,13 +1,12 @@
-"""All faults of a camera by their mechanisms. Pure."""
+"""All faults of a camera by their mechanisms."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 
-from pegwood.anatomy.construction import Construction
 from pegwood.causes.known import Fault
-from pegwood.causes.weighing import Weighed
 from pegwood.web.causes import words
+from pegwood.web.causes.stage import Stage
 from pegwood.web.strip.steps import group_of
 
 
@@ -29,16 +28,17 @@ class FaultGroup:
     faults: tuple[FaultLine, ...]
 
 
-def all_faults(weighed: Weighed, construction: Construction, wanted: str) -> tuple[FaultGroup, ...]:
+def all_faults(stage: Stage, wanted: str) -> tuple[FaultGroup, ...]:
     """All faults by their mechanisms, or those that every word of `wanted` is found in."""
     asked = wanted.casefold().split()
+    construction = stage.construction
     order = {use.called.replace("-", " "): n for n, use in enumerate(construction.uses)}
     found: dict[str, list[FaultLine]] = {}
-    for one in weighed.faults:
+    for one in stage.weighed.faults:
         group, part = group_of(one.fault.id), construction.parts[one.fault.part].name
         text = f"{group} {one.fault.name} {part}".casefold()
         if all(word in text for word in asked):
-            line = FaultLine(one.fault, part, words.chance(one.chance), one.ruled)
+            line = FaultLine(one.fault, part, words.chance(one.chance), stage.decided.get(one.fault.id))
             found.setdefault(group, []).append(line)
     names = sorted(found, key=lambda name: order.get(name, len(order)))
     return tuple(FaultGroup(name, tuple(found[name])) for name in names)

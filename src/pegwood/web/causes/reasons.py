@@ -96,7 +96,7 @@ def fault_shown(stage: Stage, fault: str, reference: Reference) -> FaultShown:
         part=stage.construction.parts[one.part].name,
         before=words.chance(found.before),
         now=words.chance(found.now),
-        ruled=stage.case.rulings.get(fault),
+        ruled=stage.decided.get(fault),
         reasons=tuple(each for each in reasons if each.raised is not None),
         idle=tuple(each for each in reasons if each.raised is None),
         mends=tuple(mend_shown(stage.causes, stage.construction, mend, reference) for mend in one.mends),

@@ -5,10 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
-from pegwood.anatomy.construction import Construction
 from pegwood.causes.known import Fault
 from pegwood.causes.story import COMMON, STORY, denied
-from pegwood.causes.weighing import Likely, Weighed
+from pegwood.causes.weighing import Likely
 from pegwood.causes.why import NOTHING, Moved, moved
 from pegwood.causes.words.story_told import told_by
 from pegwood.web.causes import words
@@ -111,9 +110,8 @@ def _seems(stage: Stage, key: str) -> str:
 
 def bars(stage: Stage, most: int = MOST_BARS, *, with_reasons: bool = True) -> Bars:
     """The faults as bars, with what speaks for and against the likely ones."""
-    weighed, construction = stage.weighed, stage.construction
-    found, plain = plain_bars(construction, weighed, stage.mended, most)
-    did = moved(stage.causes, stage.case) if with_reasons and weighed.is_possible else ()
+    found, plain = plain_bars(stage, most)
+    did = moved(stage.causes, stage.case) if with_reasons and stage.weighed.is_possible else ()
     likely = tuple(
         replace(
             one,
@@ -125,31 +123,35 @@ def bars(stage: Stage, most: int = MOST_BARS, *, with_reasons: bool = True) -> B
     return Bars(
         found=found,
         likely=likely,
-        more=sum(one.ruled is None for one in weighed.faults) - len(likely),
-        out=tuple(_bar(construction, one) for one in weighed.faults if one.ruled is False),
+        more=len(_those(stage, None)) - len(likely),
+        out=tuple(_bar(stage, one) for one in _those(stage, False)),
     )
 
 
-def plain_bars(
-    construction: Construction, weighed: Weighed, mended: frozenset[str], most: int
-) -> tuple[tuple[Bar, ...], tuple[Bar, ...]]:
-    """What somebody found, and the likeliest of what nobody decided, without reasons."""
-    undecided = [one for one in weighed.faults if one.ruled is None][:most]
+def plain_bars(stage: Stage, most: int) -> tuple[tuple[Bar, ...], tuple[Bar, ...]]:
+    """What somebody found, mended or not, and the likeliest of what nobody decided, without reasons."""
+    undecided = _those(stage, None)[:most]
     return (
-        tuple(_bar(construction, one, mended) for one in weighed.faults if one.ruled is True),
-        tuple(_bar(construction, one) for one in undecided if one.chance >= LEAST_BAR),
+        tuple(_bar(stage, one) for one in _those(stage, True)),
+        tuple(_bar(stage, one) for one in undecided if one.chance >= LEAST_BAR),
     )
 
 
-def _bar(construction: Construction, one: Likely, mended: frozenset[str] = frozenset()) -> Bar:
+def _those(stage: Stage, decided: bool | None) -> list[Likely]:
+    """The faults of which somebody said so, the likeliest first."""
+    return [one for one in stage.weighed.faults if stage.decided.get(one.fault.id) is decided]
+
+
+def _bar(stage: Stage, one: Likely) -> Bar:
+    decided = stage.decided.get(one.fault.id)
     return Bar(
         fault=one.fault,
         slug=words.slug(one.fault.id),
-        part=construction.parts[one.fault.part].name,
+        part=stage.construction.parts[one.fault.part].name,
         says=words.chance(one.chance),
         width=round(100 * one.chance, 1),
-        ruled=one.ruled,
-        mended=one.fault.id in mended,
+        ruled=decided,
+        mended=decided is True and one.fault.id in stage.mended,
     )
 
 
@@ -169,5 +171,7 @@ def about(stage: Stage, kind: str, key: str) -> str:
         return words.seen(stage.causes.signs[key], stage.said.get(key, ""))
     if kind == "ruling":
         name = stage.causes.faults[key].name
-        return name if stage.case.rulings.get(key) else f"not there: {name}"
+        if stage.case.rulings.get(key):
+            return name
+        return f"mended: {name}" if stage.decided.get(key) else f"not there: {name}"
     return stage.says_of.get(key, f"a finding on '{stage.causes.faults[key].name}'")

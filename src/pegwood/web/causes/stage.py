@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from pegwood.anatomy.construction import Construction
-from pegwood.book.models import Job, MendDone, SignAnswer, TakenOff
+from pegwood.book.models import FaultRuling, Job, MendDone, SignAnswer, TakenOff
 from pegwood.book.seen_signs import SeenSigns, signs_from
 from pegwood.book.states import Standing
 from pegwood.book.weighing.about import causes_of, construction_for
@@ -31,6 +31,8 @@ class Stage:
     ----------
     answers : tuple of SignAnswer
         In the order in which they were given, also those of signs that the family has no more.
+    rulings : tuple of FaultRuling
+        In the order in which they were made, also those on faults that the family has no more.
     mends : tuple of MendDone
         Those that stand: one goes when its piece of work is struck out.
     off : frozenset of str
@@ -45,6 +47,7 @@ class Stage:
     case: Case
     weighed: Weighed
     answers: tuple[SignAnswer, ...]
+    rulings: tuple[FaultRuling, ...]
     mends: tuple[MendDone, ...]
     off: frozenset[str]
     seen: SeenSigns
@@ -94,6 +97,15 @@ class Stage:
         last = {row.fault: row.worked for row in self.mends}
         return frozenset(fault for fault, worked in last.items() if worked)
 
+    @cached_property
+    def decided(self) -> dict[str, bool]:
+        """
+        By fault: whether somebody found it, or found that it is not there; who mended it had found it.
+
+        Unlike the case's rulings that is no less so once it is mended, when it is there no more.
+        """
+        return dict.fromkeys(self.mended, True) | {row.fault: row.there for row in self.rulings}
+
     @property
     def is_bench_check(self) -> bool:
         """Whether it is looked at from outside for an estimate: closed, nothing mended, no yes yet."""
@@ -103,7 +115,7 @@ class Stage:
     def is_fresh(self) -> bool:
         """Whether nothing was told, looked at or decided yet."""
         case = self.case
-        return not (case.told or case.denied or self.answers or case.rulings)
+        return not (case.told or case.denied or self.answers or self.rulings or self.mends)
 
     @property
     def is_bare(self) -> bool:
@@ -126,6 +138,7 @@ def stage_of(job: Job) -> Stage | None:
         case=case,
         weighed=weigh(causes, case),
         answers=tuple(SignAnswer.objects.filter(job=job)),
+        rulings=tuple(FaultRuling.objects.filter(job=job)),
         mends=tuple(MendDone.objects.filter(job=job, work__struck_out=False).select_related("work")),
         off=off_now(tuple(TakenOff.objects.filter(job=job))),
         seen=seen,

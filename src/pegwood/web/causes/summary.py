@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from django.db.models import Exists, OuterRef, Q
 
 from pegwood.book.families import construction_of
-from pegwood.book.models import FaultRuling, Job, SignAnswer, Story
+from pegwood.book.models import FaultRuling, Job, MendDone, SignAnswer, Story
 from pegwood.book.stripping.way_in import strip_down_of
 from pegwood.web.causes.shown import Bar, plain_bars
 from pegwood.web.causes.stage import stage_of
@@ -52,14 +52,14 @@ def summary(job: Job) -> CausesSummary | None:
     stage = stage_of(job)
     if stage is None:
         return None
-    found, likely = plain_bars(stage.construction, stage.weighed, stage.mended, MOST_LIKELY)
+    found, likely = plain_bars(stage, MOST_LIKELY)
     unfit = not stage.weighed.is_possible or bool(stage.weighed.unexplained)
     return CausesSummary(found, likely, len(stage.answers), False, unfit)
 
 
 def _is_begun(job: Job) -> bool:
-    begun = (Story, SignAnswer, FaultRuling)
-    any_of = Q()
-    for one in begun:
-        any_of |= Q(Exists(one.objects.filter(job=OuterRef("pk"))))
+    of = OuterRef("pk")
+    any_of = Q(Exists(MendDone.objects.filter(job=of, work__struck_out=False)))
+    for one in (Story, SignAnswer, FaultRuling):
+        any_of |= Q(Exists(one.objects.filter(job=of)))
     return Job.objects.filter(any_of, pk=job.pk).exists()

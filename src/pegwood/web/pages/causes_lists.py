@@ -62,7 +62,7 @@ def faults(request: HttpRequest, number: int) -> HttpResponse:
     job = job_numbered(number)
     stage = _stage(job)
     query = request.GET.get("q", "")[:LONGEST_QUERY]
-    found = all_faults(stage.weighed, stage.construction, query)
+    found = all_faults(stage, query)
     return _show(request, "faults", ListPage(job, query, faults=found))
 
 
