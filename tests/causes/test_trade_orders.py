@@ -14,7 +14,6 @@ import pytest
 from pegwood.anatomy.construction import WITHIN, constructions, read_construction
 from pegwood.anatomy.mechanism import mechanisms
 from pegwood.causes.family_net import FamilyCauses, family_causes
-from pegwood.causes.inference import posterior
 from pegwood.causes.known import knowledge
 from pegwood.causes.story_net import posterior_over_stories
 
@@ -55,8 +54,8 @@ def saw(causes: FamilyCauses, called: str, **answers: str) -> dict[str, tuple[fl
 
 
 def chances(causes: FamilyCauses, called: str, evidence, told=(), denied=()) -> dict[str, float]:
-    """Of the mechanism's faults, under the mechanism's own ids."""
-    found = posterior(causes.net(told, denied), evidence).faults
+    """Of the mechanism's faults, under the mechanism's own ids, as a job's card has them."""
+    found = posterior_over_stories(causes, evidence, told=told, denied=denied).faults
     return {
         fault.removeprefix(f"{called}{WITHIN}"): chance
         for fault, chance in found.items()
@@ -153,9 +152,8 @@ def test_after_water_rings_of_dried_drops_stand_on_both_faces_of_the_air_gap(cau
     found = chances(causes, called, evidence, ["soaked-fresh"])
     assert found["drop-marks"] == max(found.values())
     both = saw(causes, called, both_faces="yes")
-    net = causes.net(["soaked-fresh"])
-    alone = posterior(net, evidence).log_evidence
-    together = posterior(net, evidence | both).log_evidence
+    alone = posterior_over_stories(causes, evidence, told=["soaked-fresh"]).log_evidence
+    together = posterior_over_stories(causes, evidence | both, told=["soaked-fresh"]).log_evidence
     assert together - alone > -0.7, "likelier than not, the other face answers: more than half"
 
 
