@@ -73,6 +73,21 @@ def by_quadrature(start, weight, told):
     return top, math.sqrt((density * (x - mean) ** 2).sum())
 
 
+@pytest.mark.parametrize(
+    ("start", "told", "is_high"),
+    [
+        (0.05, [one(2.0, -4.0, 34.0), one(-math.inf, 1.0, 4.0)], False),
+        (0.05, [one(-math.inf, 4.0, 16.0), one(4.0, -2.0, 34.0)], True),
+        (0.3, [one(7.0, 2.0, 5.0), one(-math.inf, -6.0, 20.0), one(2.0, -5.0, 27.0)], True),
+    ],
+)
+def test_of_two_tops_the_greater_is_taken(start, told, is_high):
+    top, _ = by_quadrature(start, 10, told)
+    assert (top > 0) == is_high
+    found = estimate(start, 10, told).chance
+    assert math.log(found / (1 - found)) == pytest.approx(top, abs=2e-3)  # the step of the sum's grid
+
+
 def test_stories_and_moved_odds_give_the_top_and_the_width_of_the_whole_posterior():
     told = [one(math.inf, 2.0)] * 9 + [one(-math.inf, 2.0)] * 20 + [one(math.inf)] * 3
     told += [one(-math.inf)] * 40 + [one(3.0, 1.0)] * 12 + [one(-2.0, 1.0)] * 30 + [one(0.0)] * 50

@@ -9,11 +9,12 @@ spread evenly over the guarantee.
 The starting knowledge is Beta(a, b). Found is the base log-odds of greatest posterior density on that scale
 (MAP; the start pulls by a - (a + b) p, so that jobs without shift, ruled one way or the other, give exactly
 the mean of the Beta distribution after them: (a + s) / (a + b + n); Gelman et al., Bayesian Data Analysis,
-3rd ed., section 2.4: memory). With q the chance a job began with and t the one after what bore on it, the
-slope of its log likelihood is t - q and its curvature -(q (1 - q) - t (1 - t)): a job under a story that
-makes the fault all but certain weighs next to nothing, and one with no bearing nothing. What is known
-afterwards is told as the Beta distribution of the same mean and the same curvature: its weight is the
-curvature over p (1 - p), in jobs.
+3rd ed., section 2.4: memory). Halves under stories may leave the density with several tops: each that a grid
+of log-odds shows is climbed, and the greatest taken. With q the chance a job began with and t the one after
+what bore on it, the slope of its log likelihood is t - q and its curvature -(q (1 - q) - t (1 - t)): a job
+under a story that makes the fault all but certain weighs next to nothing, and one with no bearing nothing.
+What is known afterwards is told as the Beta distribution of the same mean and the same curvature: its weight
+is the curvature over p (1 - p), in jobs.
 """
 
 from __future__ import annotations
@@ -32,6 +33,8 @@ from pegwood.causes.intervals import Interval, beta_interval
 Floats = NDArray[np.float64]
 #: Log-odds are looked for between minus this and this.
 FAR = 60.0
+#: Where tops of the density are told apart: log-odds, in steps in which no single job's slope changes much.
+GRID = np.concatenate(([-FAR], np.linspace(-12, 12, 49), [FAR]))
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -107,8 +110,20 @@ def estimate(start: float, weight: float, told: Told) -> Estimate:
 
     if slope(FAR) >= 0 or slope(-FAR) <= 0:  # starting from 0 or 1, and no job speaks against it
         return Estimate(start, weight)
-    at = brentq(slope, -FAR, FAR, xtol=1e-12)
+    halves = np.isfinite(told.bearing) & (told.bearing != 0)
+    grid = GRID if halves.any() else GRID[[0, -1]]  # rulings alone have one top
+    rises = np.array([slope(at) > 0 for at in grid])
+    tops = [brentq(slope, grid[n], grid[n + 1], xtol=1e-12) for n in np.flatnonzero(rises[:-1] & ~rises[1:])]
+    at = max(tops, key=lambda top: _log_density(top, start, weight, told)) if len(tops) > 1 else tops[0]
     return Estimate(float(expit(at)), max(weight + _size(at, told), weight))
+
+
+def _log_density(at: float, start: float, weight: float, told: Told) -> float:
+    """Natural logarithm of the density of the log-odds, but for what is the same at all of them."""
+    begins = at + told.shift
+    ends = np.where(np.isposinf(told.bearing), begins, np.logaddexp(0, begins + told.bearing))
+    says = told.weight @ (ends - np.logaddexp(0, begins))
+    return float(weight * (start * at - np.logaddexp(0, at)) + says)
 
 
 def size(start: float, told: Told) -> float:
