@@ -59,14 +59,14 @@ def test_chances_are_what_they_are_called_in_a_few_shutters():
 @pytest.mark.slow
 @pytest.mark.parametrize("n", [5, None], ids=["five firings", "one to six firings"])
 def test_chances_are_what_they_are_called_where_shutters_are_as_the_table_says(n):
-    rows = said_and_true(as_the_table_says, 250, seed=23, n=n)
+    rows = said_and_true(as_the_table_says, 150, seed=23, n=n)
     check([row for row in rows if row[0] in IN_THE_ERRORS], slack=0.02)
     check([row for row in rows if row[0] not in IN_THE_ERRORS], slack=0.05)
 
 
 @pytest.mark.slow
 def test_chances_hold_roughly_where_shutters_are_made_otherwise():
-    rows = said_and_true(made_otherwise, 250, seed=37)
+    rows = said_and_true(made_otherwise, 150, seed=37)
     check([row for row in rows if row[0] in IN_THE_ERRORS], slack=0.07)
 
 
