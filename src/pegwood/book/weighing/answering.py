@@ -13,6 +13,7 @@ from pegwood.book.moving import locked_open
 from pegwood.book.refusal import Refused
 from pegwood.book.weighing.about import the_causes
 from pegwood.book.weighing.case import case_of
+from pegwood.book.weighing.taking_back import take_back
 from pegwood.causes.answers import likelihood
 from pegwood.causes.weighing import chances_of
 
@@ -81,17 +82,5 @@ def answer_sign(job: Job, sign: str, answer: str, *, by: str, at: datetime | Non
 @transaction.atomic
 def take_back_answer(row: SignAnswer, *, by: str, at: datetime | None = None) -> None:
     """Strike out an answer: as if the sign had not been asked. It stays in the diary."""
-    row = SignAnswer.everything.select_for_update().select_related("job").get(pk=row.pk)
-    locked_open(row.job)
-    if row.struck_out:
-        return
-    row.struck_out = True
-    row.save(update_fields=["struck_out"])
-    diary.write(
-        row.job,
-        by=by,
-        at=at or timezone.now(),
-        what="took back an answer",
-        text=str(row),
-        old={"sign": row.sign, "answer": row.answer},
-    )
+    old = {"sign": row.sign, "answer": row.answer}
+    take_back(SignAnswer, row.pk, what="took back an answer", old=old, by=by, at=at)

@@ -13,6 +13,7 @@ from pegwood.book.moving import locked_open
 from pegwood.book.refusal import Refused
 from pegwood.book.weighing.about import the_causes
 from pegwood.book.weighing.case import case_of
+from pegwood.book.weighing.taking_back import take_back
 from pegwood.causes.weighing import weigh
 
 
@@ -63,17 +64,5 @@ def rule(job: Job, fault: str, there: bool, *, by: str, at: datetime | None = No
 @transaction.atomic
 def withdraw(row: FaultRuling, *, by: str, at: datetime | None = None) -> None:
     """Take a ruling back: nobody knows again. It stays in the diary."""
-    row = FaultRuling.everything.select_for_update().select_related("job").get(pk=row.pk)
-    locked_open(row.job)
-    if row.struck_out:
-        return
-    row.struck_out = True
-    row.save(update_fields=["struck_out"])
-    diary.write(
-        row.job,
-        by=by,
-        at=at or timezone.now(),
-        what="took back a ruling",
-        text=str(row),
-        old={"fault": row.fault, "there": row.there},
-    )
+    old = {"fault": row.fault, "there": row.there}
+    take_back(FaultRuling, row.pk, what="took back a ruling", old=old, by=by, at=at)
