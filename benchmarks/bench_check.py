@@ -18,8 +18,8 @@ from __future__ import annotations
 
 import os
 import random
-from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -29,7 +29,14 @@ from benchmarks._simulated_cameras import Body, Camera, World
 from pegwood.anatomy.construction import Construction, constructions
 from pegwood.causes.family_net import FamilyCauses, family_causes
 from pegwood.causes.known import knowledge
-from pegwood.causes.planning.expected_cost import FOR_ESTIMATE, Bench, ExpectedCost, Weighing
+from pegwood.causes.planning.expected_cost import (
+    FOR_ESTIMATE,
+    OVERSIGHTS,
+    Bench,
+    ExpectedCost,
+    LookWorth,
+    Weighing,
+)
 from pegwood.causes.planning.pairs import LEAST_WORTH
 
 SEED = 20261127
@@ -37,8 +44,8 @@ SEED = 20261127
 CAMERAS = int(os.environ.get("PEGWOOD_CAMERAS", "64"))
 PER_WORLD = 25
 TRAINED_ON = 120
-#: What overlooking a fault costs, [min]: each time the planner would stop and is told to go on, it is dearer.
-OVERLOOKED = (60.0, 120.0, 240.0, 480.0)
+#: Each time the planner would stop and is told to go on, overlooking a fault is reckoned so much dearer, [1].
+DEARER = (2.0, 4.0, 8.0)
 #: Forecasts are made anew for every so many cameras, without the clock that stops when all is found.
 FORECAST_EVERY = 4
 BINS = 10
@@ -60,6 +67,45 @@ class Told:
         return max(self.found_at.values(), default=0.0)
 
 
+class _Looks:
+    """
+    What looks are worth, by what an oversight is reckoned at.
+
+    An answer changes what the looks at its own lot of faults are worth; the others' are kept as long as nothing
+    comes off.
+    """
+
+    def __init__(self, signs_of_lot: dict[int, list[str]], lot_of: Mapping[str, int]) -> None:
+        self.signs_of_lot, self.lot_of = signs_of_lot, lot_of
+        self._kept: dict[float, dict[str, LookWorth]] = {}
+        self._stale: dict[float, set[int]] = {}
+
+    def clear(self) -> None:
+        self._kept.clear()
+
+    def answered(self, sign: str, *, moved: bool) -> None:
+        """One was answered, and for it something came off or not."""
+        if moved:
+            self.clear()
+        for oversight in self._kept:
+            self._stale[oversight].add(self.lot_of[sign])
+
+    def best(self, now: Weighing) -> LookWorth | None:
+        """The look that pays most for each minute."""
+        if now.oversight not in self._kept:
+            self._kept[now.oversight] = {one.sign: one for one in now.looks()}
+        else:
+            asked = [sign for lot in self._stale[now.oversight] for sign in self.signs_of_lot[lot]]
+            left = {sign: one for sign, one in self._kept[now.oversight].items() if sign not in asked}
+            self._kept[now.oversight] = left | {one.sign: one for one in now.looks(asked)}
+        self._stale[now.oversight] = set()
+        return max(
+            (one for one in self._kept[now.oversight].values() if one.worth > LEAST_WORTH),
+            key=lambda one: (one.rate, one.sign),
+            default=None,
+        )
+
+
 @dataclass
 class Adaptive:
     """The planner's order on one family."""
@@ -69,11 +115,7 @@ class Adaptive:
     body: Body
 
     def __post_init__(self) -> None:
-        prices = [replace(FOR_ESTIMATE, comeback=minutes) for minutes in OVERLOOKED]
-        self.by_price = [ExpectedCost(self.causes, self.construction, prices=one) for one in prices]
-        self.costs = self.by_price[0]
-        for one in self.by_price:
-            one.beliefs = self.costs.beliefs  # what was weighed once is the same at any price
+        self.costs = ExpectedCost(self.causes, self.construction, prices=FOR_ESTIMATE)
         self.signs_of_lot: dict[int, list[str]] = {}
         for sign, lot in self.costs.beliefs.lot_of.items():
             self.signs_of_lot.setdefault(lot, []).append(sign)
@@ -81,46 +123,33 @@ class Adaptive:
     def told(self, camera: Camera) -> Told:
         """Goes on until all is found."""
         told, bench, minutes = Told({}), Bench(), 0.0
-        dearer = list(self.by_price)
-        costs = dearer.pop(0)
-        now = costs.on(bench)
-        looks = {one.sign: one for one in now.looks()}
+        kept = _Looks(self.signs_of_lot, self.costs.beliefs.lot_of)
         stopped = False
         while True:
-            for fault, chance in zip(self.costs.faults, now.chances, strict=True):
+            chances = self.costs.beliefs.chances(bench.seen, bench.known)
+            for fault, chance in zip(self.costs.faults, chances, strict=True):
                 if chance > self.costs.prices.sure and fault.id in camera.faults:
                     told.found_at.setdefault(fault.id, minutes)
             if len(told.found_at) == len(camera.faults):
                 if not stopped:
                     told.stopped_at = minutes
                 return told
-            look = max(
-                (one for one in looks.values() if one.worth > LEAST_WORTH),
-                key=lambda one: (one.rate, one.sign),
-                default=None,
-            )
-            opening = next(iter(now.openings(1)), None)
+            for oversight in (*OVERSIGHTS, *DEARER):
+                if oversight > 1 and not stopped:  # it would stop, and is told that something is still there
+                    stopped, told.stopped_at = True, minutes
+                    told.found_when_stopped = len(told.found_at) / len(camera.faults)
+                now = self.costs.on(bench, oversight)
+                look, opening = kept.best(now), next(iter(now.openings(1)), None)
+                if look or opening:
+                    break
             if look and not (opening and opening.rate > look.rate):
                 of = self.causes.signs[look.sign]
                 way, off = self.body.opening(of.off, bench.off)
                 minutes += of.minutes + way
                 told.looks += 1
                 seen = tuple(float(n == camera.says[of.id]) for n in range(len(of.answers)))
-                stays = off == bench.off
+                kept.answered(of.id, moved=off != bench.off)
                 bench = Bench(seen={**bench.seen, of.id: seen}, known=bench.known, off=off)
-                now = costs.on(bench)
-                # other faults' looks are as much worth as before, as long as nothing comes off
-                lot = self.signs_of_lot[self.costs.beliefs.lot_of[of.id]] if stays else None
-                kept = {sign: one for sign, one in looks.items() if lot is not None and sign not in lot}
-                looks = kept | {one.sign: one for one in now.looks(lot)}
-                continue
-            if opening is None and not stopped:
-                stopped, told.stopped_at = True, minutes
-                told.found_when_stopped = len(told.found_at) / len(camera.faults)
-            if opening is None and dearer:  # it would stop, and is told that something is still there
-                costs = dearer.pop(0)
-                now = costs.on(bench)
-                looks = {one.sign: one for one in now.looks()}
                 continue
             targets = opening.targets if opening else self._next(now)
             way, off = self.body.opening(targets, bench.off)
@@ -134,9 +163,8 @@ class Adaptive:
                         known[fault.id] = fault.id in camera.faults
                         if known[fault.id]:
                             told.found_at.setdefault(fault.id, minutes)
+            kept.clear()
             bench = Bench(seen=bench.seen, known=known, off=off)
-            now = costs.on(bench)
-            looks = {one.sign: one for one in now.looks()}
 
     def _next(self, now: Weighing) -> tuple[str, ...]:
         """At no price would it go on; something is still there, so the next likeliest for its minutes."""

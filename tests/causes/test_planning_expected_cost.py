@@ -13,7 +13,7 @@ from pegwood.anatomy.construction import constructions
 from pegwood.anatomy.planning import choose
 from pegwood.causes.planning.access import access
 from pegwood.causes.planning.best_opening import best_opening, best_openings
-from pegwood.causes.planning.expected_cost import FOR_ESTIMATE, Bench, ExpectedCost, Prices
+from pegwood.causes.planning.expected_cost import FOR_ESTIMATE, OVERSIGHTS, Bench, ExpectedCost, Prices
 from pegwood.causes.planning.pairs import LEAST_WORTH
 
 
@@ -104,10 +104,13 @@ def drawn(rng):
 def planned(costs, every, bench, weights, looked_at, off):
     """The expected cost of doing what the planner says next, until it stops."""
     mass = sum(weights.values())
-    now = costs.on(bench)
-    looks = [one for one in now.looks() if one.worth > LEAST_WORTH]
-    options = sorted([*looks, *now.openings(1)], key=lambda one: one.rate)
-    if not options:
+    for oversight in OVERSIGHTS:
+        now = costs.on(bench, oversight)
+        looks = [one for one in now.looks() if one.worth > LEAST_WORTH]
+        options = sorted([*looks, *now.openings(1)], key=lambda one: one.rate)
+        if options:
+            break
+    else:
         return every.left_closed(weights, looked_at)
     first = options[-1]
     total, names = 0.0, [one.id for one in every.faults]
@@ -128,12 +131,13 @@ def planned(costs, every, bench, weights, looked_at, off):
     return mass * cost + total
 
 
-def test_the_planner_is_hardly_dearer_than_the_best_course_of_all():
+@pytest.mark.parametrize("comeback", [30.0, 60.0])
+def test_the_planner_is_hardly_dearer_than_the_best_course_of_all(comeback):
     rng, excess, unasked = random.Random(5), [], []
-    for _ in range(12):
+    for _ in range(8):
         of, built = drawn(rng)
-        prices = Prices(look_at_part=1.5, comeback=30.0)
-        every = EveryWay(of, built, 1.5, 30.0)
+        prices = Prices(look_at_part=1.5, comeback=comeback)
+        every = EveryWay(of, built, 1.5, comeback)
         costs = ExpectedCost(of, built, prices=prices)
         mine = planned(costs, every, Bench(), every.prior(), set(), frozenset())
         least = every.least()
@@ -142,7 +146,7 @@ def test_the_planner_is_hardly_dearer_than_the_best_course_of_all():
         excess.append(mine / least - 1)
         unasked.append((float(now.if_closed(now.chances[np.newaxis])[0]) - now.gain) / least - 1)
     # asking nothing and opening the best set at once is what the looks are held against
-    # 2026-11-27, the first 25 of this seed: mean 1.0 %, worst 5.0 %; without looks 19.5 %
+    # 2026-11-27, the first 25 of this seed: mean 0.8 and 1.2 %, worst 4.2 and 4.7 %; without looks 20 and 23 %
     assert np.mean(excess) < 0.015
     assert max(excess) < 0.08
     assert np.mean(unasked) > 3 * np.mean(excess)

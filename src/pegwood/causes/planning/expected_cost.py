@@ -34,6 +34,9 @@ from pegwood.causes.planning.best_opening import best_opening, best_openings
 
 Floats = NDArray[np.float64]
 Bools = NDArray[np.bool_]
+#: What pays even if leaving a fault were only so dear, as a share of what it is, comes before what pays only
+#: if it is dearer: so what finds most for each minute comes first, as far as stopping allows.
+OVERSIGHTS = (0.25, 0.5, 1.0)
 #: States of the bench whose ways are kept.
 MOST_KEPT = 1000
 
@@ -222,16 +225,22 @@ class ExpectedCost:
             self._reach[off] = step, brings, closed
         return self._reach[off]
 
-    def on(self, bench: Bench) -> Weighing:
+    def on(self, bench: Bench, oversight: float = 1.0) -> Weighing:
         """
         The camera as it lies there.
+
+        Parameters
+        ----------
+        bench : Bench
+        oversight : float
+            What leaving a fault closed is reckoned at, as a share of what the prices say, [1].
 
         Raises
         ------
         Contradiction
             If what was seen cannot be all together.
         """
-        return Weighing(self, bench)
+        return Weighing(self, bench, oversight)
 
 
 class Weighing:
@@ -247,12 +256,12 @@ class Weighing:
         That set, with all it brings.
     """
 
-    def __init__(self, costs: ExpectedCost, bench: Bench) -> None:
-        self.costs, self.bench = costs, bench
+    def __init__(self, costs: ExpectedCost, bench: Bench, oversight: float = 1.0) -> None:
+        self.costs, self.bench, self.oversight = costs, bench, oversight
         self.chances = costs.beliefs.chances(bench.seen, bench.known)
         self.step, self.brings, self.closed = costs.reach(bench.off)
         settled = [fault.id in bench.mended for fault in costs.faults]
-        self.comes_back = np.where(settled, 0.0, costs.comes_back)
+        self.comes_back = np.where(settled, 0.0, oversight * costs.comes_back)
         self._by_part = self.comes_back[:, np.newaxis] * costs.of_part
         # a part on the bench of which all is known needs no second look
         lies_open = [
@@ -359,6 +368,8 @@ class Weighing:
         and save most for each minute (the best prefix of a cluster).
         """
         found: list[Opening] = []
+        if not self.opened.any():
+            return found
         step, worth = self.step.copy(), self.worth.copy()
         while len(found) < most:
             chosen = densest(worth, step, self.brings)

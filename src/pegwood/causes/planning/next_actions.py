@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from typing import Literal
 
@@ -16,6 +16,7 @@ from pegwood.causes.known import Mend
 from pegwood.causes.planning.beliefs import Contradiction
 from pegwood.causes.planning.expected_cost import (
     FOR_ESTIMATE,
+    OVERSIGHTS,
     Bench,
     ExpectedCost,
     LookWorth,
@@ -49,6 +50,8 @@ class Proposal:
         Of the look or mend itself, and of the way to it from what is off now, its risks with it, [min].
     worth_minutes : float
         By how much less the rest of the job is expected to take, all this paid, [min].
+    oversight : float
+        The share of what leaving a fault closed costs that `worth_minutes` is reckoned with, [1].
     access : tuple of Step
         What comes off for it, in an order in which it can.
     parts : tuple of str
@@ -68,6 +71,7 @@ class Proposal:
     minutes: float = 0.0
     access_minutes: float = 0.0
     worth_minutes: float = 0.0
+    oversight: float = 1.0
     access: tuple[Step, ...] = ()
     parts: tuple[str, ...] = ()
     opens_for: tuple[tuple[str, float], ...] = ()
@@ -123,7 +127,8 @@ def next_actions(
     """
     What to do next.
 
-    Looks, openings and mends stand by what they save for each minute that they take. What is cheap and nearly
+    What pays even if leaving a fault closed were far less dear than it is comes first (`OVERSIGHTS`); of that,
+    looks, openings and mends stand by what they save for each minute that they take. What is cheap and nearly
     sure so comes before a look that hardly changes anything; what is dear waits for what bears on it.
 
     Parameters
@@ -156,8 +161,8 @@ def next_actions(
     case = case.within(causes)
     bench = Bench(seen=case.answers, unanswered=case.unanswered, known=case.rulings, off=off, mended=mended)
     try:
-        now = ExpectedCost(causes, construction, net_of(causes, case), prices).on(bench)
-        return advice(now, construction, most=most, from_outside=from_outside)
+        costs = ExpectedCost(causes, construction, net_of(causes, case), prices)
+        return _advice(costs, bench, construction, most, from_outside)
     except Contradiction as clash:
         return Advice(proposals=(), says=str(clash), contradiction=clash.signs)
 
@@ -180,35 +185,54 @@ def bench_check(
     )
 
 
-def advice(now: Weighing, construction: Construction, *, most: int = 6, from_outside: bool = False) -> Advice:
-    """The same for a camera that was weighed."""
+def _advice(
+    costs: ExpectedCost, bench: Bench, construction: Construction, most: int, from_outside: bool
+) -> Advice:
+    told: dict[tuple[Kind, str], Proposal] = {}
+    looked_over: set[str] = set()
+    for oversight in OVERSIGHTS:
+        now = costs.on(bench, oversight)
+        for one in _paying(now, construction, most, from_outside, tries_pairs=oversight == OVERSIGHTS[-1]):
+            if (one.kind, one.id) not in told and not (one.kind == "open" and looked_over & {*one.parts}):
+                told[one.kind, one.id] = one
+                looked_over |= {*one.parts}
+        if len(told) >= most:
+            break
+    proposals = tuple(told.values())[:most]
+    whole = costs.on(bench)
+    return Advice(
+        proposals=(*proposals, Proposal(kind="stop", id="", says="Stop here.")),
+        says=_where_it_stands(whole, proposals),
+        expected_minutes=whole.expected_minutes,
+    )
+
+
+def _paying(
+    now: Weighing, construction: Construction, most: int, from_outside: bool, *, tries_pairs: bool
+) -> list[Proposal]:
+    """What pays with an oversight reckoned as it is now, the best first."""
     looks = now.looks(from_outside=from_outside)
     paying = sorted((one for one in looks if one.worth > LEAST_WORTH), key=lambda one: (-one.rate, one.sign))
     told = [_look(now, construction, one) for one in paying[:most]]
-    if not paying and (pair := first_of_pairs(now, looks)):
+    if tries_pairs and not paying and (pair := first_of_pairs(now, looks)):
         first = _look(now, construction, pair.first)
         told = [replace(first, worth_minutes=pair.worth, with_look=pair.second)]
     if not from_outside:
         told += [_open(now, construction, one) for one in now.openings(most)]
         told += _mends(now)
-        if not paying and (shared := opening_for_looks(now, looks)):
+        if tries_pairs and not paying and (shared := opening_for_looks(now, looks)):
             told.append(_open_for_looks(now, construction, shared))
-    told.sort(key=lambda one: (-one.rate, one.kind, one.id))
-    stop = Proposal(kind="stop", id="", says="Stop here.")
-    return Advice(
-        proposals=(*told[:most], stop),
-        says=_where_it_stands(now, told),
-        expected_minutes=now.expected_minutes,
-    )
+    told = [replace(one, oversight=now.oversight) for one in told]
+    return sorted(told, key=lambda one: (-one.rate, one.kind, one.id))
 
 
-def _where_it_stands(now: Weighing, told: list[Proposal]) -> str:
+def _where_it_stands(now: Weighing, told: Sequence[Proposal]) -> str:
     if any(one.kind == "look" for one in told):
         return "There are looks that are worth their time."
     if any(not one.access for one in told):
-        return "No look is worth its time any more: do what lies open."
+        return "What lies open comes before any look: do that."
     if told:
-        return "No look is worth its time any more: open it."
+        return "Opening it comes before any look."
     if now.opened.any():
         return "No look from outside is worth its time any more: it has to be opened."
     left = [
