@@ -71,8 +71,8 @@ class _Looks:
     """
     What looks are worth, by what an oversight is reckoned at.
 
-    An answer changes what the looks at its own lot of faults are worth; the others' are kept as long as nothing
-    comes off.
+    An answer changes what the looks at its own lot of faults are worth; the others' are kept as long as
+    nothing comes off.
     """
 
     def __init__(self, signs_of_lot: dict[int, list[str]], lot_of: Mapping[str, int]) -> None:
@@ -81,6 +81,7 @@ class _Looks:
         self._stale: dict[float, set[int]] = {}
 
     def clear(self) -> None:
+        """Nothing is as it was."""
         self._kept.clear()
 
     def answered(self, sign: str, *, moved: bool) -> None:

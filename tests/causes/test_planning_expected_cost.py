@@ -146,7 +146,8 @@ def test_the_planner_is_hardly_dearer_than_the_best_course_of_all(comeback):
         excess.append(mine / least - 1)
         unasked.append((float(now.if_closed(now.chances[np.newaxis])[0]) - now.gain) / least - 1)
     # asking nothing and opening the best set at once is what the looks are held against
-    # 2026-11-27, the first 25 of this seed: mean 0.8 and 1.2 %, worst 4.2 and 4.7 %; without looks 20 and 23 %
+    # 2026-11-27, the first 25 of this seed: mean 0.8 and 1.2 %, worst 4.2 and 4.7 %;
+    # without looks 20 and 23 %
     assert np.mean(excess) < 0.015
     assert max(excess) < 0.08
     assert np.mean(unasked) > 3 * np.mean(excess)

@@ -127,9 +127,9 @@ def next_actions(
     """
     What to do next.
 
-    What pays even if leaving a fault closed were far less dear than it is comes first (`OVERSIGHTS`); of that,
-    looks, openings and mends stand by what they save for each minute that they take. What is cheap and nearly
-    sure so comes before a look that hardly changes anything; what is dear waits for what bears on it.
+    What pays even if leaving a fault closed were far less dear than it is comes first (`OVERSIGHTS`); of
+    that, looks, openings and mends stand by what they save for each minute that they take. What is cheap and
+    nearly sure so comes before a look that hardly changes anything; what is dear waits for what bears on it.
 
     Parameters
     ----------
