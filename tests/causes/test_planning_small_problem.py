@@ -10,7 +10,7 @@ import random
 
 import pytest
 
-from pegwood.causes.planning.small_problem import (
+from causes.small_problem import (
     Action,
     Chance,
     Choice,

@@ -388,14 +388,27 @@ class Weighing:
         return self._opening(self._first_step(chosen, self.step, worth), self.step, worth)
 
     def _first_step(self, chosen: Bools, step: Floats, worth: Floats) -> Bools:
-        """Of parts that pay together, those to begin with: after each it is weighed anew."""
-        cost = self.brings @ step
-        pays = chosen & (self.brings @ worth > 0)
-        free = pays & (cost <= 0)
-        if np.any(free):
-            return np.asarray(free)
-        rate = np.where(pays, self.brings @ worth / np.where(cost > 0, cost, 1.0), -1.0)
-        return np.asarray(self.brings[int(rate.argmax())])
+        """
+        Of parts that pay together, those to begin with: after each it is weighed anew.
+
+        What all of them need comes off in any case, so it does not speak for one more than for another
+        (within a cluster it is ordered as if it were open: Ottosen and Jensen 2010).
+        """
+        step, way = step.copy(), np.zeros(len(chosen), dtype=bool)
+        while True:
+            pays = np.flatnonzero(chosen & (worth > 0))
+            shared = np.all(self.brings[pays], axis=0) & (step > 0)
+            free = [n for n in pays if step[self.brings[n]].sum() <= 0]
+            if free or len(pays) == 1 or not shared.any():
+                break
+            step[shared], way = 0.0, way | shared
+            inner = densest(np.where(chosen, worth, 0.0), step, self.brings)
+            chosen = chosen if inner is None else inner
+        cost = self.brings[pays] @ step
+        if free:
+            return np.asarray(way | np.any(self.brings[free], axis=0))
+        rate = (self.brings[pays] @ worth) / cost
+        return np.asarray(way | self.brings[pays[rate.argmax()]])
 
     def _opening(self, chosen: Bools, step: Floats, worth: Floats) -> Opening:
         targets = [n for n in np.flatnonzero(chosen) if worth[n] > 0]
