@@ -8,6 +8,8 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Any, Literal
 
+from django.db.models import QuerySet
+
 from pegwood.anatomy.construction import Construction
 from pegwood.anatomy.part_names import NotOnePart, find_part
 from pegwood.book.families import construction_of
@@ -100,9 +102,14 @@ def _plain(construction: Construction, said: str) -> str:
         return said.strip().casefold()
 
 
+def shutter_found(phase: str = Measurement.Phase.FOUND) -> QuerySet[Measurement]:
+    """The accepted measurements of shutters, of all jobs."""
+    return Measurement.objects.filter(instrument="shutter", phase=phase, set_aside=False)
+
+
 def readings_of(job: Job, phase: str) -> Iterator[Reading]:
     """The accepted readings of a job's shutter by light, as a sign can be answered by them."""
-    accepted = job.measurements.filter(instrument="shutter", phase=phase, set_aside=False)
+    accepted = shutter_found(phase).filter(job=job)
     for measurement in accepted.defer("curves").order_by("at", "pk"):
         result = measurement.result or {}
         try:

@@ -7,7 +7,8 @@ from dataclasses import dataclass
 from django.db.models import Exists, OuterRef, Q
 
 from pegwood.book.families import construction_of
-from pegwood.book.models import FaultRuling, Job, MendDone, SignAnswer, Story
+from pegwood.book.models import FaultRuling, Finding, Job, MendDone, SignAnswer, Story
+from pegwood.book.seen_signs import shutter_found
 from pegwood.book.stripping.way_in import strip_down_of
 from pegwood.web.causes.shown import Bar, plain_bars
 from pegwood.web.causes.stage import stage_of
@@ -44,7 +45,8 @@ def summary(job: Job) -> CausesSummary | None:
     """
     What the card says; None where nothing can be weighed, or nothing was and the job is over.
 
-    A camera of which nobody told, looked or decided anything is not weighed: a card is opened often.
+    A camera of which nobody told, looked, decided or wrote down anything is not weighed: a card is opened
+    often.
     """
     if not _is_begun(job):
         family = strip_down_of(job).family
@@ -52,6 +54,8 @@ def summary(job: Job) -> CausesSummary | None:
     stage = stage_of(job)
     if stage is None:
         return None
+    if stage.is_bare:
+        return None if job.is_over else NOTHING_YET
     found, likely = plain_bars(stage, MOST_LIKELY)
     unfit = not stage.weighed.is_possible or bool(stage.weighed.unexplained)
     return CausesSummary(found, likely, len(stage.answers), False, unfit)
@@ -60,6 +64,6 @@ def summary(job: Job) -> CausesSummary | None:
 def _is_begun(job: Job) -> bool:
     of = OuterRef("pk")
     any_of = Q(Exists(MendDone.objects.filter(job=of, work__struck_out=False)))
-    for one in (Story, SignAnswer, FaultRuling):
-        any_of |= Q(Exists(one.objects.filter(job=of)))
+    for rows in (Story.objects, SignAnswer.objects, FaultRuling.objects, Finding.objects, shutter_found()):
+        any_of |= Q(Exists(rows.filter(job=of)))
     return Job.objects.filter(any_of, pk=job.pk).exists()
