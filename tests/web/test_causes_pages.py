@@ -200,6 +200,8 @@ def test_a_mend_is_written_down_as_work_and_one_that_did_not_do_says_so(client, 
     assert "● found" in shown(client, on_the_bench)
     press(client, on_the_bench, to, mend=mend, minutes="", did="yes")
     assert [row.worked for row in MendDone.objects.all()] == [False, True]
+    one = client.get(f"/job/{on_the_bench.number}/causes/fault/{OIL}/").content.decode()
+    assert one.index("<b>Did not do it:</b>") < one.index("25 min") < one.index("<b>Mended:</b>")
     assert "● mended" in shown(client, on_the_bench)
 
 
@@ -219,7 +221,9 @@ def test_a_mended_fault_is_shown_as_found_and_mended_and_not_as_ruled_out(client
     assert page.count("● mended") == 1
     assert "Ruled out" not in page
     assert "● mended" in client.get(f"/job/{mended.number}/").content.decode()
-    assert "Somebody found it" in client.get(f"/job/{mended.number}/causes/fault/{OIL}/").content.decode()
+    one = client.get(f"/job/{mended.number}/causes/fault/{OIL}/").content.decode()
+    assert "It was found and mended" in one
+    assert f"<b>Mended:</b> {the_causes(mended).faults[OIL].mends[0].name}" in one
     listed = client.get(f"/job/{mended.number}/causes/faults/", {"q": "oil blades"}).content.decode()
     assert listed.count("● found") == 1
     assert "ruled out" not in listed
@@ -366,6 +370,9 @@ def test_a_camera_that_nobody_described_says_so_and_what_helps(client, arrived):
 
 
 def test_a_job_that_is_over_shows_what_was_weighed_and_asks_nothing(client, gone_home):
+    # its findings alone speak of a fault; a camera of which nothing was written down has no such section
+    assert 'id="wrong"' in client.get(f"/job/{gone_home.number}/").content.decode()
+    gone_home.findings.update(struck_out=True)
     assert 'id="wrong"' not in client.get(f"/job/{gone_home.number}/").content.decode()
     page = shown(client, gone_home)
     assert "Nothing more is asked" in page

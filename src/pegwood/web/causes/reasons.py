@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from pegwood.anatomy.construction import Construction
+from pegwood.book.models import MendDone
 from pegwood.causes.family_net import FamilyCauses
 from pegwood.causes.known import Fault, Mend
 from pegwood.causes.why import Reason, why
@@ -64,7 +65,7 @@ class MendShown:
 
 @dataclass(frozen=True, kw_only=True)
 class FaultShown:
-    """A fault with all that bears on it."""
+    """A fault with all that bears on it; `tried` are the mends done on it in this camera, the first first."""
 
     fault: Fault
     slug: str
@@ -75,6 +76,8 @@ class FaultShown:
     reasons: tuple[ReasonShown, ...]
     idle: tuple[ReasonShown, ...]
     mends: tuple[MendShown, ...]
+    tried: tuple[MendDone, ...]
+    is_mended: bool
     ground: Ground | None
 
 
@@ -100,6 +103,8 @@ def fault_shown(stage: Stage, fault: str, reference: Reference) -> FaultShown:
         reasons=tuple(each for each in reasons if each.raised is not None),
         idle=tuple(each for each in reasons if each.raised is None),
         mends=tuple(mend_shown(stage.causes, stage.construction, mend, reference) for mend in one.mends),
+        tried=tuple(row for row in stage.mends if row.fault == fault),
+        is_mended=fault in stage.mended,
         ground=Ground(one.source, one.mark) if one.mark else None,
     )
 
