@@ -16,6 +16,10 @@ if TYPE_CHECKING:
     from pegwood.causes.planning import Proposal
 
 
+PAYS = "Worth its time, with a comeback at its price:"
+PAYS_EVEN_IF = "Worth its time even if a comeback cost {:.0%} of what it does:"
+
+
 @click.command("next", epilog="Example: pegwood causes next box --closed --story unused-long")
 @FAMILY
 @given_options
@@ -66,7 +70,11 @@ def next_(
         )
         return
     click.secho(advice.says, bold=True)
+    reckoned = None
     for number, one in enumerate(advice.proposals, 1):
+        if one.kind != "stop" and one.oversight != reckoned:
+            reckoned = one.oversight
+            click.echo(PAYS if reckoned == 1 else PAYS_EVEN_IF.format(reckoned))
         _show(number, one, here.causes)
     if not advice.contradiction:
         click.echo(
@@ -83,6 +91,7 @@ def _as_data(one: Proposal) -> dict[str, Any]:
         "minutes": one.minutes,
         "access_minutes": one.access_minutes,
         "worth_minutes": one.worth_minutes,
+        "oversight": one.oversight,
         "access": [step.part.id for step in one.access],
         "parts": list(one.parts),
         "opens_for": [{"fault": fault, "p": chance} for fault, chance in one.opens_for],
