@@ -235,6 +235,14 @@ def test_long_minutes_from_elsewhere_are_taken_as_thrice_the_files_and_never_bey
     thrice = minutes(ONE, 3.0)
     assert thrice.likely > 1.5 * minutes(ONE).likely
     assert minutes(ONE, 90.0) == minutes(ONE, 2.5, 2.5) == thrice
+    # and where nothing was timed here yet it is thrice the file's, told as what it rests on
+    theirs = read_shared(text.replace(over, "over_file = 3.0"), "theirs.toml", {"one": ONE}, 1.0)
+    untimed = learn(ONE, [], elsewhere=[theirs])
+    (change,) = [one for one in untimed.changes if one.what == "minutes"]
+    assert (change.counts, change.rests_on) == ((0.0,), ())
+    assert untimed.causes.faults["slow.gummed"].mends[0].minutes.likely == pytest.approx(
+        3 * ONE.faults["slow.gummed"].mends[0].minutes.likely
+    )
     assert minutes(ONE, 0.02) == minutes(ONE, 0.4, 0.4)
     gummed = ONE.faults["slow.gummed"]
     long = replace(gummed.mends[0], minutes=Minutes(low=20, likely=700, high=1440))  # a day is the most

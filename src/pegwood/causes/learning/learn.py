@@ -218,27 +218,28 @@ class _At:
                 )
             )
             mend = replace(mend, success=max(NEAR, one.estimate.chance))
+        done = around.own.mechanism, (own, mend.name)
+        over = self.found.over_file.get(done, 1.0)
         timed = self.minutes.steps.get((f"{around.own.mechanism}{WITHIN}{own}", mend.name))
-        if timed is None:
-            return mend, changes
+        # a bench that timed nothing yet has no pace; what a mend took elsewhere counts all the same
+        after = _capped(timed.low, timed.median, timed.high) if timed else _times(mend.minutes, over)
         told = [
             key for heard in (around.own, *around.kin) for key, _ in heard.minutes.get((own, mend.name), ())
         ]
-        if told:
-            before = (mend.minutes.low, mend.minutes.likely, mend.minutes.high)
+        if told or over != 1:
             changes.append(
                 Change(
                     what="minutes",
                     of=of,
                     named=named,
-                    before=before,
-                    after=(timed.low, timed.median, timed.high),
-                    counts=(float(timed.n),),
+                    before=(mend.minutes.low, mend.minutes.likely, mend.minutes.high),
+                    after=(after.low, after.likely, after.high),
+                    counts=(float(timed.n if timed else 0),),
                     start=0.0,
                     rests_on=tuple(dict.fromkeys(told)),
                 )
             )
-        return replace(mend, minutes=_capped(timed.low, timed.median, timed.high)), changes
+        return replace(mend, minutes=after), changes
 
     def sign(self, sign: Sign) -> tuple[Sign, list[Change]]:
         around, _ = self.around(sign.id)

@@ -176,7 +176,8 @@ def _rests(change: Change) -> str:
     elif change.what == "success":
         told.append(f"held {_times(change.counts[1])}, failed {_times(change.counts[0])}")
     elif change.what in ("minutes", "pace"):
-        told.append(f"timed {_times(change.counts[0])}")
+        here = f"timed {_times(change.counts[0])}" if change.counts[0] else "not timed here"
+        told.append(here if change.rests_on else f"{here}; what it took at other workshops")
     if change.start:
         told.append(f"the starting knowledge counts as {figure(change.start, 2)} jobs")
     if change.others >= 0.05:
