@@ -86,11 +86,21 @@ def best_openings(net_worth: Floats, brings: Bools, start: Bools, raised: Bools)
     gain : array, shape (n_cases,)
         [min]; 0 or more.
     """
-    down = brings.astype(np.float64)
-    least = np.tile(start.astype(np.float64), (len(net_worth), 1))
-    most = np.maximum(least, (raised.astype(np.float64) @ down > 0).astype(np.float64))
-    gains = [(_climbed(net_worth, down, one) * net_worth).sum(axis=1) for one in (least, most)]
-    return np.asarray(np.maximum(np.maximum(*gains), 0.0))
+    gains = np.zeros(len(net_worth))
+    pays = net_worth > 0
+    # what pays in no case, and is on the way to nothing that does, cannot be in any of the sets
+    asked = np.flatnonzero(start | brings[pays.any(axis=0)].any(axis=0))
+    rows = np.flatnonzero(pays.any(axis=1))
+    if not len(rows):
+        return gains
+    down = brings[np.ix_(asked, asked)].astype(np.float64)
+    worth = net_worth[np.ix_(rows, asked)]
+    least = np.tile(start[asked].astype(np.float64), (len(rows), 1))
+    raises = raised[np.ix_(rows, asked)].astype(np.float64)
+    most = np.maximum(least, (raises @ down > 0).astype(np.float64))
+    found = [(_climbed(worth, down, one) * worth).sum(axis=1) for one in (least, most)]
+    gains[rows] = np.maximum(np.maximum(*found), 0.0)
+    return gains
 
 
 def _climbed(net_worth: Floats, down: Floats, opened: Floats) -> Floats:
