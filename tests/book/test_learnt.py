@@ -92,25 +92,6 @@ def test_a_job_of_which_nothing_was_weighed_has_no_lesson(fault):
         learnt.leave_out(job, by=BY)
 
 
-def test_findings_that_speak_of_a_fault_teach_though_nothing_was_answered(fault):
-    # the case that is worn says nothing of any fault; rust on the hinge pin does
-    silent, telling = begun(), begun(1)
-    looking.note_finding(telling, FindingDetails(part="hinge pin", condition="rusty"), by=BY)
-    for job in (silent, telling):
-        leaving.send_back_unmended(job, "the owner wants it so", by=BY)
-    (lesson,) = learnt.lessons(TODAY)
-    assert lesson.key == str(telling.number)
-    assert lesson.moved or lesson.answers
-    ((one,),) = lesson_jobs().values()
-    assert (one.job, one.answers, one.findings) == (telling, 0, 2)
-    learnt.leave_out(telling, by=BY)
-    assert not learnt.lessons(TODAY)
-    ((left,),) = lesson_jobs().values()
-    assert left.left_out
-    with pytest.raises(Refused, match="teaches nothing"):
-        learnt.leave_out(silent, by=BY)
-
-
 def test_a_mend_has_held_when_its_guarantee_is_over_and_not_when_the_camera_came_back(fault):
     mend = fault.mends[0].name
     held, inside, back, bare = (begun(n) for n in range(4))
@@ -280,5 +261,5 @@ def test_the_jobs_that_teach_are_told_by_their_family_with_why_one_is_left_out(f
     leaving.send_back_unmended(other, "the owner wants it so", by=BY)  # nothing of it was weighed
     learnt.leave_out(job, "another camera", by=BY)
     ((family, (one,)),) = lesson_jobs().items()
-    assert (family, one.job, one.answers, one.rulings, one.mends, one.findings) == (FAMILY, job, 0, 1, 1, 1)
+    assert (family, one.job, one.answers, one.rulings, one.mends) == (FAMILY, job, 0, 1, 1)
     assert one.left_out.reason == "another camera"

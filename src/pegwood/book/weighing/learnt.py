@@ -7,25 +7,15 @@ from datetime import date, datetime
 
 from django.conf import settings
 from django.db import transaction
-from django.db.models import Count, Exists, Max, OuterRef, Q, QuerySet
+from django.db.models import Count, Exists, Max, OuterRef, QuerySet
 from django.db.models.functions import Coalesce
 from django.utils import timezone
 
 from pegwood.anatomy.construction import Construction
 from pegwood.book import diary
 from pegwood.book.families import known
-from pegwood.book.models import (
-    FaultRuling,
-    Finding,
-    Job,
-    LessonLeftOut,
-    MendDone,
-    SignAnswer,
-    StripDown,
-    TakenOff,
-)
+from pegwood.book.models import FaultRuling, Job, LessonLeftOut, MendDone, SignAnswer, StripDown, TakenOff
 from pegwood.book.refusal import Refused
-from pegwood.book.seen_signs import shutter_found
 from pegwood.book.states import OVER, Standing
 from pegwood.book.trade_tables import tables
 from pegwood.book.weighing.case import case_of
@@ -63,36 +53,15 @@ def weights() -> Weights:
 # --- the lessons ---------------------------------------------------------------------------------------
 
 
-def may_teach() -> QuerySet[Job]:
-    """
-    Jobs that are over and of which something was seen, whether their lesson is left out or not.
-
-    Of those not `by_hand` there are only findings or readings, which teach where they speak for or against
-    a fault: `lessons` knows.
-    """
+def teaching() -> QuerySet[Job]:
+    """Jobs that are over and of which something was weighed, whether their lesson is left out or not."""
     of = OuterRef("pk")
-    noted = Exists(Finding.objects.filter(job=of)) | Exists(shutter_found().filter(job=of))
-    return Job.objects.filter(by_hand() | Q(noted), standing__in=OVER).order_by("number")
-
-
-def by_hand() -> Q:
-    """Of a job somebody answered a look, decided on a fault or tried a mend."""
-    of = OuterRef("pk")
-    return (
-        Q(Exists(SignAnswer.objects.filter(job=of)))
-        | Q(Exists(FaultRuling.objects.filter(job=of)))
-        | Q(Exists(MendDone.objects.filter(job=of, work__struck_out=False)))
+    weighed = (
+        Exists(SignAnswer.objects.filter(job=of))
+        | Exists(FaultRuling.objects.filter(job=of))
+        | Exists(MendDone.objects.filter(job=of, work__struck_out=False))
     )
-
-
-def has_lesson(job: Job) -> bool:
-    """Whether a job teaches, or would if its lesson were not left out."""
-    over = may_teach().filter(pk=job.pk)
-    if over.filter(by_hand()).exists():
-        return True
-    seen = over.select_related("camera", "strip_down").first()
-    causes = seen and as_filed(family_of(seen))
-    return bool(seen and causes and _speaks(_weighed(seen, causes)))
+    return Job.objects.filter(weighed, standing__in=OVER).order_by("number")
 
 
 def lessons(today: date) -> list[Lesson]:
@@ -110,21 +79,16 @@ def lessons(today: date) -> list[Lesson]:
         Mends still inside their guarantee have not held yet.
     """
     jobs = (
-        may_teach()
+        teaching()
         .filter(lesson_left_out__isnull=True)
         .prefetch_related("mends_done__work", "taken_off", "comebacks")
     )
-    found, answered = [], set(may_teach().filter(by_hand()).values_list("pk", flat=True))
+    found = []
     for job in jobs.select_related("camera", "strip_down", "comeback_of"):
         causes = as_filed(family_of(job))
-        if causes is not None and (job.pk in answered or _speaks(_weighed(job, causes))):
+        if causes is not None:
             found.append(replace(_weighed(job, causes), mends=_mends(job, today)))
     return found
-
-
-def _speaks(found: Lesson) -> bool:
-    """Whether anything that was seen speaks of a fault; that a part was in the hand is not enough."""
-    return bool(found.answers or found.moved)
 
 
 def family_of(job: Job) -> str:
@@ -265,7 +229,7 @@ def _state() -> tuple[object, ...]:
     The constructions are in it: a lesson of another family speaks of what that family's file knows.
     """
     family = Coalesce("strip_down__family", "camera__family")
-    over = tuple(may_teach().values_list("pk", "stands_since", family))
+    over = tuple(teaching().values_list("pk", "stands_since", family))
     out = LessonLeftOut.objects.aggregate(n=Count("pk"), latest=Max("pk"))
     back = Job.objects.filter(comeback_of__isnull=False).aggregate(n=Count("pk"), latest=Max("pk"))
     return over, *out.values(), *back.values(), known().constructions
@@ -319,7 +283,7 @@ def leave_out(job: Job, reason: str = "", *, by: str, at: datetime | None = None
     """
     at = at or timezone.now()
     job = Job.objects.select_for_update().get(pk=job.pk)
-    if not has_lesson(job):
+    if not teaching().filter(pk=job.pk).exists():
         raise Refused(f"Job {job.number} teaches nothing: it is not over, or nothing of it was weighed.")
     _, new = LessonLeftOut.objects.get_or_create(
         job=job, defaults={"reason": reason.strip(), "at": at, "by": by}

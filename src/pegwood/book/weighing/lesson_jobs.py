@@ -7,8 +7,8 @@ from typing import Any
 
 from django.db.models import Count, QuerySet
 
-from pegwood.book.models import FaultRuling, Finding, Job, LessonLeftOut, MendDone, SignAnswer
-from pegwood.book.weighing.learnt import family_of, lessons_kept, may_teach, today_here
+from pegwood.book.models import FaultRuling, Job, LessonLeftOut, MendDone, SignAnswer
+from pegwood.book.weighing.learnt import family_of, teaching
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -19,8 +19,8 @@ class LessonJob:
     Attributes
     ----------
     job : Job
-    answers, rulings, mends, findings : int
-        How many looks were answered, faults ruled there or not, mends tried, findings written down.
+    answers, rulings, mends : int
+        How many looks were answered, faults ruled there or not, mends tried.
     left_out : LessonLeftOut or None
         Why nothing is learned from it.
     """
@@ -29,7 +29,6 @@ class LessonJob:
     answers: int
     rulings: int
     mends: int
-    findings: int
     left_out: LessonLeftOut | None
 
 
@@ -38,22 +37,15 @@ def lesson_jobs() -> dict[str, list[LessonJob]]:
     answers = _counted(SignAnswer.objects.all())
     rulings = _counted(FaultRuling.objects.all())
     mends = _counted(MendDone.objects.filter(work__struck_out=False))
-    findings = _counted(Finding.objects.all())
-    heard = {one.key for one in lessons_kept(today_here())}
     found: dict[str, list[LessonJob]] = {}
-    jobs = may_teach().select_related("owner", "camera", "strip_down", "lesson_left_out")
+    jobs = teaching().select_related("owner", "camera", "strip_down", "lesson_left_out")
     for job in jobs.order_by("-number"):
-        left_out = getattr(job, "lesson_left_out", None)
-        one_by_hand = job.pk in answers or job.pk in rulings or job.pk in mends
-        if not (one_by_hand or left_out or str(job.number) in heard):
-            continue
         one = LessonJob(
             job=job,
             answers=answers.get(job.pk, 0),
             rulings=rulings.get(job.pk, 0),
             mends=mends.get(job.pk, 0),
-            findings=findings.get(job.pk, 0),
-            left_out=left_out,
+            left_out=getattr(job, "lesson_left_out", None),
         )
         found.setdefault(family_of(job), []).append(one)
     return found
