@@ -220,7 +220,7 @@ def test_a_mended_fault_is_shown_as_found_and_mended_and_not_as_ruled_out(client
     page = shown(client, mended)
     assert page.count("● mended") == 1
     assert "Ruled out" not in page
-    assert "● mended" in client.get(f"/job/{mended.number}/").content.decode()
+    assert "● mended" in client.get(f"/job/{mended.number}/causes/on-card/").content.decode()
     one = client.get(f"/job/{mended.number}/causes/fault/{OIL}/").content.decode()
     assert "It was found and mended" in one
     assert f"<b>Mended:</b> {the_causes(mended).faults[OIL].mends[0].name}" in one
@@ -385,7 +385,12 @@ def test_the_card_has_the_three_likeliest_as_bars_and_how_many_looks(client, arr
     card = client.get(f"/job/{arrived.number}/").content.decode()
     assert "Nothing is told or looked at yet" in card
     answer_sign(arrived, BLADES, "drops", by=BY)
+    # what has to be weighed first comes by a second request, and from then on with the card
+    later = f"/job/{arrived.number}/causes/on-card/"
+    assert f'hx-get="{later}"' in client.get(f"/job/{arrived.number}/").content.decode()
+    assert "1 look so far" in client.get(later).content.decode()
     card = client.get(f"/job/{arrived.number}/").content.decode()
+    assert later not in card
     section = card[card.index('id="wrong"') :]
     section = section[: section.index("</section>")]
     assert section.count("bar-track") == 3

@@ -4,19 +4,23 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from django.db.models import Exists, OuterRef, Q
+from django.db.models import Exists, Max, OuterRef, Q
 
 from pegwood.book.families import construction_of
 from pegwood.book.models import FaultRuling, Finding, Job, MendDone, SignAnswer, Story
 from pegwood.book.seen_signs import shutter_found
 from pegwood.book.stripping.way_in import strip_down_of
+from pegwood.book.weighing.about import causes_for
+from pegwood.web.causes.kept import Kept
 from pegwood.web.causes.shown import Bar, plain_bars
 from pegwood.web.causes.stage import stage_of
 
 MOST_LIKELY = 3
+#: Cards that are looked at again before something else is written down on them.
+MOST_CARDS = 200
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class CausesSummary:
     """
     What the card says of it.
@@ -29,36 +33,53 @@ class CausesSummary:
         How many were made.
     is_fresh, does_not_fit : bool
         Whether nothing was told or seen yet; whether something seen is explained by none.
+    is_later : bool
+        Whether it has to be weighed first, which a second request does: a card is opened often.
     """
 
-    found: tuple[Bar, ...]
-    likely: tuple[Bar, ...]
-    looks: int
-    is_fresh: bool
-    does_not_fit: bool
+    found: tuple[Bar, ...] = ()
+    likely: tuple[Bar, ...] = ()
+    looks: int = 0
+    is_fresh: bool = False
+    does_not_fit: bool = False
+    is_later: bool = False
 
 
-NOTHING_YET = CausesSummary((), (), 0, True, False)
+NOTHING_YET = CausesSummary(is_fresh=True)
+LATER = CausesSummary(is_later=True)
+_lately: Kept[CausesSummary] = Kept(MOST_CARDS)
 
 
-def summary(job: Job) -> CausesSummary | None:
+def summary(job: Job, *, may_wait: bool = False) -> CausesSummary | None:
     """
-    What the card says; None where nothing can be weighed, or nothing was and the job is over.
+    What the card says; None where nothing can be weighed, or nothing was written down and the job is over.
 
-    A camera of which nobody told, looked, decided or wrote down anything is not weighed: a card is opened
-    often.
+    Parameters
+    ----------
+    job : Job
+    may_wait : bool
+        Leave it for later where it is not at hand.
     """
     if not _is_begun(job):
         family = strip_down_of(job).family
         return None if job.is_over or construction_of(family) is None else NOTHING_YET
-    stage = stage_of(job)
-    if stage is None:
+    causes = causes_for(job)
+    if causes is None:
         return None
-    if stage.is_bare:
-        return None if job.is_over else NOTHING_YET
+    # whatever is done to a job stands in its diary
+    asked = (job.pk, job.diary.aggregate(last=Max("pk"))["last"])
+    if may_wait and not _lately.has((causes,), asked):
+        return LATER
+    return _lately.get((causes,), asked, lambda: _weighed(job))
+
+
+def _weighed(job: Job) -> CausesSummary:
+    stage = stage_of(job)
+    if stage is None or stage.is_bare:
+        return NOTHING_YET
     found, likely = plain_bars(stage, MOST_LIKELY)
     unfit = not stage.weighed.is_possible or bool(stage.weighed.unexplained)
-    return CausesSummary(found, likely, len(stage.answers), False, unfit)
+    return CausesSummary(found=found, likely=likely, looks=len(stage.answers), does_not_fit=unfit)
 
 
 def _is_begun(job: Job) -> bool:

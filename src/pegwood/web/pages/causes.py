@@ -25,6 +25,7 @@ from pegwood.web.causes.looking import LookShown, look
 from pegwood.web.causes.reasons import FaultShown, fault_shown
 from pegwood.web.causes.shown import Bars, StoryTap, bars, story
 from pegwood.web.causes.stage import Stage, stage_of
+from pegwood.web.causes.summary import NOTHING_YET, summary
 
 #: What a tap of the story says: it is so, it is not, nobody knows.
 TAPS = {"so": True, "not so": False, "": None}
@@ -156,6 +157,15 @@ def causes(request: HttpRequest, number: int) -> HttpResponse:
     return show(request, causes_page(job_numbered(number), chosen=chosen, may_wait=may_wait))
 
 
+@require_safe
+def on_card(request: HttpRequest, number: int) -> HttpResponse:
+    """What a job's card says of it, where the card did not wait for it."""
+    job = job_numbered(number)
+    return render(
+        request, "bench/parts/_causes_on_card.html", {"job": job, "causes": summary(job) or NOTHING_YET}
+    )
+
+
 @require_POST
 def tell(request: HttpRequest, number: int) -> HttpResponse:
     """One tap of the story: "dropped=so"."""
@@ -203,6 +213,7 @@ def take_back(request: HttpRequest, number: int) -> HttpResponse:
 
 urlpatterns = [
     path("job/<int:number>/causes/", causes, name="causes"),
+    path("job/<int:number>/causes/on-card/", on_card, name="causes_on_card"),
     path("job/<int:number>/causes/story/", tell, name="causes_story"),
     path("job/<int:number>/causes/answer/", answer, name="causes_answer"),
     path("job/<int:number>/causes/take-back/", take_back, name="causes_take_back"),

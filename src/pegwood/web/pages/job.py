@@ -152,7 +152,7 @@ def job_page(request: HttpRequest, job: Job, *, refused: str = "", typed: QuietM
         findings=findings.section(job),
         photos=photos.section(job),
         work=work.section(job),
-        causes=causes_summary(job),
+        causes=causes_summary(job, may_wait=True),
         strip=summary(job),
         price=price.section(job),
         papers=papers.section(job),
