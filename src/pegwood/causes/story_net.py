@@ -20,6 +20,7 @@ import numpy.typing as npt
 
 from pegwood.causes.before_signs import Floats, chances
 from pegwood.causes.family_net import FamilyCauses, story_of
+from pegwood.causes.inference import FaultNet
 from pegwood.causes.inference.in_rows import in_rows
 from pegwood.causes.story import COMMON, TRACED
 
@@ -124,12 +125,8 @@ def posterior_over_stories(
     """
     known, odds = known or {}, odds or {}
     stories = stories_of(causes, evidence, known, told=told, denied=denied, odds=odds)
-    net = causes.net_with_story
-    priors = np.hstack([stories.priors, np.full((len(stories.states), len(TRACED)), 0.5)])
-    items = {item: np.full(len(priors), so) for item, so in stories.story.items() if item in TRACED}
-    items |= dict(zip(stories.items, stories.states.T, strict=True))
-    there = {fault: np.full(len(priors), is_there) for fault, is_there in known.items()}
-    seen, of_each = in_rows(net, evidence, priors, items | there)
+    net, priors, known_in_rows = rows_of(causes, stories, known)
+    seen, of_each = in_rows(net, evidence, priors, known_in_rows)
     of_each = of_each[:, : len(causes.faults)]
     before = _shares(stories.logs)
     log_evidence = _log_sum(stories.logs + seen) - _log_sum(stories.logs)
@@ -148,6 +145,17 @@ def posterior_over_stories(
         before=dict(zip(causes.faults, map(float, _mixed(shares, stories.priors)), strict=True)),
         by_story=dict(zip(causes.faults, map(float, _mixed(shares, stories.by_story)), strict=True)),
     )
+
+
+def rows_of(
+    causes: FamilyCauses, stories: Stories, known: Mapping[str, bool]
+) -> tuple[FaultNet, Floats, dict[str, npt.NDArray[np.bool_]]]:
+    """The net, the chances before signs and what is known, each story a row, as `in_rows` takes them."""
+    priors = np.hstack([stories.priors, np.full((len(stories.states), len(TRACED)), 0.5)])
+    items = {item: np.full(len(priors), so) for item, so in stories.story.items() if item in TRACED}
+    items |= dict(zip(stories.items, stories.states.T, strict=True))
+    there = {fault: np.full(len(priors), is_there) for fault, is_there in known.items()}
+    return causes.net_with_story, priors, items | there
 
 
 def stories_of(
@@ -175,7 +183,7 @@ def stories_of(
     states = _states(items)
     common = np.array([COMMON[item] for item in items])
     logs = np.log(np.where(states, common, 1 - common)).sum(axis=1)
-    by_story = _priors(causes, items, tuple(sorted(story.items())))
+    by_story = priors_in(causes, items, tuple(sorted(story.items())))
     priors = by_story.copy()
     for at, fault in enumerate(causes.faults):
         of = priors[:, at]
@@ -195,8 +203,12 @@ def _states(items: tuple[str, ...]) -> npt.NDArray[np.bool_]:
 
 
 @lru_cache(maxsize=128)
-def _priors(causes: FamilyCauses, items: tuple[str, ...], story: tuple[tuple[str, bool], ...]) -> Floats:
-    """Chance of each fault before any sign in each story, (states, faults): answers do not change it."""
+def priors_in(causes: FamilyCauses, items: tuple[str, ...], story: tuple[tuple[str, bool], ...]) -> Floats:
+    """
+    Chance of each fault before any sign in each story, (states, faults): answers do not change it.
+
+    The states count up in binary, the first item the lowest bit.
+    """
     states = _states(items)
     of_each = [chances(fault, items, states, dict(story)) for fault in causes.faults.values()]
     return np.array(of_each).reshape(len(of_each), len(states)).T  # a family may have none

@@ -6,8 +6,8 @@ Each row has chances of its own for the faults, and some faults of which it is k
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from dataclasses import replace
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -21,6 +21,98 @@ from pegwood.causes.inference.through import Cases, gone_through
 
 #: So many entries of all rows and steps together may be gone through: a second or two.
 MOST_WORK = 1 << 25
+
+
+@dataclass(frozen=True)
+class Rows:
+    """
+    What was seen, sorted, for rows that differ in what came before it.
+
+    Attributes
+    ----------
+    before, absent, present : array, shape (rows, faults)
+        The chance of each fault with what is known; what it counts that it is not there, or is, with the
+        signs that only scale it.
+    log : array, shape (rows,)
+        Logarithm of what the signs that only scale count by themselves.
+    starts : mapping of str to array, shape (rows, states)
+        Of each sign of the lots.
+    lots : tuple of Lot
+    """
+
+    at: Mapping[str, int]
+    before: Floats
+    absent: Floats
+    present: Floats
+    log: Floats
+    starts: Mapping[str, Floats]
+    lots: tuple[Lot, ...]
+
+    def columns(self, lot: Lot) -> list[int]:
+        """Where the faults of a lot stand."""
+        return [self.at[fault] for fault in lot.faults]
+
+    @property
+    def free(self) -> NDArray[np.bool_]:
+        """Which faults are in no lot, (faults,)."""
+        free = np.ones(len(self.at), dtype=bool)
+        for lot in self.lots:
+            free[self.columns(lot)] = False
+        return free
+
+    def few(self, lot: Lot) -> Iterator[slice]:
+        """All rows, as many together as may be gone through at once."""
+        rows, few = len(self.before), max(1, AT_ONCE // lot.order.work)
+        return (slice(n, min(n + few, rows)) for n in range(0, rows, few))
+
+    def cases(self, lot: Lot, some: slice | NDArray[np.intp]) -> Cases:
+        """The numbers of a lot in some of the rows."""
+        columns = self.columns(lot)
+        absent, present = self.absent[some][:, columns], self.present[some][:, columns]
+        return Cases(
+            dict(zip(lot.faults, absent.T, strict=True)),
+            dict(zip(lot.faults, present.T, strict=True)),
+            {name: self.starts[name][some] for name in lot.signs},
+            {name: np.tile(sign.weights, (len(absent), 1)) for name, sign in lot.signs.items()},
+        )
+
+
+def sorted_rows(
+    net: FaultNet,
+    evidence: Mapping[str, Sequence[float]],
+    priors: Floats,
+    known: Mapping[str, NDArray[np.bool_]],
+) -> Rows:
+    """
+    What was seen, sorted; parameters and errors as `in_rows`.
+
+    Raises
+    ------
+    ValueError, TooWide
+    """
+    at = {fault: n for n, fault in enumerate(net.priors)}
+    before = priors.copy()
+    for fault, is_there in known.items():
+        before[:, at[fault]] = is_there
+    rows = len(priors)
+    log, scale = np.zeros(rows), np.ones_like(before)
+    open_signs: dict[str, Looked] = {}
+    starts: dict[str, Floats] = {}
+    unsure = dict.fromkeys(net.priors, 0.5)
+    for name, weights in evidence.items():
+        sign, start = _started(looked(net, name, weights, unsure), rows, known)
+        if sign.scales or not sign.shows:
+            with np.errstate(divide="ignore"):
+                log += np.log(start @ sign.weights)
+            for fault, moves in sign.shows.items():
+                scale[:, at[fault]] *= moves[0, 0]
+        else:
+            open_signs[name], starts[name] = sign, start
+    found = tuple(lots(list(open_signs.values())))
+    for lot in found:
+        if lot.order.entries > LARGEST_TABLE or lot.order.work * rows > MOST_WORK:
+            raise TooWide(lot.order.entries)
+    return Rows(at, before, 1 - before, before * scale, log, starts, found)
 
 
 def in_rows(
@@ -56,43 +148,20 @@ def in_rows(
     TooWide
         If it cannot be done exactly.
     """
-    at = {fault: n for n, fault in enumerate(net.priors)}
-    before = priors.copy()
-    for fault, is_there in known.items():
-        before[:, at[fault]] = is_there
-    rows = len(priors)
-    log, scale = np.zeros(rows), np.ones_like(before)
-    open_signs: dict[str, Looked] = {}
-    starts: dict[str, Floats] = {}
-    unsure = dict.fromkeys(net.priors, 0.5)
-    for name, weights in evidence.items():
-        sign, start = _started(looked(net, name, weights, unsure), rows, known)
-        if sign.scales or not sign.shows:
-            with np.errstate(divide="ignore"):
-                log += np.log(start @ sign.weights)
-            for fault, moves in sign.shows.items():
-                scale[:, at[fault]] *= moves[0, 0]
-        else:
-            open_signs[name], starts[name] = sign, start
-    absent, present = 1 - before, before * scale
-    faults, free = before.copy(), np.ones(len(at), dtype=bool)
-    for lot in lots(list(open_signs.values())):
-        if lot.order.entries > LARGEST_TABLE or lot.order.work * rows > MOST_WORK:
-            raise TooWide(lot.order.entries)
-        columns = [at[fault] for fault in lot.faults]
-        free[columns] = False
-        few = max(1, AT_ONCE // lot.order.work)
-        for some in (slice(n, n + few) for n in range(0, rows, few)):
-            log_here, faults[some, columns] = _one_lot(
-                lot, absent[some, columns], present[some, columns], starts, some
-            )
+    here = sorted_rows(net, evidence, priors, known)
+    log, faults = here.log.copy(), here.before.copy()
+    for lot in here.lots:
+        columns = here.columns(lot)
+        for some in here.few(lot):
+            log_here, (_, faults[some, columns]) = gone_through(lot, here.cases(lot, some))
             log[some] += log_here
-    total = absent[:, free] + present[:, free]
+    free = here.free
+    total = here.absent[:, free] + here.present[:, free]
     with np.errstate(divide="ignore", invalid="ignore"):
         log += np.log(total).sum(axis=1)
-        faults[:, free] = present[:, free] / total
+        faults[:, free] = here.present[:, free] / total
     impossible = log == -np.inf
-    faults[impossible] = before[impossible]
+    faults[impossible] = here.before[impossible]
     return log, faults
 
 
@@ -103,19 +172,3 @@ def _started(sign: Looked, rows: int, known: Mapping[str, NDArray[np.bool_]]) ->
         if fault in known:
             start = np.where(known[fault][:, np.newaxis], start @ moves, start)
     return replace(sign, shows={fault: one for fault, one in sign.shows.items() if fault not in known}), start
-
-
-def _one_lot(
-    lot: Lot, absent: Floats, present: Floats, starts: Mapping[str, Floats], some: slice
-) -> tuple[Floats, Floats]:
-    rows = len(absent)
-    log, found = gone_through(
-        lot,
-        Cases(
-            dict(zip(lot.faults, absent.T, strict=True)),
-            dict(zip(lot.faults, present.T, strict=True)),
-            {name: starts[name][some] for name in lot.signs},
-            {name: np.tile(sign.weights, (rows, 1)) for name, sign in lot.signs.items()},
-        ),
-    )
-    return log, found[1]

@@ -49,16 +49,54 @@ class Adjoints:
     starts: dict[str, Floats]
 
 
-def gone_through(lot: Lot, cases: Cases) -> tuple[Floats, Floats]:
-    """
-    Logarithm of the chance of what was seen, (rows,), and that a fault is absent, present: (2, rows, faults).
+@dataclass(frozen=True)
+class Step:
+    """One fault: what closes, which open signs it moves (how many entries lie behind each), what opens."""
 
-    The faults' chances are nan where what was seen is impossible.
+    fault: str
+    closes: tuple[tuple[Looked, int], ...]
+    moves: tuple[tuple[Floats, int], ...]
+    opens: tuple[Looked, ...]
+
+
+@dataclass(frozen=True)
+class Forward:
     """
+    A lot gone through once, and what each step had before it.
+
+    Attributes
+    ----------
+    now : Cases
+        After folding.
+    folds : list of (start, shown, absent, present)
+        Before each fold: what its sign started from, the same with the fault, and the fault's two numbers.
+    steps : list of Step
+    core : list of (without, shown, absent, present, opens, opens_shown)
+        Of each step: the table with the signs that close summed, without the fault and with it; the fault's
+        two numbers; what the signs that open start from, without it and with it. The table after the step is
+        absent x opens x without + present x opens_shown x shown.
+    chance, log : array, shape (rows,)
+        The chance of what was seen, and the logarithm of a factor to it.
+    """
+
+    now: Cases
+    folds: list[tuple[Floats, ...]]
+    steps: list[Step]
+    core: list[tuple[Floats, ...]]
+    chance: Floats
+    log: Floats
+
+    @property
+    def log_seen(self) -> Floats:
+        """Logarithm of the chance of what was seen, (rows,)."""
+        with np.errstate(divide="ignore"):
+            return np.asarray(self.log + np.log(self.chance))
+
+
+def forward(lot: Lot, cases: Cases) -> Forward:
+    """The lot folded and gone through, from its first fault to its last."""
     now = Cases(dict(cases.absent), dict(cases.present), dict(cases.starts), cases.weights)
-    rows = len(next(iter(cases.absent.values())))
-    log = np.zeros(rows)
-    # Folding, and what each fold had before it
+    log = np.zeros(len(next(iter(cases.absent.values()))))
     tape: list[tuple[Floats, ...]] = []
     for fold in lot.folds:
         fault, moves = fold.fault, lot.signs[fold.sign].shows[fold.fault]
@@ -75,16 +113,27 @@ def gone_through(lot: Lot, cases: Cases) -> tuple[Floats, Floats]:
             by = _largest(np.maximum(absent, present))
             now.absent[fault], now.present[fault] = absent / by, present / by
         log += np.log(by)
+    if lot.last:
+        return Forward(now, tape, [], [], _dot(now.starts[lot.last], now.weights[lot.last]), log)
+    steps = _steps(lot)
+    core, chance, log_core = _core(steps, now)
+    return Forward(now, tape, steps, core, chance, log + log_core)
+
+
+def gone_through(lot: Lot, cases: Cases) -> tuple[Floats, Floats]:
+    """
+    Logarithm of the chance of what was seen, (rows,), and that a fault is absent, present: (2, rows, faults).
+
+    The faults' chances are nan where what was seen is impossible.
+    """
+    there = forward(lot, cases)
+    now = there.now
     found = Adjoints({}, {}, {})
     if lot.last:
         found.starts[lot.last] = now.weights[lot.last]
-        chance = _dot(now.starts[lot.last], now.weights[lot.last])
     else:
-        chance, log_core = _core(lot, now, found)
-        log += log_core
-    with np.errstate(divide="ignore"):
-        log = log + np.log(chance)
-    for fold, (start, shown, absent, present) in zip(reversed(lot.folds), reversed(tape), strict=True):
+        _core_back(lot, there, found)
+    for fold, (start, shown, absent, present) in zip(reversed(lot.folds), reversed(there.folds), strict=True):
         fault, moves = fold.fault, lot.signs[fold.sign].shows[fold.fault]
         if fold.into_sign:
             to = found.starts[fold.sign]
@@ -105,20 +154,10 @@ def gone_through(lot: Lot, cases: Cases) -> tuple[Floats, Floats]:
         ]
     )
     with np.errstate(invalid="ignore"):
-        return log, (both / both.sum(axis=0)).swapaxes(1, 2)
+        return there.log_seen, (both / both.sum(axis=0)).swapaxes(1, 2)
 
 
-@dataclass(frozen=True)
-class _Step:
-    """One fault: what closes, which open signs it moves (how many entries lie behind each), what opens."""
-
-    fault: str
-    closes: tuple[tuple[Looked, int], ...]
-    moves: tuple[tuple[Floats, int], ...]
-    opens: tuple[Looked, ...]
-
-
-def _steps(lot: Lot) -> list[_Step]:
+def _steps(lot: Lot) -> list[Step]:
     """Signs that open come first in the table: what lies far behind is moved fastest."""
     faults = lot.order.faults
     last = {
@@ -145,13 +184,12 @@ def _steps(lot: Lot) -> list[_Step]:
         moves = [(lot.signs[one].shows[fault], after(one)) for one in open_now if one in mine[fault]]
         opens = [one for one in mine[fault] if one not in open_now and last[one] > n]
         open_now = opens + open_now
-        steps.append(_Step(fault, tuple(closes), tuple(moves), tuple(lot.signs[one] for one in opens)))
+        steps.append(Step(fault, tuple(closes), tuple(moves), tuple(lot.signs[one] for one in opens)))
     return steps
 
 
-def _core(lot: Lot, cases: Cases, found: Adjoints) -> tuple[Floats, Floats]:
-    """What is left after folding: a chance and the logarithm of a factor to it; fills in the adjoints."""
-    steps = _steps(lot)
+def _core(steps: Sequence[Step], cases: Cases) -> tuple[list[tuple[Floats, ...]], Floats, Floats]:
+    """What is left after folding: its tape, a chance and the logarithm of a factor to it."""
     rows = len(cases.absent[steps[0].fault])
     table: Floats = np.ones((rows, 1))
     by, log = np.ones(rows), np.zeros(rows)
@@ -169,15 +207,28 @@ def _core(lot: Lot, cases: Cases, found: Adjoints) -> tuple[Floats, Floats]:
         opens = side_by_side(starts, rows)
         opens_shown = side_by_side(_shown(starts, step), rows)
         tape.append((without, shown, absent, present, opens, opens_shown))
-        table = (absent[:, np.newaxis] * opens)[:, :, np.newaxis] * without[:, np.newaxis, :]
-        table += (present[:, np.newaxis] * opens_shown)[:, :, np.newaxis] * shown[:, np.newaxis, :]
-        table = table.reshape(rows, -1)
+        table = table_after(tape[-1])
         by = _largest(table.max(axis=1))
         log += np.log(by)
+    # `by` of the last step is in `log` already
+    return tape, table[:, 0] / by, log
+
+
+def table_after(of: tuple[Floats, ...]) -> Floats:
+    """The table after a step from what its tape keeps, (rows, entries)."""
+    without, shown, absent, present, opens, opens_shown = of
+    table = (absent[:, np.newaxis] * opens)[:, :, np.newaxis] * without[:, np.newaxis, :]
+    table += (present[:, np.newaxis] * opens_shown)[:, :, np.newaxis] * shown[:, np.newaxis, :]
+    return table.reshape(len(absent), -1)
+
+
+def _core_back(lot: Lot, there: Forward, found: Adjoints) -> None:
+    """The adjoints of what is left after folding, from the last step to the first."""
+    cases, rows = there.now, len(there.chance)
     needed = {fold.sign for fold in lot.folds if fold.into_sign}
     adjoint: Floats = np.ones((rows, 1))
     for step, (without, shown, absent, present, opens, opens_shown) in zip(
-        reversed(steps), reversed(tape), strict=True
+        reversed(there.steps), reversed(there.core), strict=True
     ):
         adjoint = adjoint.reshape(rows, opens.shape[1], -1)
         of_absent = np.matmul(adjoint, without[:, :, np.newaxis])[:, :, 0]
@@ -201,11 +252,9 @@ def _core(lot: Lot, cases: Cases, found: Adjoints) -> tuple[Floats, Floats]:
             back_shown = reopened(back_shown, after, weights @ sign.shows[step.fault].T)
         adjoint = back_without + back_shown
         adjoint /= _largest(adjoint.max(axis=1))[:, np.newaxis]
-    # `by` of the last step is in `log` already
-    return table[:, 0] / by, log
 
 
-def _shown(starts: Sequence[Floats], step: _Step) -> list[Floats]:
+def _shown(starts: Sequence[Floats], step: Step) -> list[Floats]:
     return [one @ sign.shows[step.fault] for one, sign in zip(starts, step.opens, strict=True)]
 
 
