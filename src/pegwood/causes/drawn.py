@@ -10,12 +10,16 @@ what leaves no trace and nobody told, every fault has its chance by itself, as e
 
 from __future__ import annotations
 
+import itertools
+import math
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from functools import lru_cache
 
 import numpy as np
+from numpy.typing import NDArray
+from scipy.sparse import csr_array
 
-from pegwood.causes.before_signs import Floats
 from pegwood.causes.case import Case
 from pegwood.causes.family_net import FamilyCauses
 from pegwood.causes.inference.in_rows import sorted_rows
@@ -24,6 +28,7 @@ from pegwood.causes.inference.rows import TooWide
 from pegwood.causes.story import COMMON, TRACED
 from pegwood.causes.story_net import priors_in, rows_of, stories_of
 
+Few = NDArray[np.float32]
 #: A level no draw reaches: its logarithm, so that sums of it stay finite.
 NEVER = -1e4
 #: More draws than this are no better, and fill the memory.
@@ -58,6 +63,10 @@ class Cameras:
 
     def __len__(self) -> int:
         return len(self.there)
+
+    def first(self, most: int) -> Cameras:
+        """The first so many: draws like all the others."""
+        return replace(self, there=self.there[:most], story=self.story[:most])
 
 
 def cameras(causes: FamilyCauses, case: Case, draws: int, seed: int) -> Cameras:
@@ -134,7 +143,7 @@ def _raised_by(causes: FamilyCauses, items: Iterable[str]) -> list[int]:
     ]
 
 
-def answers_of(causes: FamilyCauses, drawn: Cameras, signs: Iterable[str]) -> dict[str, Floats]:
+def answers_of(causes: FamilyCauses, drawn: Cameras, signs: Iterable[str]) -> dict[str, Few]:
     """
     How likely each answer to some signs is on each of the cameras drawn.
 
@@ -153,32 +162,45 @@ def answers_of(causes: FamilyCauses, drawn: Cameras, signs: Iterable[str]) -> di
     -------
     chances : dict of str to array, shape (n_levels, n_draws)
     """
-    of = [causes.signs[sign] for sign in signs]
-    at = {name: n for n, name in enumerate((*drawn.faults, *drawn.items))}
-    width = [len(sign.answers) - 1 for sign in of]
-    logs = np.zeros((len(at) + 1, sum(width)), dtype=np.float32)
-    column = 0
-    for sign, levels in zip(of, width, strict=True):
-        here = slice(column, column + levels)
-        logs[-1, here] = _log_upto(sign.leak)
-        for shown in sign.shown_by:
-            logs[at[shown.fault], here] += _log_upto(shown.shows)
-        for tells in sign.tells_of:
-            logs[at[tells.by], here] += _log_upto(tells.shows)
-        column += levels
-    what = np.hstack([drawn.there, drawn.story, np.ones((len(drawn), 1), dtype=bool)]).astype(np.float32)
-    upto = np.exp(logs.T @ what.T)
-    found: dict[str, Floats] = {}
-    column = 0
-    for sign, levels in zip(of, width, strict=True):
-        mine = upto[column : column + levels]
-        ends = np.zeros((1, len(drawn)), dtype=np.float32)
-        found[sign.id] = np.diff(np.vstack([ends, mine, ends + 1]), axis=0)
-        column += levels
+    columns, logs = _logs_upto(causes)
+    asked = {sign: columns[sign] for sign in signs}
+    rows = [n for of in asked.values() for n in range(of.start, of.stop)]
+    what = np.ones((len(drawn.faults) + len(drawn.items) + 1, len(drawn)), dtype=np.float32)
+    what[: len(drawn.faults)] = drawn.there.T
+    what[len(drawn.faults) : -1] = drawn.story.T
+    upto = np.exp(np.asarray(logs[rows] @ what))
+    found: dict[str, Few] = {}
+    first = 0
+    for sign, of in asked.items():
+        levels = of.stop - of.start
+        chances = np.ones((levels + 1, len(drawn)), dtype=np.float32)
+        chances[:-1] = upto[first : first + levels]
+        chances[1:] -= upto[first : first + levels]
+        found[sign], first = chances, first + levels
     return found
 
 
-def _log_upto(chances: tuple[float, ...]) -> Floats:
+@lru_cache(maxsize=32)
+def _logs_upto(causes: FamilyCauses) -> tuple[dict[str, slice], csr_array]:
+    """
+    For each level of each sign but its last: the logarithm of the chance that each fault, each item of the
+    story and, last, the leak show that level at most. The rows of each sign, and the table.
+    """
+    at = {name: n for n, name in enumerate((*causes.faults, *TRACED))}
+    columns: dict[str, slice] = {}
+    rows: list[Few] = []
+    for sign in causes.signs.values():
+        mine = np.zeros((len(sign.answers) - 1, len(at) + 1), dtype=np.float32)
+        mine[:, -1] = _log_upto(sign.leak)
+        for shown in sign.shown_by:
+            mine[:, at[shown.fault]] = _log_upto(shown.shows)
+        for tells in sign.tells_of:
+            mine[:, at[tells.by]] = _log_upto(tells.shows)
+        columns[sign.id] = slice(len(rows), len(rows) + len(mine))
+        rows.extend(mine)
+    return columns, csr_array(np.array(rows, dtype=np.float32).reshape(len(rows), len(at) + 1))
+
+
+def _log_upto(chances: tuple[float, ...]) -> list[float]:
     """Logarithm of the chance of each level at most, but the last."""
-    upto = np.cumsum(chances)[:-1]
-    return np.where(upto > 0, np.log(np.maximum(upto, 1e-300)), NEVER)
+    return [math.log(upto) if upto > 0 else NEVER for upto in itertools.accumulate(chances[:-1])]

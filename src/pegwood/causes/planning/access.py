@@ -36,12 +36,15 @@ class Access:
         Of each part's own step: minutes, and what its risks cost on average, [min].
     brings : array of bool, shape (n_parts, n_parts)
         `brings[i, j]`: j comes off when i is to; each part brings itself.
+    ways : tuple of str
+        By which way each part comes off, by its name.
     """
 
     parts: tuple[str, ...]
     at: dict[str, int]
     costs: Floats
     brings: Bools
+    ways: tuple[str, ...]
 
     def alone(self) -> Floats:
         """What each part costs by itself, [min]; shape (n_parts,)."""
@@ -62,17 +65,18 @@ def access(strip_down: StripDown, off: Iterable[str] = ()) -> Access:
     """
     off = frozenset(off)
     ways = [
-        (part, way.cost, tuple(one for one in way.after if one not in off))
+        (part, way.cost, tuple(one for one in way.after if one not in off), way.name)
         for part, those in strip_down.ways.items()
         if part not in off
         for way in those
     ]
     waiting: dict[str, list[int]] = {}
-    missing = [len(after) for _, _, after in ways]
-    for n, (_, _, after) in enumerate(ways):
+    missing = [len(after) for _, _, after, _ in ways]
+    for n, (_, _, after, _) in enumerate(ways):
         for one in after:
             waiting.setdefault(one, []).append(n)
     own: dict[str, float] = {}
+    by: dict[str, str] = {}
     bit: dict[str, int] = {}
     with_it: dict[str, int] = {}
     cost_of: list[float] = []
@@ -86,7 +90,7 @@ def access(strip_down: StripDown, off: Iterable[str] = ()) -> Access:
         return found
 
     def reached(n: int) -> None:
-        part, cost, after = ways[n]
+        part, cost, after, _ = ways[n]
         if part not in own:
             mask = 0
             for one in after:
@@ -100,8 +104,8 @@ def access(strip_down: StripDown, off: Iterable[str] = ()) -> Access:
         _, part, n = heapq.heappop(ahead)
         if part in own:
             continue
-        _, cost, after = ways[n]
-        bit[part], own[part] = 1 << len(bit), cost
+        _, cost, after, named = ways[n]
+        bit[part], own[part], by[part] = 1 << len(bit), cost, named
         cost_of.append(cost)
         mask = bit[part]
         for one in after:
@@ -112,12 +116,16 @@ def access(strip_down: StripDown, off: Iterable[str] = ()) -> Access:
             if not missing[other]:
                 reached(other)
     parts = tuple(own)
-    brings = np.array(
-        [[bool(with_it[part] >> j & 1) for j in range(len(parts))] for part in parts], dtype=bool
+    width = (len(parts) + 7) // 8
+    packed = b"".join(with_it[part].to_bytes(width, "little") for part in parts)
+    bits = np.unpackbits(
+        np.frombuffer(packed, dtype=np.uint8).reshape(len(parts), width), axis=1, bitorder="little"
     )
+    brings = bits[:, : len(parts)].astype(bool)
     return Access(
         parts=parts,
         at={part: n for n, part in enumerate(parts)},
         costs=np.array(cost_of, dtype=np.float64),
-        brings=brings.reshape(len(parts), len(parts)),
+        brings=brings,
+        ways=tuple(by.values()),
     )

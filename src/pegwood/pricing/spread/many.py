@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.special import ndtr
 
-from pegwood.pricing.spread.shapes import Fixed, Gamma, Pert, Spread
+from pegwood.pricing.spread.shapes import Fixed, Gamma, Lognormal, Pert, Spread
 
 Few = NDArray[np.float32]
 Ints = NDArray[np.intp]
@@ -29,7 +29,7 @@ class Many:
     Several spreads, to be drawn from by their place.
 
     Between two points of the table a draw is off by less than 1e-3 of the spread's standard deviation, for
-    spreads up to a high of 20 times the low and draws within 4 standard deviations: the tests hold it to that.
+    spreads up to a high of 20 times the low and draws within 4 of them: the tests hold it to that.
 
     Parameters
     ----------
@@ -38,11 +38,11 @@ class Many:
 
     def __init__(self, spreads: Sequence[Spread]) -> None:
         self.spreads = tuple(spreads)
-        rows = [_points(one) for one in self.spreads]
+        self._logs = _logs(self.spreads)
+        rows = [] if self._logs else [_points(one) for one in self.spreads]
         table = np.array(rows, dtype=np.float32).reshape(len(rows), POINTS)
-        self._values = table.ravel()
-        steps = np.diff(table, axis=1, append=table[:, -1:])
-        self._steps = steps.ravel()
+        self._values = table
+        self._steps = np.diff(table, axis=1, append=table[:, -1:])
 
     def at(self, which: Ints | NDArray[np.int32], z: Few) -> Few:
         """
@@ -59,13 +59,48 @@ class Many:
         -------
         array of float32, shape (n,)
         """
-        place: Few = np.clip((z + np.float32(FURTHEST)) * np.float32(_PER_Z), 0, np.float32(POINTS - 1.001))
-        whole = place.astype(np.int32)
-        place -= whole
+        if self._logs is not None:
+            middle, sigma = self._logs
+            return np.asarray(np.exp(middle[which] + sigma[which] * z))
+        place, whole = _place(z)
         whole += which.astype(np.int32) * np.int32(POINTS)
-        place *= self._steps[whole]
-        place += self._values[whole]
+        place *= self._steps.ravel()[whole]
+        place += self._values.ravel()[whole]
         return place
+
+    def all_at(self, z: Few) -> Few:
+        """Draws of every spread, (n_spreads, n), from the scores of each: one by one, as caches like it."""
+        if self._logs is not None:
+            middle, sigma = self._logs
+            score = sigma[:, np.newaxis] * z
+            score += middle[:, np.newaxis]
+            return np.asarray(np.exp(score, out=score))
+        found = np.empty_like(z)
+        for values, steps, of, to in zip(self._values, self._steps, z, found, strict=True):
+            place, whole = _place(of)
+            place *= steps[whole]
+            np.add(place, values[whole], out=to)
+        return found
+
+
+def _logs(spreads: tuple[Spread, ...]) -> tuple[Few, Few] | None:
+    """Logarithms of medians, and sigmas, where all are lognormal: then no table is needed."""
+    if not all(isinstance(one, Lognormal | Fixed) for one in spreads):
+        return None
+    with np.errstate(divide="ignore"):
+        middle = np.log([one.median if isinstance(one, Lognormal) else one.mean for one in spreads])
+    sigma = [one.sigma if isinstance(one, Lognormal) else 0.0 for one in spreads]
+    return middle.astype(np.float32), np.array(sigma, dtype=np.float32)
+
+
+def _place(z: Few) -> tuple[Few, NDArray[np.int32]]:
+    """Where in the table a score lies: how far behind which point."""
+    place: Few = z + np.float32(FURTHEST)
+    place *= np.float32(_PER_Z)
+    np.clip(place, 0, np.float32(POINTS - 1.001), out=place)
+    whole = place.astype(np.int32)
+    place -= whole
+    return place, whole
 
 
 @lru_cache(maxsize=8192)

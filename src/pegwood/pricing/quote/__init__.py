@@ -1,0 +1,26 @@
+"""What a job is to cost, as a distribution, from draws of all that may be wrong."""
+
+from pegwood.pricing.quote.figures import Figure
+from pegwood.pricing.quote.jobs import Jobs, jobs_on
+from pegwood.pricing.quote.looks import Narrows
+from pegwood.pricing.quote.price import DRAWS, Driver, Price, Quote, Wait, quote
+from pegwood.pricing.quote.terms import Done, PartPrice, Terms
+from pegwood.pricing.quote.work import Work, work_of
+
+__all__ = [
+    "DRAWS",
+    "Done",
+    "Driver",
+    "Figure",
+    "Jobs",
+    "Narrows",
+    "PartPrice",
+    "Price",
+    "Quote",
+    "Terms",
+    "Wait",
+    "Work",
+    "jobs_on",
+    "quote",
+    "work_of",
+]
