@@ -60,8 +60,8 @@ class Many:
         array of float32, shape (n,)
         """
         if self._logs is not None:
-            middle, sigma = self._logs
-            return np.asarray(np.exp(middle[which] + sigma[which] * z))
+            median, sigma = self._logs
+            return np.asarray(np.exp(sigma[which] * z) * median[which])
         place, whole = _place(z)
         whole += which.astype(np.int32) * np.int32(POINTS)
         place *= self._steps.ravel()[whole]
@@ -71,10 +71,11 @@ class Many:
     def all_at(self, z: Few) -> Few:
         """Draws of every spread, (n_spreads, n), from the scores of each: one by one, as caches like it."""
         if self._logs is not None:
-            middle, sigma = self._logs
+            median, sigma = self._logs
             score = sigma[:, np.newaxis] * z
-            score += middle[:, np.newaxis]
-            return np.asarray(np.exp(score, out=score))
+            np.exp(score, out=score)
+            score *= median[:, np.newaxis]
+            return np.asarray(score)
         found = np.empty_like(z)
         for values, steps, of, to in zip(self._values, self._steps, z, found, strict=True):
             place, whole = _place(of)
@@ -84,13 +85,12 @@ class Many:
 
 
 def _logs(spreads: tuple[Spread, ...]) -> tuple[Few, Few] | None:
-    """Logarithms of medians, and sigmas, where all are lognormal: then no table is needed."""
+    """Medians and sigmas, where all are lognormal: then no table is needed."""
     if not all(isinstance(one, Lognormal | Fixed) for one in spreads):
         return None
-    with np.errstate(divide="ignore"):
-        middle = np.log([one.median if isinstance(one, Lognormal) else one.mean for one in spreads])
+    median = [one.median if isinstance(one, Lognormal) else one.mean for one in spreads]
     sigma = [one.sigma if isinstance(one, Lognormal) else 0.0 for one in spreads]
-    return middle.astype(np.float32), np.array(sigma, dtype=np.float32)
+    return np.array(median, dtype=np.float32), np.array(sigma, dtype=np.float32)
 
 
 def _place(z: Few) -> tuple[Few, NDArray[np.int32]]:
