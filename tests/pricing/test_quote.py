@@ -291,6 +291,30 @@ def test_the_json_is_plain_and_says_what_it_rests_on():
     assert any("lognormal" in one["says"] for one in told["assumptions"])
 
 
+def test_the_shares_that_are_told_still_come_to_one():
+    price = small_quote().price
+    told = price.to_json(most=2)["drivers"]
+    assert [one["fault"] for one in told][2:] == ["all others"]
+    assert sum(one["share"] for one in told) == pytest.approx(1, abs=2e-4)
+
+
+def test_the_chance_to_pass_an_agreed_sum_is_what_going_through_all_jobs_says():
+    found = small_quote()
+    for agreed in (euro(40), euro(90), euro(150)):
+        exact = sum(p for paid, p in owner_pays(every_job(True)).items() if paid > agreed.minor + 0.1)
+        by = 4 * math.sqrt(max(exact * (1 - exact), 1e-5) / 40_000)
+        assert found.chance_above(agreed) == pytest.approx(exact, abs=by)
+    with pytest.raises(ValueError, match="Expected one currency"):
+        found.chance_above(Money(1, "GBP"))
+
+
+def test_the_points_of_the_chart_are_those_of_the_figures():
+    found = small_quote()
+    points = dict(found.points())
+    assert points[0.8] == found.price.not_more_than.exact
+    assert list(points.values()) == sorted(points.values())
+
+
 def test_ten_thousand_draws_are_the_usual_number():
     assert quote(causes(), camera(), SLOW, TERMS).price.draws == DRAWS == 10_000
 

@@ -13,7 +13,7 @@ from pegwood.pricing.quote.work import Floats
 #: What is told: the middle, and what is not exceeded in 80 and in 95 of 100 jobs.
 USUAL, NOT_MORE_THAN, WORST = 0.5, 0.8, 0.95
 #: Draws are single floats: what exceeds a step by less than this, in minor units, is their rounding.
-_NOTHING = 0.05
+ROUNDING = 0.05
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -64,7 +64,7 @@ def figure_of(exact: float, p: float, currency: str, step: int, u: float = 0.0) 
 
 def rounded(minor: float, currency: str, step: int, *, up: bool) -> Money:
     """Minor units to a multiple of the step: up, or to the nearest, halves up."""
-    steps = math.ceil((minor - _NOTHING) / step) if up else math.floor(minor / step + 0.5)
+    steps = math.ceil((minor - ROUNDING) / step) if up else math.floor(minor / step + 0.5)
     return Money(steps * step, currency)
 
 

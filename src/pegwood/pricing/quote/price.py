@@ -12,7 +12,8 @@ from pegwood.anatomy.construction import Construction
 from pegwood.causes.case import Case
 from pegwood.causes.drawn import Cameras, cameras
 from pegwood.causes.family_net import FamilyCauses
-from pegwood.pricing.quote.figures import Figure, figures
+from pegwood.pricing.money import Money
+from pegwood.pricing.quote.figures import ROUNDING, Figure, figures
 from pegwood.pricing.quote.jobs import Jobs, jobs_on
 from pegwood.pricing.quote.looks import Narrows, what_narrows
 from pegwood.pricing.quote.terms import BACK_GROUND, HAND_GROUND, Done, PartPrice, Terms
@@ -115,15 +116,20 @@ class Price:
     seed: int
     currency: str
 
-    def to_json(self) -> dict[str, Any]:
-        """For a script: money in whole minor units of `currency`."""
+    def to_json(self, most: int = 10) -> dict[str, Any]:
+        """
+        For a script: money in whole minor units of `currency`.
+
+        So many drivers are told by themselves, all others as one, so that the shares still come to 1.
+        """
+        rest = self.drivers[most:]
+        drivers = [(one.fault or one.name, one.share) for one in self.drivers[:most]]
+        drivers += [("all others", sum(one.share for one in rest))] if rest else []
         three = {"usual": self.usual, "not_more_than": self.not_more_than, "worst": self.worst}
         return {
             **{name: one.money.minor for name, one in three.items()},
             "currency": self.currency,
-            "drivers": [
-                {"fault": one.fault or one.name, "share": round(one.share, 4)} for one in self.drivers
-            ],
+            "drivers": [{"fault": fault, "share": round(share, 4)} for fault, share in drivers],
             "draws": self.draws,
             "seed": self.seed,
             "u": {name: round(one.u, 1) for name, one in three.items()},
@@ -155,6 +161,27 @@ class Quote:
     work: Work
     cameras: Cameras
     jobs: Jobs
+
+    def chance_above(self, agreed: Money) -> float:
+        """
+        Chance that the price passes a sum, tax with it, [1].
+
+        Raises
+        ------
+        ValueError
+            If it is of another currency.
+        """
+        if agreed.currency != self.price.currency:
+            raise ValueError(
+                f"{agreed.currency} was agreed, the price is in {self.price.currency}. Expected one currency."
+            )
+        return float((self.jobs.gross > agreed.minor + ROUNDING).mean())
+
+    def points(self, count: int = 101) -> tuple[tuple[float, float], ...]:
+        """For a chart: shares from 0 to 1, and what the price does not exceed in so many jobs."""
+        shares = np.linspace(0, 1, count)
+        prices = np.quantile(self.jobs.gross, shares, method="inverted_cdf")
+        return tuple(zip(shares.tolist(), prices.tolist(), strict=True))
 
 
 def quote(

@@ -9,7 +9,7 @@ from typing import Any, Literal
 import numpy as np
 
 from pegwood.pricing.money import Money
-from pegwood.pricing.quote.figures import at_most, rounded
+from pegwood.pricing.quote.figures import ROUNDING, at_most, rounded
 from pegwood.pricing.quote.jobs import Jobs
 from pegwood.pricing.quote.work import Floats
 
@@ -183,8 +183,8 @@ def _arranged(jobs: Jobs, kind: Kind, amount: Money | None, paid: Floats) -> Arr
 
 
 def _loss(lost: Floats) -> Loss:
-    """Of what is lost in each draw; less than a twentieth of a minor unit is rounding."""
-    lost = np.where(lost > 0.05, lost, 0.0)
+    """Of what is lost in each draw."""
+    lost = np.where(lost > ROUNDING, lost, 0.0)
     chance = float((lost > 0).mean())
     expected = float(lost.mean())
     return Loss(
