@@ -282,6 +282,21 @@ def test_a_fault_that_no_mend_is_known_of_is_told():
     assert dict(found.no_mend)["dirty"] == pytest.approx(0.5, abs=0.05)
 
 
+@pytest.mark.parametrize("draws", [1, 50])
+def test_a_family_of_which_nothing_is_known_costs_what_every_job_does(draws):
+    nothing = replace(causes(), faults={}, signs={})
+    price = quote(nothing, camera(), Case(), replace(TERMS, minimum=None), draws=draws).price
+    assert price.worst.money == Money(2640, "EUR")  # 20 minutes at 1, 2 of consumables, a fifth of tax
+
+
+def test_a_fault_of_what_never_comes_off_needs_no_way_in():
+    of = causes()
+    body = replace(of, faults={one.id: replace(one, part="body") for one in of.faults.values()})
+    known = dict.fromkeys(("worn", "weak"), False) | {"dirty": True}
+    found = quote(body, camera(), Case(rulings=known), TERMS, draws=500, seed=2).jobs
+    assert found.minutes.min() == pytest.approx(20 + 10)
+
+
 def test_the_json_is_plain_and_says_what_it_rests_on():
     told = json.loads(json.dumps(small_quote(draws=2000).price.to_json()))
     assert {"usual", "not_more_than", "worst", "currency", "drivers", "draws", "seed"} <= told.keys()

@@ -120,7 +120,7 @@ def jobs_on(work: Work, cameras: Cameras, seed: int, left: Iterable[str] = ()) -
     opened = work.target[fault] >= 0
     draw, fault = draw[opened], fault[opened]
     in_minutes, ways = _way_in(work, draw, work.target[fault], hand, ins)
-    part_draw, part = np.nonzero(mended.part_for >= 0)
+    part_draw, part = np.divmod(np.flatnonzero(mended.part_for >= 0), max(1, len(work.parts)))
     score = others.standard_normal(len(part), dtype=np.float32)
     bought = work.costs.at(part, score).astype(np.float64) if len(part) else np.zeros(0)
     always = _always(work, hand, others) + work.done.minutes
@@ -141,7 +141,7 @@ def jobs_on(work: Work, cameras: Cameras, seed: int, left: Iterable[str] = ()) -
         mends=mended.tries,
         raw=raw,
         net=np.maximum(raw, terms.minor(terms.minimum)),
-        wait_days=_waits(work, mended.part_for, others),
+        wait_days=_waits(work, draws, part_draw, part, others),
         shares=Shares(
             draw=np.concatenate([mended.pair_draw, draw, part_draw]),
             fault=np.concatenate([mended.pair_fault, fault, mended.part_for[part_draw, part]]),
@@ -211,10 +211,11 @@ class _Mended:
             )
 
     def _use_parts(self, draw: Ints, fault: Ints, mend: Ints) -> None:
+        # padded at the end: only what uses one part may use another
+        uses = np.arange(len(mend))
         for needs in self._work.needs.T:
-            part = needs[mend]
-            uses = np.flatnonzero(part >= 0)
-            of, which = draw[uses], part[uses]
+            uses = uses[needs[mend[uses]] >= 0]
+            of, which = draw[uses], needs[mend[uses]]
             fresh = self.part_for[of, which] < 0
             self.part_for[of[fresh], which[fresh]] = fault[uses[fresh]]
 
@@ -222,12 +223,11 @@ class _Mended:
         """What these mends broke that was whole; it counts as there from now on."""
         work, found = self._work, [np.zeros(0, dtype=np.intp)]
         width = self.there.shape[1]
+        breaking = np.arange(len(mend))
         for breaks, chance in zip(work.breaks.T, work.breaks_chance.T, strict=True):
-            may = np.flatnonzero(breaks[mend] >= 0)
-            of = mend[may]
-            may = may[self._rng.random(len(may), dtype=np.float32) < chance[of]]
-            which = breaks[mend[may]]
-            of = draw[may]
+            breaking = breaking[breaks[mend[breaking]] >= 0]
+            happens = self._rng.random(len(breaking), dtype=np.float32) < chance[mend[breaking]]
+            which, of = breaks[mend[breaking[happens]]], draw[breaking[happens]]
             whole = ~(self.there[of, which] | self._as_found[of, which]) & (work.count[which] > 0)
             place = np.unique(of[whole] * width + which[whole])
             self.there.ravel()[place] = True
@@ -280,11 +280,14 @@ def _always(work: Work, hand: Few, rng: np.random.Generator) -> Floats:
     return np.asarray(np.where(work.always_back, work.terms.back, 1.0) @ minutes)
 
 
-def _waits(work: Work, part_for: NDArray[np.int16], rng: np.random.Generator) -> Floats:
-    """How long the last part keeps the job waiting, (draws,), [day]."""
-    longest = np.zeros(len(part_for), dtype=np.float32)
-    for n, part in enumerate(work.wait_for):
-        needs = np.flatnonzero(part_for[:, part] >= 0)
-        took = work.waits.at(np.full(len(needs), n), rng.standard_normal(len(needs), dtype=np.float32))
-        longest[needs] = np.maximum(longest[needs], took)
+def _waits(work: Work, draws: int, draw: Ints, part: Ints, rng: np.random.Generator) -> Floats:
+    """How long the last part keeps the job waiting, (draws,), [day]; given each part of each draw."""
+    longest = np.zeros(draws, dtype=np.float32)
+    place = np.full(len(work.parts), -1, dtype=np.intp)
+    place[list(work.wait_for)] = np.arange(len(work.wait_for))
+    of = place[part]
+    waits = np.flatnonzero(of >= 0)
+    if len(waits):
+        took = work.waits.at(of[waits], rng.standard_normal(len(waits), dtype=np.float32))
+        np.maximum.at(longest, draw[waits], took)
     return longest.astype(np.float64)

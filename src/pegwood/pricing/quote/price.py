@@ -20,6 +20,7 @@ from pegwood.pricing.quote.terms import BACK_GROUND, HAND_GROUND, Done, PartPric
 from pegwood.pricing.quote.work import Work, work_of
 from pegwood.pricing.spread import SHAPES, Shape
 from pegwood.trade.grounds import Ground
+from pegwood.trade.numbers import figure, per_cent
 
 DRAWS = 10_000
 #: What of the spread falls to no fault.
@@ -302,6 +303,10 @@ def _no_mend(work: Work, drawn: Cameras) -> tuple[tuple[str, float], ...]:
     return tuple(sorted(found, key=lambda one: (-one[1], one[0])))
 
 
+def _times(back: float) -> str:
+    return "as long as" if back == 1 else f"{figure(back)} times as long as"
+
+
 def _assumptions(terms: Terms) -> tuple[tuple[str, Ground], ...]:
     shape = SHAPES[terms.shape]
     return (
@@ -310,10 +315,10 @@ def _assumptions(terms: Terms) -> tuple[tuple[str, Ground], ...]:
             shape.ground,
         ),
         (
-            f"Of what the minutes of a step spread by, {terms.hand:.0%} is common to all steps of a job.",
+            f"Of what a step's minutes spread by, {per_cent(terms.hand)} is common to all steps of a job.",
             HAND_GROUND,
         ),
-        (f"Putting a part back takes {terms.back:g} times what taking it off does.", BACK_GROUND),
+        (f"Putting a part back takes {_times(terms.back)} taking it off.", BACK_GROUND),
         (
             "Every fault that is there is mended, the cheapest mend first, till one holds; what is opened or "
             "looked at in vain is only in what every job takes.",

@@ -52,7 +52,7 @@ SHAPES: Mapping[Shape, ShapeRead] = MappingProxyType(
     {
         "lognormal": ShapeRead(
             "lognormal",
-            f"{_TENTHS}; as minutes are learned from the bench's own jobs",
+            f"{_TENTHS} (so are minutes learned from the bench's own jobs)",
             Ground("common practice: low to high holds eight jobs in ten", "practice"),
         ),
         "pert": ShapeRead(
