@@ -13,11 +13,11 @@ from pegwood.anatomy.construction import constructions
 def test_an_order_that_adapts_finds_faults_in_less_time_than_the_best_fixed_one():
     found = compared(constructions()["box"], 32, trained_on=24, moves=800, until_last=False)
     mine, theirs = found.each
-    assert mine < 0.75 * theirs
+    assert mine < 0.65 * theirs
     # chances are worth something in a world that is not the model: better than telling each fault's share
     brier, _, bins = calibration(found.forecasts)
     there = np.array([so for _, so in found.forecasts], dtype=float)
-    assert brier < 0.8 * there.mean() * (1 - there.mean())
+    assert brier < 0.75 * there.mean() * (1 - there.mean())
     assert sum(count for count, _, _ in bins) == len(there)
     # everything that is there is found by both, or the minutes would not be the same job's
     assert [set(one.found_at) for one in found.adaptive] == [set(one) for one in found.fixed_each]
