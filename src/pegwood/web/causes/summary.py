@@ -33,6 +33,8 @@ class CausesSummary:
         How many were made.
     is_fresh, does_not_fit : bool
         Whether nothing was told or seen yet; whether something seen is explained by none.
+    is_silent : bool
+        Whether something was written down, and nothing of it speaks of a fault.
     is_later : bool
         Whether it has to be weighed first, which a second request does: a card is opened often.
     """
@@ -42,10 +44,12 @@ class CausesSummary:
     looks: int = 0
     is_fresh: bool = False
     does_not_fit: bool = False
+    is_silent: bool = False
     is_later: bool = False
 
 
 NOTHING_YET = CausesSummary(is_fresh=True)
+SILENT = CausesSummary(is_fresh=True, is_silent=True)
 LATER = CausesSummary(is_later=True)
 _lately: Kept[CausesSummary] = Kept(MOST_CARDS)
 
@@ -76,7 +80,7 @@ def summary(job: Job, *, may_wait: bool = False) -> CausesSummary | None:
 def _weighed(job: Job) -> CausesSummary:
     stage = stage_of(job)
     if stage is None or stage.is_bare:
-        return NOTHING_YET
+        return SILENT
     found, likely = plain_bars(stage, MOST_LIKELY)
     unfit = not stage.weighed.is_possible or bool(stage.weighed.unexplained)
     return CausesSummary(found=found, likely=likely, looks=len(stage.answers), does_not_fit=unfit)
