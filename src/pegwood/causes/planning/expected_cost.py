@@ -35,7 +35,8 @@ from pegwood.causes.planning.best_opening import best_opening, best_openings
 Floats = NDArray[np.float64]
 Bools = NDArray[np.bool_]
 #: What pays even if leaving a fault were only so dear, as a share of what it is, comes before what pays only
-#: if it is dearer: so what finds most for each minute comes first, as far as stopping allows.
+#: if it is dearer: so what finds most for each minute comes first, as far as stopping allows. Pegwood's own:
+#: the shares that found faults soonest on simulated cameras (`benchmarks/bench_check.py`), from no source.
 OVERSIGHTS = (0.25, 0.5, 1.0)
 #: States of the bench whose ways are kept.
 MOST_KEPT = 1000
