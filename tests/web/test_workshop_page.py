@@ -27,6 +27,7 @@ def typed(**more):
         "tray_columns": "4",
         "tray_rows": "3",
         "knowledge_counts_as": "10",
+        "last_buy_years": "5",
         "reading": "exact",
         **more,
     }

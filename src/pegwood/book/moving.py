@@ -10,6 +10,7 @@ from django.utils import timezone
 from pegwood.book import diary, search
 from pegwood.book.models import Job
 from pegwood.book.refusal import Refused
+from pegwood.book.spares.moves import release
 from pegwood.book.states import OVER, Move, NotNow, Standing, WaitingFor, destination
 from pegwood.book.stripping.whole import lacks
 from pegwood.book.waiting import waits_until
@@ -51,7 +52,8 @@ def advance(
     new: diary.Plain | None = None,
 ) -> Job:
     """
-    Take a job, already locked, to where `move` leads, save it whole and write the diary entry.
+    Take a job, already locked, to where `move` leads, save it whole and write the diary entry. Spares that
+    are reserved for a job that is over then are free again.
 
     Raises
     ------
@@ -87,6 +89,8 @@ def advance(
             **(new or {}),
         },
     )
+    if after in OVER:
+        release(job, by=by, at=at)
     search.index_job(job)
     return job
 

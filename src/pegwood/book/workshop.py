@@ -61,6 +61,9 @@ class Workshop:
     knowledge_counts_as: int = _setting(
         10, "how many jobs the starting knowledge of faults counts for against your own", most=1000
     )
+    last_buy_years: int = _setting(
+        5, "for how many years ahead parts that are hard to find are kept on the shelf", most=50
+    )
     terms: str = _setting("", "a line of the workshop's own at the foot of price and bill", most=1000)
 
     @property
@@ -210,6 +213,12 @@ def _jobs(value: int) -> int:
     return value
 
 
+def _years(value: int) -> int:
+    if value < 1:
+        raise Refused("Parts that are hard to find are kept for at least one year ahead.")
+    return value
+
+
 def _reading(value: str) -> str:
     if value not in READINGS:
         raise Refused(f"reading is {value!r}. Expected 'exact' or 'as marked'.")
@@ -225,4 +234,5 @@ _CHECKS: dict[str, Any] = {
     "tray_columns": _pockets,
     "tray_rows": _pockets,
     "knowledge_counts_as": _jobs,
+    "last_buy_years": _years,
 }

@@ -17,8 +17,15 @@ from pegwood.book.models import Draft, StoredFile
 from pegwood.book.workshop import workshop
 
 GUARDS = {
-    "sqlite": ("diary_is_never_changed", "diary_is_never_deleted", "diary_is_never_replaced"),
-    "postgresql": ("diary_is_never_changed", "diary_is_never_emptied"),
+    "sqlite": (
+        *("diary_is_never_changed", "diary_is_never_deleted", "diary_is_never_replaced"),
+        *("spares_moves_are_never_changed", "spares_moves_are_never_deleted"),
+        *("spares_moves_are_never_replaced", "spares_are_never_overdrawn"),
+    ),
+    "postgresql": (
+        *("diary_is_never_changed", "diary_is_never_emptied"),
+        *("spares_moves_are_never_changed", "spares_moves_are_never_emptied", "spares_are_never_overdrawn"),
+    ),
 }
 #: A file that was stored a moment ago may not have its row yet.
 STRAY_AFTER_S = 3600
@@ -106,7 +113,7 @@ def _guards() -> list[str]:
         cursor.execute(catalogue)
         there = {row[0] for row in cursor.fetchall()}
     return [
-        f"The diary's guard '{guard}' is missing: it could be rewritten unseen."
+        f"The book's guard '{guard}' is missing: what it keeps could be rewritten unseen."
         for guard in GUARDS[connection.vendor]
         if guard not in there
     ]

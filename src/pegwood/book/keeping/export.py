@@ -19,10 +19,11 @@ _PARTS = {
     "sign_answers": "sign_answers",
     "fault_rulings": "fault_rulings",
     "mends_done": "mends_done",
+    "spare_moves": "spare_moves",
     "papers": "papers",
     "diary": "diary",
 }
-_ONE_OF_EACH = ("strip_down", "told_story", "lesson_left_out")
+_ONE_OF_EACH = ("strip_down", "told_story", "lesson_left_out", "donor")
 #: Thinned for drawing, long, and made from the recording that is kept anyway.
 _LEFT_OUT = {"curves"}
 

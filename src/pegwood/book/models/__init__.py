@@ -6,6 +6,15 @@ from pegwood.book.models.desk import Draft, SearchEntry, Setting
 from pegwood.book.models.jobs import DiaryEntry, Job
 from pegwood.book.models.papers import Paper, PriceLine
 from pegwood.book.models.people import Camera, Owner
+from pegwood.book.models.spares import (
+    Donor,
+    DonorPart,
+    FitsAlso,
+    PartWorth,
+    Spare,
+    SpareMeasure,
+    SpareMove,
+)
 from pegwood.book.models.stored import Photo, StoredFile
 from pegwood.book.models.stripping import Kept, StripDown, TakenOff
 
@@ -13,9 +22,12 @@ __all__ = [
     "Calibration",
     "Camera",
     "DiaryEntry",
+    "Donor",
+    "DonorPart",
     "Draft",
     "FaultRuling",
     "Finding",
+    "FitsAlso",
     "Gear",
     "Job",
     "Kept",
@@ -24,11 +36,15 @@ __all__ = [
     "MendDone",
     "Owner",
     "Paper",
+    "PartWorth",
     "Photo",
     "PriceLine",
     "SearchEntry",
     "Setting",
     "SignAnswer",
+    "Spare",
+    "SpareMeasure",
+    "SpareMove",
     "StoredFile",
     "Story",
     "StripDown",

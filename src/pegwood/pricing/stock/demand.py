@@ -14,7 +14,10 @@ from dataclasses import dataclass
 import numpy as np
 from scipy import stats
 
-from pegwood.pricing.stock.counts import Counts
+from pegwood.pricing.stock.counts import MOST, Counts
+
+#: A number of visits, and of parts, that is rarer is left out of the mixture, [1].
+NEGLIGIBLE = 1e-9
 
 
 @dataclass(frozen=True)
@@ -98,13 +101,13 @@ def demanded_by_visits(visits: Counts, each: Rate) -> Counts:
     Counts
         Over all numbers of visits, each with its chance (the law of total probability).
     """
-    coming = np.flatnonzero(visits.chances > 1e-12)
-    busiest = demanded(each, float(coming[-1]))
-    wanted = np.arange(len(busiest.chances))
-    found = np.zeros(len(wanted))
-    for n in coming:
-        if n == 0:
-            found[0] += visits.chances[0]
-            continue
-        found += visits.chances[n] * stats.nbinom.pmf(wanted, each.shape, each.over / (each.over + n))
+    coming = np.flatnonzero(visits.chances > NEGLIGIBLE)
+    coming = coming[coming > 0]
+    if not len(coming):
+        return Counts.exactly(0)
+    busiest = stats.nbinom(each.shape, each.over / (each.over + coming[-1]))
+    wanted = np.arange(int(min(busiest.isf(NEGLIGIBLE), MOST)) + 2)
+    share = each.over / (each.over + coming[:, np.newaxis])
+    found = visits.chances[coming] @ stats.nbinom.pmf(wanted, each.shape, share)
+    found[0] += visits.chances[0]
     return Counts(found / found.sum())

@@ -34,6 +34,7 @@ LABELS = {
     "tray_columns": "Pockets of a tray, across",
     "tray_rows": "Pockets of a tray, down",
     "knowledge_counts_as": "What came counts for, jobs",
+    "last_buy_years": "Hard parts, years ahead",
     "terms": "Your terms",
 }
 #: What a person is told instead of what stands beside the setting in the book.
@@ -80,6 +81,9 @@ class SettingsForm(PlainForm):
     )
     knowledge_counts_as = forms.IntegerField(
         min_value=1, max_value=most("knowledge_counts_as"), widget=line(inputmode="numeric", size="6")
+    )
+    last_buy_years = forms.IntegerField(
+        min_value=1, max_value=most("last_buy_years"), widget=line(inputmode="numeric", size="6")
     )
     terms = forms.CharField(max_length=most("terms"), required=False, widget=area(2))
 
