@@ -14,6 +14,9 @@ from pegwood.book.keeping import restore as restoring
 from pegwood.book.keeping.backup import back_up
 from pegwood.book.models import StoredFile
 from pegwood.book.refusal import Refused
+from pegwood.book.spares.donors import DonorDetails, keep_donor, take_out
+from pegwood.book.spares.putting import SpareDetails
+from pegwood.book.spares.taking import use
 
 NOW = datetime(2031, 3, 3, 9, 30, tzinfo=UTC)
 
@@ -123,6 +126,28 @@ def test_restoring_brings_back_every_row_and_file(archive, tmp_path):
     assert hashlib.sha256(content).hexdigest() == sha256
     with pytest.raises(sqlite3.IntegrityError, match="append-only"):
         book.execute("DELETE FROM book_diaryentry")
+    book.close()
+
+
+def test_the_shelf_and_the_donors_travel_along_guards_and_all(job, tmp_path):
+    donor = keep_donor(DonorDetails(family="box", serial="D-7"), by="bench")
+    spare = take_out(donor, SpareDetails(name="drive spring", place="tin 2"), by="bench")
+    use(spare, job, by="bench")
+    archive = back_up(tmp_path / "out" / "backup.zip", at=NOW).path
+    with zipfile.ZipFile(archive) as packed:
+        (told,) = [json.loads(line) for line in packed.read("jobs.jsonl").decode().splitlines()]
+    assert [(move["kind"], move["lies"], move["spare"]) for move in told["spare_moves"]] == [
+        ("used", -1, spare.pk)
+    ]
+    target = tmp_path / "restored"
+    restoring.restore(archive, target)
+    book = sqlite3.connect(target / "book.sqlite3")
+    assert book.execute("SELECT name, place FROM book_spare").fetchall() == [("drive spring", "tin 2")]
+    assert book.execute("SELECT serial FROM book_donor").fetchall() == [("D-7",)]
+    assert book.execute("SELECT part FROM book_donorpart").fetchall() == [("shutter.drive-spring",)]
+    assert book.execute("SELECT sum(lies) FROM book_sparemove").fetchall() == [(0,)]
+    with pytest.raises(sqlite3.IntegrityError, match="append-only"):
+        book.execute("UPDATE book_sparemove SET lies = 1")
     book.close()
 
 

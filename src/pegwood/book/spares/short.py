@@ -250,7 +250,7 @@ def _how_many(wanted: Counts, there: int, said: Money | None, cost: Money | None
     ):
         kept = newsvendor(wanted, short=said.minor - cost.minor, left=cost.minor)
         return max(0, int(kept.stock) - there), "at what the last one cost"
-    return max(0, wanted.smallest(SURE) - there), f"to be {SURE:.0%} sure of one"
+    return max(0, wanted.smallest(SURE) - there), f"to be {100 * SURE:.0f} % sure of one"
 
 
 def _usual_cost(spares: Iterable[Any]) -> Money | None:
