@@ -22,6 +22,7 @@ COMMANDS = {
         "pegwood.cli.causes:causes",
         "Weigh what is wrong, and what to look at next.",
     ),
+    "spares": ("pegwood.cli.spares:spares", "Find, take and put spares, and see what is short."),
     "paper": ("pegwood.cli.paper:paper", "Make receipts, reports, certificates and bills."),
     "find": ("pegwood.cli.find:find", "Look something up in everything written down."),
     "backup": ("pegwood.cli.keeping:backup", "Put the whole workshop into one archive."),
