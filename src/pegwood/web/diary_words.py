@@ -19,7 +19,7 @@ from pegwood.web import words
 HIDDEN = frozenset(
     {
         *("finding", "photo", "measurement", "owner", "currency", "sha256", "budget", "before"),
-        *("taken_off", "step", "family_part"),
+        *("taken_off", "step", "family_part", "spare", "donor"),
     }
 )
 SAID = {
@@ -41,6 +41,11 @@ SAID = {
     "gate_m": "gate",
     "sensor_m": "window of a sensor",
     "gap_m": "curtain to film",
+    "how_many": "how many",
+    "on_the_shelf": "on the shelf then",
+    "cost_minor": "cost",
+    "worth_minor": "worth",
+    "good_from": "of use from",
     "f_number": "stop f/",
 }
 LONGEST = 160

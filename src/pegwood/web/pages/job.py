@@ -24,7 +24,7 @@ from pegwood.web.diary_words import Change, changes, is_move
 from pegwood.web.facts import facts, with_facts
 from pegwood.web.local import locale
 from pegwood.web.next_step import Step, next_step
-from pegwood.web.pages import findings, papers, photos, price, shutter, work
+from pegwood.web.pages import findings, job_spares, papers, photos, price, shutter, work
 from pegwood.web.strip.summary import StripSummary, summary
 
 LATEST_ENTRIES = 60
@@ -133,6 +133,7 @@ class JobPage:
     work: work.WorkSection
     causes: CausesSummary | None
     strip: StripSummary
+    spares: job_spares.SparesSection
     price: price.PriceSection
     papers: papers.PapersSection
     diary: DiarySection
@@ -154,6 +155,7 @@ def job_page(request: HttpRequest, job: Job, *, refused: str = "", typed: QuietM
         work=work.section(job),
         causes=causes_summary(job, may_wait=True),
         strip=summary(job),
+        spares=job_spares.section(job, later=True),
         price=price.section(job),
         papers=papers.section(job),
         remark=work.remark_section(job),
