@@ -41,6 +41,15 @@ from pegwood.book.arriving import CameraDetails, OwnerDetails  # noqa: E402
 from pegwood.book.family_learning import make_family  # noqa: E402
 from pegwood.book.looking import FindingDetails  # noqa: E402
 from pegwood.book.models import Job  # noqa: E402
+from pegwood.book.spares import taking  # noqa: E402
+from pegwood.book.spares.donors import DonorDetails, keep_donor, not_in_it, take_out  # noqa: E402
+from pegwood.book.spares.fitting import Fitting, say_fits  # noqa: E402
+from pegwood.book.spares.putting import (  # noqa: E402
+    SpareDetails,
+    measure_spare,
+    put_on_shelf,
+    say_worth,
+)
 from pegwood.book.stripping.back import let_part_wait  # noqa: E402
 from pegwood.book.stripping.off import OffDetails, log_off  # noqa: E402
 from pegwood.book.taken import Taken  # noqa: E402
@@ -282,3 +291,32 @@ for fault in ("mirror-box.screen-seat-wrong", "mirror-box.prism-shifted"):
     rule(two, fault, False, by=BY)
 slow = the_causes(two).faults["mirror-box.mirror-slow"]
 log_mend(two, slow.id, slow.mends[0].name, minutes=20, worked=False, by=BY)
+
+# the shelf: a cell that fades, one kept for job 2, one of which none is left, a donor half empty
+cell = put_on_shelf(
+    SpareDetails(
+        name="selenium cell", family="twin-lens-reflex", maker="Tessaly", model="Duo", grade=2,
+        place="drawer 3", cost=Money(2400, "EUR"), good_from=60.0, note="cut to size once",
+    ),
+    2,
+    by=BY,
+)  # fmt: skip
+for days, reading in ((500, 92.0), (10, 80.0)):
+    measure_spare(cell, "output", reading, 1.5, "µA", on=(NOW - days * DAY).date(), note="1000 lx", by=BY)
+damper = put_on_shelf(SpareDetails(name="mirror foam", family="reflex-35-cloth", place="tin 2"), 3, by=BY)
+taking.reserve(damper, two, by=BY)
+spring = put_on_shelf(SpareDetails(name="a spring nobody knows"), by=BY)
+taking.write_off(spring, 1, "flew off", by=BY)
+donor = keep_donor(
+    DonorDetails(family="box", maker="Kestrane", model="Box", serial="K-118", place="shelf B"), by=BY
+)
+take_out(donor, SpareDetails(name="drive spring", place="tin 1"), by=BY)
+not_in_it(donor, "body.red-window", reason="broken", by=BY)
+say_fits(
+    Fitting(
+        family="reflex-35-cloth", part=damper.part, to_family="reflex-35-metal-vertical", to_part=damper.part,
+        source="tried it on job 2", mark="practice",
+    ),
+    by=BY,
+)  # fmt: skip
+say_worth("reflex-35-cloth", damper.part, Money(4500, "EUR"), by=BY)

@@ -24,6 +24,9 @@ from pegwood.book.calibrating import Source, calibrate_gear
 from pegwood.book.drafts import add_draft_photo
 from pegwood.book.family_learning import make_family
 from pegwood.book.models import Finding, Job
+from pegwood.book.spares.donors import DonorDetails, keep_donor
+from pegwood.book.spares.fitting import Fitting, say_fits
+from pegwood.book.spares.putting import SpareDetails, measure_spare, put_on_shelf
 from pegwood.book.stripping.off import OffDetails, log_off
 from pegwood.book.workshop import change_settings
 from pegwood.papers import make_paper
@@ -55,6 +58,10 @@ class There:
     gear: int
     calibration: int
     step: int
+    spare: int
+    spare_reading: int
+    donor: int
+    fits: int
 
     def args(self, route: Route) -> dict[str, Any]:
         """What stands in an address so that it leads somewhere; unknown ones fail here."""
@@ -78,6 +85,10 @@ class There:
                 "owner": self.job.owner_id,
                 "strip-step": self.step,
                 "workshop": self.gear if route.name == "gear" else self.calibration,
+                "spare": self.spare,
+                "spare-reading": self.spare_reading,
+                "donor": self.donor,
+                "shelf": self.fits,
             }.get(head),
             "number": {"job": self.job.number, "paper": self.paper, "reading": 1}.get(head),
         }
@@ -112,7 +123,18 @@ def there(job: Job, finding: Finding) -> There:
     odd = arriving.take_in(OwnerDetails(name="Ilse Marrick"), CameraDetails(maker="Vorrin"), by=BY)
     log_off(odd, OffDetails(name="lens cell"), by=BY)
     make_family([odd], "Oddling", by=BY)
-    return There(job, *known, gate.pk, one.pk, step.pk)
+    spare = put_on_shelf(SpareDetails(name="drive spring", family="box", place="tin 2"), 2, by=BY)
+    reading = measure_spare(spare, "rate", 0.31, 0.01, "N/mm", by=BY)
+    donor = keep_donor(DonorDetails(family="box"), by=BY)
+    row = Fitting(
+        family="box",
+        part=spare.part,
+        to_family="folding-roll-front-cell",
+        to_part="focus.front-cell",
+        source="tried",
+    )
+    shelf = (spare.pk, reading.pk, donor.pk, say_fits(row, by=BY).pk)
+    return There(job, *known, gate.pk, one.pk, step.pk, *shelf)
 
 
 @pytest.fixture

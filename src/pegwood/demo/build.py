@@ -13,6 +13,7 @@ from collections.abc import Callable, Iterator
 from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import asdict, dataclass, field
 from datetime import date, datetime, time, timedelta
+from functools import partial
 from typing import Any
 from zlib import crc32
 from zoneinfo import ZoneInfo
@@ -24,17 +25,21 @@ from pegwood.book import agreeing, arriving, benchwork, leaving, looking, measur
 from pegwood.book.agreeing import Line
 from pegwood.book.arriving import CameraDetails, OwnerDetails
 from pegwood.book.looking import FindingDetails
-from pegwood.book.models import Camera, Gear, Job, Owner
+from pegwood.book.models import Camera, Gear, Job, Owner, Spare
 from pegwood.book.refusal import Refused
+from pegwood.book.spares.taking import reserve
 from pegwood.demo import pictures
 from pegwood.demo.recordings import recorded
+from pegwood.demo.shelf import keep, put_in
 from pegwood.demo.stripping import strip_down
 from pegwood.demo.weighing import decide, look_at
 from pegwood.demo.world import (
+    DonorEntry,
     FindingEntry,
     JobEntry,
     LineEntry,
     RecordingsEntry,
+    SpareEntry,
     StripEntry,
     WeighingEntry,
     World,
@@ -97,6 +102,7 @@ class _Demo:
     cameras: dict[str, Camera] = field(default_factory=dict)
     jobs: dict[str, Job] = field(default_factory=dict)
     gear: dict[str, Gear] = field(default_factory=dict)
+    spares: dict[str, Spare] = field(default_factory=dict)
 
     @property
     def by(self) -> str:
@@ -111,6 +117,21 @@ class _Demo:
             for day, do in _in_order(_Visit(self, job).happenings()):
                 told[day] = told.get(day, -1) + 1
                 yield Step(at=self._moment(day, 17 * (place % 9) + 6 * told[day]), do=do)
+        for place, spare in enumerate(self.here.spares):
+            yield Step(at=self._moment(spare.day, 300 + place), do=partial(self._put_in, spare))
+            if spare.kept_for:
+                yield Step(at=self._moment(1, 300 + place), do=partial(self._keep_for, spare))
+        for place, donor in enumerate(self.here.donors):
+            yield Step(at=self._moment(donor.day, 300 + place), do=partial(self._keep, donor))
+
+    def _put_in(self, spare: SpareEntry, at: datetime) -> None:
+        self.spares[spare.name] = put_in(spare, by=self.by, at=at, now=self.now)
+
+    def _keep_for(self, spare: SpareEntry, at: datetime) -> None:
+        reserve(self.spares[spare.name], self.jobs[spare.kept_for], by=self.by, at=at)
+
+    def _keep(self, donor: DonorEntry, at: datetime) -> None:
+        keep(donor, self.jobs, by=self.by, at=at)
 
     @property
     def today(self) -> date:

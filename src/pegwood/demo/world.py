@@ -361,6 +361,52 @@ _LAST: dict[str, str] = {
 
 
 @dataclass(frozen=True, kw_only=True)
+class ReadingEntry:
+    """What was measured of a spare so many days ago, with its standard uncertainty."""
+
+    what: str
+    value: float
+    u: float
+    unit: str
+    day: int
+    note: str = ""
+
+
+@dataclass(frozen=True, kw_only=True)
+class SpareEntry:
+    """A spare, put in so many days ago; `cost` and `worth` in minor units, `kept_for` a job's key."""
+
+    name: str
+    day: int
+    family: str = ""
+    maker: str = ""
+    model: str = ""
+    grade: int | None = None
+    place: str = ""
+    note: str = ""
+    count: int = 1
+    cost: int | None = None
+    worth: int | None = None
+    good_from: float | None = None
+    kept_for: str = ""
+    readings: tuple[ReadingEntry, ...] = ()
+
+
+@dataclass(frozen=True, kw_only=True)
+class DonorEntry:
+    """A camera that was kept for its parts: what came out of it, and what is no use."""
+
+    job: str
+    day: int
+    place: str = ""
+    out: tuple[str, ...] = ()
+    parts_in: str = ""
+    grade: int | None = None
+    spoiled: tuple[str, ...] = ()
+    spoiled_by: str = ""
+
+
+@dataclass(frozen=True, kw_only=True)
 class World:
     """All of it."""
 
@@ -370,6 +416,8 @@ class World:
     mechanisms: tuple[MechanismEntry, ...]
     cameras: tuple[CameraEntry, ...]
     jobs: tuple[JobEntry, ...]
+    spares: tuple[SpareEntry, ...] = ()
+    donors: tuple[DonorEntry, ...] = ()
 
 
 def read_world(text: str, name: str = "world.toml") -> World:
@@ -420,6 +468,11 @@ def _check_references(w: World, source: Source) -> None:
         known(camera.owner, keys["owners"], ("cameras", i, "owner"))
         if camera.mechanism:
             known(camera.mechanism, keys["mechanisms"], ("cameras", i, "mechanism"))
+    for i, spare in enumerate(w.spares):
+        if spare.kept_for:
+            known(spare.kept_for, keys["jobs"], ("spares", i, "kept_for"))
+    for i, donor in enumerate(w.donors):
+        known(donor.job, keys["jobs"], ("donors", i, "job"))
     with_shutter = {camera.key for camera in w.cameras if camera.mechanism}
     for i, job in enumerate(w.jobs):
         known(job.camera, keys["cameras"], ("jobs", i, "camera"))

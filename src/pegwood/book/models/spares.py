@@ -180,7 +180,12 @@ class SpareMeasure(CanBeStruckOut):
         ]
 
     def __str__(self) -> str:
-        return f"{self.what} {self.value:g} ± {self.u:g} {self.unit}"
+        return f"{self.what} {self.reading}"
+
+    @property
+    def reading(self) -> str:
+        """Value, standard uncertainty and unit: "72.5 ± 1.5 µA"."""
+        return f"{self.value:g} ± {self.u:g} {self.unit}"
 
 
 class DonorPart(CanBeStruckOut):

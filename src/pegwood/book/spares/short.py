@@ -1,9 +1,10 @@
 """
 What to look for: parts that will be wanted and are not there.
 
-Wanted is what open jobs are likely to need, one job at a time, and what cameras still to come will: as often
-as jobs of that kind needed it so far, beginning from how often the knowledge of faults says that such a
-camera does. How many cameras come is not known either, only how many did.
+Wanted is what open jobs are likely to need, one job at a time, and what cameras still to come will. Only a
+part that a closed job needed is expected to be wanted again: as often as jobs of that kind did so far, with
+how often the knowledge of faults says that such a camera does as a weak beginning. How many cameras come is
+not known either, only how many did.
 """
 
 from __future__ import annotations
@@ -46,10 +47,10 @@ AHEAD_YEARS = 1.0
 TO_BE_HAD = ("common", "made anew")
 #: With no figures for what it costs to be without, so sure one wants to be (practice).
 SURE = 0.9
-#: What is less likely to run out is not told, [1].
-TOLD_FROM = 0.1
-#: A chance of an open job, or an expected number, below which a part is not gone into.
-WORTH_A_LOOK = 0.02
+#: What is less likely to run out is not told, [1] (practice).
+TOLD_FROM = 0.2
+#: A chance that an open job needs a part, below which nobody looks for it yet, [1] (practice).
+WORTH_A_LOOK = 0.1
 #: Of a part that no knowledge speaks of: how often a camera needs it, before any did (a guess; practice).
 RARE = 1e-3
 YEAR = timedelta(days=365.25)
@@ -160,7 +161,6 @@ class _Kind:
     def __init__(self, construction: Construction, past: _Past, years_here: float, last_buy: int) -> None:
         self.construction, self.past, self.last_buy = construction, past, float(last_buy)
         self.causes = causes_of(construction)
-        self.before = before_any(construction)
         # Jeffreys' prior counts for half a visit (memory)
         self.visits = Rate(past.came + 0.5, years_here)
         self._coming: dict[float, Counts] = {}
@@ -179,8 +179,7 @@ class _Kind:
     ) -> Iterable[tuple[str, tuple[tuple[int, float], ...]]]:
         """Parts that are worth a look, and the open jobs that may need each."""
         for part in self.construction.parts:
-            expected = self.visits.mean * self.years(part) * self.before.get(part, 0.0)
-            if part in needs or self.past.used.get(part) or expected >= WORTH_A_LOOK:
+            if part in needs or self.past.used.get(part):
                 yield part, tuple(sorted(needs.get(part, ()), key=lambda one: -one[1]))
 
     def years(self, part: str) -> float:
@@ -193,10 +192,13 @@ class _Kind:
 
     def wanted(self, part: str, jobs: Iterable[tuple[int, float]]) -> Counts:
         """How many will be wanted, open jobs and those to come together."""
-        each = Rate.about(max(self.before.get(part, 0.0), RARE))
-        each = each.seen(self.past.used.get(part, 0), self.past.closed)
-        to_come = demanded_by_visits(self.coming(self.years(part)), each)
-        return Counts.of_chances(chance for _, chance in jobs).and_(to_come)
+        now = Counts.of_chances(chance for _, chance in jobs)
+        used = self.past.used.get(part, 0)
+        if not used:
+            return now
+        each = Rate.about(max(before_any(self.construction).get(part, 0.0), RARE))
+        each = each.seen(used, self.past.closed)
+        return now.and_(demanded_by_visits(self.coming(self.years(part)), each))
 
     def told(
         self,

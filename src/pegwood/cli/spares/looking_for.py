@@ -44,10 +44,13 @@ def _show(one: Any, locale: str) -> None:
     jobs = ", ".join(f"{number} ({chance:.0%})" for number, chance in one.jobs)
     there = f"{one.there} there" if one.there else "none there"
     still = f", about {one.good:.1f} still good half-way" if one.good < one.there - 0.05 else ""
-    click.echo(f"    runs out: {one.runs_out:.0%} within {one.years:g} years; {there}{still}")
+    ahead = "a year" if one.years == 1 else f"{one.years:g} years"
+    when = f"within {ahead}" if one.used else "with the open jobs"
+    click.echo(f"    runs out {when}: {one.runs_out:.0%}; {there}{still}")
     if jobs:
         click.echo(f"    open jobs that may need it: {jobs}")
-    click.echo(f"    {one.used} of {one.visits} such cameras needed it; about {one.expected:.1f} wanted")
+    past = f"{one.used} of {one.visits} such cameras needed it" if one.used else "no closed job needed it yet"
+    click.echo(f"    {past}; about {one.expected:.1f} wanted")
     if one.buy:
         click.echo(f"    look for {one.buy}, {one.why_so_many}")
     if one.worth is not None:

@@ -88,7 +88,8 @@ def put(request: HttpRequest) -> HttpResponse:
     form = PutForm(_tapped(request), now=ours)
     if form.is_valid():
         try:
-            spare = put_on_shelf(form.details, form.cleaned_data["count"] or 1, by=who(request))
+            count = form.cleaned_data["count"]
+            spare = put_on_shelf(form.details, 1 if count is None else count, by=who(request))
         except Refused as refused:
             form.add_error(None, str(refused))
         else:
