@@ -95,6 +95,8 @@ def test_what_is_short_says_for_which_jobs_and_what_to_pay(run, job):
     say_worth(FOLDER.family, part, Money(6000, "EUR"), by=BY)
     one = told(run("spares", "short", "--family", FOLDER.family, "--json"))[0]
     assert (one["part"], one["worth_minor"], one["currency"]) == (part, 6000, "EUR")
+    other = next(one for one in causes.faults.values() if one.mends and one.mends[0].parts and one != fault)
+    rule(job, other.id, True, by=BY)
     shown = run("spares", "short", "--most", 1).output
     assert "one more is worth up to €60.00" in shown
-    assert "--most shows them" in shown
+    assert "And 1 more: --most shows them." in shown
