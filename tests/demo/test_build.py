@@ -38,7 +38,7 @@ def small():
         for job in full.jobs
         if job.key in {"duolet-first", "duolet-comeback", "satchel-leak"}
     ]
-    return replace(full, jobs=tuple(kept))
+    return replace(full, jobs=tuple(kept), spares=full.spares[:1], donors=())
 
 
 def built_once(of, folder, blocker):

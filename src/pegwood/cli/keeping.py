@@ -98,8 +98,8 @@ def check(tidy: bool, as_json: bool) -> None:
     """
     See whether everything is still as it was written.
 
-    Looks at the hash of every file, the database's own integrity, the guards of diary and shelf, strays, and whether
-    this program fits the book. Ends with 1 if anything is damaged.
+    Looks at the hash of every file, the database's own integrity, the guards of diary and shelf, strays, and
+    whether this program fits the book. Ends with 1 if anything is damaged.
     """
     need_a_book()
     start()

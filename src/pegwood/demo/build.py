@@ -30,7 +30,7 @@ from pegwood.book.refusal import Refused
 from pegwood.book.spares.taking import reserve
 from pegwood.demo import pictures
 from pegwood.demo.recordings import recorded
-from pegwood.demo.shelf import keep, put_in
+from pegwood.demo.shelf import keep, measure, put_in
 from pegwood.demo.stripping import strip_down
 from pegwood.demo.weighing import decide, look_at
 from pegwood.demo.world import (
@@ -38,6 +38,7 @@ from pegwood.demo.world import (
     FindingEntry,
     JobEntry,
     LineEntry,
+    ReadingEntry,
     RecordingsEntry,
     SpareEntry,
     StripEntry,
@@ -119,13 +120,18 @@ class _Demo:
                 yield Step(at=self._moment(day, 17 * (place % 9) + 6 * told[day]), do=do)
         for place, spare in enumerate(self.here.spares):
             yield Step(at=self._moment(spare.day, 300 + place), do=partial(self._put_in, spare))
+            for one in spare.readings:
+                yield Step(at=self._moment(one.day, 300 + place), do=partial(self._measure, spare, one))
             if spare.kept_for:
                 yield Step(at=self._moment(1, 300 + place), do=partial(self._keep_for, spare))
         for place, donor in enumerate(self.here.donors):
             yield Step(at=self._moment(donor.day, 300 + place), do=partial(self._keep, donor))
 
     def _put_in(self, spare: SpareEntry, at: datetime) -> None:
-        self.spares[spare.name] = put_in(spare, by=self.by, at=at, now=self.now)
+        self.spares[spare.name] = put_in(spare, by=self.by, at=at)
+
+    def _measure(self, spare: SpareEntry, reading: ReadingEntry, at: datetime) -> None:
+        measure(self.spares[spare.name], reading, by=self.by, at=at)
 
     def _keep_for(self, spare: SpareEntry, at: datetime) -> None:
         reserve(self.spares[spare.name], self.jobs[spare.kept_for], by=self.by, at=at)

@@ -3,18 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from datetime import datetime, timedelta
+from datetime import datetime
 
 from pegwood.book.models import Job, Spare
 from pegwood.book.spares.donors import donor_from, not_in_it, take_out
 from pegwood.book.spares.putting import SpareDetails, measure_spare, put_on_shelf, say_worth
 from pegwood.book.workshop import workshop
-from pegwood.demo.world import DonorEntry, SpareEntry
+from pegwood.demo.world import DonorEntry, ReadingEntry, SpareEntry
 from pegwood.pricing.money import Money
 
 
-def put_in(entry: SpareEntry, *, by: str, at: datetime, now: datetime) -> Spare:
-    """Put a spare on the shelf, with what was measured of it since."""
+def put_in(entry: SpareEntry, *, by: str, at: datetime) -> Spare:
+    """Put a spare on the shelf, and say what having one is worth."""
     currency = workshop().currency
     details = SpareDetails(
         name=entry.name,
@@ -28,14 +28,14 @@ def put_in(entry: SpareEntry, *, by: str, at: datetime, now: datetime) -> Spare:
         good_from=entry.good_from,
     )
     spare = put_on_shelf(details, entry.count, by=by, at=at)
-    for one in entry.readings:
-        then = now - timedelta(days=one.day)
-        measure_spare(
-            spare, one.what, one.value, one.u, one.unit, on=then.date(), note=one.note, by=by, at=then
-        )
     if entry.worth is not None and spare.part:
         say_worth(spare.family, spare.part, Money(entry.worth, currency), by=by, at=at)
     return spare
+
+
+def measure(spare: Spare, entry: ReadingEntry, *, by: str, at: datetime) -> None:
+    """Write down what was measured of a spare that day."""
+    measure_spare(spare, entry.what, entry.value, entry.u, entry.unit, note=entry.note, by=by, at=at)
 
 
 def keep(entry: DonorEntry, jobs: Mapping[str, Job], *, by: str, at: datetime) -> None:

@@ -15,6 +15,7 @@ from pegwood.book.models import Donor, DonorPart, Job, Spare, TakenOff
 from pegwood.book.moving import locked
 from pegwood.book.refusal import Refused
 from pegwood.book.spares.putting import SpareDetails, part_of, put_on_shelf
+from pegwood.book.spares.worded import worded
 from pegwood.book.states import Standing
 from pegwood.pricing.money import Money
 
@@ -47,10 +48,7 @@ def keep_donor(
         If the kind of camera is not known, or a figure cannot be.
     """
     at = at or timezone.now()
-    told = {name: getattr(details, name).strip() for name in LONGEST}
-    for name, most in LONGEST.items():
-        if len(told[name]) > most:
-            raise Refused(f"The {name} is longer than {most} characters. Make it shorter.")
+    told = worded(details, LONGEST)
     if details.family not in families():
         raise Refused(f"There is no kind of camera {details.family!r}. Choose it from the list.")
     if details.cost is not None and details.cost.minor < 0:

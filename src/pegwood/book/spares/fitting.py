@@ -16,6 +16,7 @@ from pegwood.book.families import construction_of
 from pegwood.book.models import FitsAlso, Spare
 from pegwood.book.models.spares import MARKS, PAST_USE
 from pegwood.book.refusal import Refused
+from pegwood.book.spares.worded import worded
 from pegwood.trade.names import plain
 
 LONGEST = {"maker": 80, "model": 80, "to_maker": 80, "to_model": 80, "note": 240, "source": 240}
@@ -74,14 +75,9 @@ def say_fits(row: Fitting, *, by: str, at: datetime | None = None) -> FitsAlso:
         If nobody is named who says so, a part is none of its kind of camera, or both are the same.
     """
     at = at or timezone.now()
-    told = {name: getattr(row, name).strip() for name in LONGEST}
+    told = worded(row, LONGEST)
     if not told["source"]:
         raise Refused("Who says that it fits? Write it: 'tried it on job 41', or the title and page.")
-    for name, most in LONGEST.items():
-        if len(told[name]) > most:
-            raise Refused(
-                f"The {name.removeprefix('to_')} is longer than {most} characters. Make it shorter."
-            )
     if row.mark not in dict(MARKS):
         raise Refused(f"The mark is {row.mark!r}. Expected one of: {', '.join(dict(MARKS))}.")
     names = []

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 from datetime import date, datetime
+from types import SimpleNamespace
 from typing import Any
 
 from django.db import transaction
@@ -17,6 +18,7 @@ from pegwood.book.models import Donor, PartWorth, Spare, SpareMeasure, SpareMove
 from pegwood.book.models.bench import GRADES
 from pegwood.book.refusal import Refused
 from pegwood.book.spares.moves import checked_count, locked_spare, moved
+from pegwood.book.spares.worded import worded
 from pegwood.pricing.money import Money
 
 FIELDS = (
@@ -140,10 +142,9 @@ def measure_spare(
     """
     at = at or timezone.now()
     spare = locked_spare(spare)
-    told = {"what": what.strip(), "unit": unit.strip(), "note": note.strip()}
+    told = worded(SimpleNamespace(what=what, unit=unit, note=note), LONGEST_MEASURE)
     if not told["what"] or not told["unit"]:
         raise Refused("What was measured, and in what unit? Such as: output, in µA.")
-    _check_lengths(told, LONGEST_MEASURE)
     if not (math.isfinite(value) and math.isfinite(u)):
         raise Refused("A reading is a plain number, and so is its uncertainty.")
     if not u > 0:
@@ -239,10 +240,9 @@ def part_of(family: str, name: str, part: str = "") -> str:
 
 
 def _fields(details: SpareDetails) -> dict[str, Any]:
-    told = {name: getattr(details, name).strip() for name in LONGEST}
+    told = worded(details, LONGEST)
     if not told["name"]:
         raise Refused("What is it? Name the part, such as 'selenium cell'.")
-    _check_lengths(told, LONGEST)
     if details.grade is not None and details.grade not in GRADES:
         raise Refused(f"The grade is {details.grade}. Expected 0 (as new) to 5 (past use).")
     if details.cost is not None and details.cost.minor < 0:
@@ -258,9 +258,3 @@ def _fields(details: SpareDetails) -> dict[str, Any]:
         "currency": details.cost.currency if details.cost else "",
         "good_from": details.good_from,
     }
-
-
-def _check_lengths(told: dict[str, str], longest: dict[str, int]) -> None:
-    for name, most in longest.items():
-        if len(told[name]) > most:
-            raise Refused(f"The {name} is longer than {most} characters. Make it shorter.")
