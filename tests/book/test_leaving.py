@@ -6,6 +6,7 @@ import pytest
 
 from book.cast import BY
 from pegwood.book import agreeing, arriving, leaving, moving
+from pegwood.book.billing import payments
 from pegwood.book.leaving import months_later
 from pegwood.book.refusal import Refused
 from pegwood.book.workshop import change_settings
@@ -57,8 +58,8 @@ def test_a_payment_below_nothing_is_refused(billed):
 
 def test_what_is_paid_later_is_written_down_and_adds_up(billed):
     home = leaving.hand_back(billed, by=BY)
-    leaving.record_payment(home, Money(10000, "EUR"), "cash", by=BY)
-    paid = leaving.record_payment(home, Money(4500, "EUR"), "by transfer", by=BY)
+    payments.record_payment(home, Money(10000, "EUR"), "cash", by=BY)
+    paid = payments.record_payment(home, Money(4500, "EUR"), "by transfer", by=BY)
     assert (paid.paid, paid.paid_how) == (Money(14500, "EUR"), "cash; by transfer")
     entry = paid.diary.filter(what="recorded a payment").last()
     assert (entry.old["paid_minor"], entry.new["paid_minor"]) == (10000, 14500)
@@ -70,12 +71,12 @@ def test_what_is_paid_later_is_written_down_and_adds_up(billed):
 def test_a_payment_that_cannot_be_is_refused(billed, minor, how, says):
     home = leaving.hand_back(billed, by=BY)
     with pytest.raises(Refused, match=says):
-        leaving.record_payment(home, Money(minor, "EUR"), how, by=BY)
+        payments.record_payment(home, Money(minor, "EUR"), how, by=BY)
 
 
 def test_nothing_is_paid_before_the_camera_goes_home(billed):
     with pytest.raises(Refused, match="handed back"):
-        leaving.record_payment(billed, Money(1, "EUR"), "cash", by=BY)
+        payments.record_payment(billed, Money(1, "EUR"), "cash", by=BY)
 
 
 def test_a_slip_at_the_counter_is_taken_back(billed):

@@ -17,6 +17,7 @@ from PIL import Image
 from book.cast import BY, FOLDER, ILSE, MONDAY
 from pegwood.book import agreeing, arriving, benchwork, leaving, looking, measuring, moving
 from pegwood.book.agreeing import Line
+from pegwood.book.billing import payments
 from pegwood.book.files import read, store
 from pegwood.book.files.store import keep
 from pegwood.book.keeping.check import strays
@@ -495,7 +496,7 @@ def test_a_certificate_is_signed_by_who_measured(proved: Job) -> None:
 
 def test_a_bill_paid_later_bears_the_day_it_was_paid(ready: Job) -> None:
     home = leaving.hand_back(ready, by=BY, at=MONDAY)
-    paid = leaving.record_payment(
+    paid = payments.record_payment(
         home, Money(100, "EUR"), "by transfer", by=BY, at=MONDAY + timedelta(days=30)
     )
     bill = content(make_paper(paid, "bill", by=BY, at=MONDAY + timedelta(days=31)))

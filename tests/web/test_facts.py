@@ -7,6 +7,7 @@ import pytest
 from django.utils import timezone
 
 from pegwood.book import leaving, moving
+from pegwood.book.billing import owing, payments
 from pegwood.book.files.store import keep
 from pegwood.book.models import Job, Measurement
 from pegwood.book.workshop import workshop
@@ -61,12 +62,12 @@ def test_what_was_left_is_known_by_its_verdict(proving, verdict, outside, close)
 def test_a_bill_is_open_until_all_of_it_is_paid(billed):
     home = leaving.hand_back(billed, by=BY, guarantee_months=0)
     assert next_step(facts_of(home)).sentence == "wait for the money"
-    assert list(leaving.not_paid()) == [home]
+    assert list(owing.not_paid()) == [home]
     asked = leaving.still_to_pay(home)
-    leaving.record_payment(home, Money(asked.minor - 1, "EUR"), "cash", by=BY)
-    assert (facts_of(home).unpaid, list(leaving.not_paid())) == (True, [home])
-    leaving.record_payment(home, Money(1, "EUR"), "cash", by=BY)
-    assert (facts_of(home).unpaid, list(leaving.not_paid())) == (False, [])
+    payments.record_payment(home, Money(asked.minor - 1, "EUR"), "cash", by=BY)
+    assert (facts_of(home).unpaid, list(owing.not_paid())) == (True, [home])
+    payments.record_payment(home, Money(1, "EUR"), "cash", by=BY)
+    assert (facts_of(home).unpaid, list(owing.not_paid())) == (False, [])
     assert next_step(facts_of(home)).sentence == "nothing. It is home, without a guarantee"
 
 

@@ -11,12 +11,17 @@ from django.db import transaction
 from django.utils import timezone
 
 from pegwood.book import diary
-from pegwood.book.models import Job, PriceLine
+from pegwood.book.billing.issuing import check_open
+from pegwood.book.billing.offers import OfferTerms, keep_offer, latest, limit_of, note_answer
+from pegwood.book.billing.owing import live_bill
+from pegwood.book.billing.sums import chosen_of, rate_for, sums_of, sums_of_sheet
+from pegwood.book.models import Job, Offer, PriceLine
 from pegwood.book.moving import advance, locked
 from pegwood.book.refusal import Refused
 from pegwood.book.states import Move, Standing
 from pegwood.book.workshop import workshop
-from pegwood.pricing.money import Money, MoneyError
+from pegwood.pricing.money import Money
+from pegwood.pricing.tax import Sums, TaxRate
 
 LONGEST_LINE = 160
 
@@ -35,13 +40,16 @@ class Line:
     minutes : int, optional
         Time, for labour. Without an `amount` the workshop's hourly rate makes one of it.
     amount : Money, optional
-        What it costs.
+        What it costs, with or without tax as the workshop's prices are.
+    tax : TaxRate, optional
+        The rate it stands at; the workshop's for its kind if None.
     """
 
     what: str
     kind: str = "labour"
     minutes: int | None = None
     amount: Money | None = None
+    tax: TaxRate | None = None
 
 
 @transaction.atomic
@@ -51,21 +59,26 @@ def tell_price(
     *,
     by: str,
     note: str = "",
+    terms: OfferTerms | None = None,
     at: datetime | None = None,
 ) -> Job:
     """
     Write down the price the owner was told.
 
-    An earlier yes no longer holds, since it was to another price; nor does a bill written under it.
+    An earlier yes no longer holds, since it was to another price; nor does a bill written under it. What was
+    told before is kept as it was told.
 
     Raises
     ------
     Refused
-        If there is no line, a line has neither time nor amount, or the job is past being priced.
+        If there is no line, a line has neither time nor amount, the terms cannot be, or the job is past it.
     """
     at = at or timezone.now()
     job = locked(job)
-    total = _write_lines(job, PriceLine.Sheet.PRICE, lines)
+    check_open(job)
+    rows, sums = _write_lines(job, PriceLine.Sheet.PRICE, lines)
+    total = sums.gross
+    offer = keep_offer(job, rows, sums, terms or OfferTerms(), note=note.strip(), by=by, at=at)
     old = {"price_minor": job.price_minor, "agreed_up_to_minor": job.agreed_up_to_minor}
     job.price_minor, job.price_told_at = total.minor, at
     job.agreed_up_to_minor, job.agreed_at, job.agreed_how = None, None, ""
@@ -77,7 +90,14 @@ def tell_price(
         at=at,
         what="told the price",
         text=note.strip(),
-        new={"price_minor": total.minor, "currency": job.currency, "before": old, "lines": _as_told(job)},
+        new={
+            "price_minor": total.minor,
+            "currency": job.currency,
+            "valid_until": offer.valid_until.isoformat(),
+            **({"deposit_minor": offer.deposit_minor} if offer.deposit_minor else {}),
+            "before": old,
+            "lines": _as_told(job),
+        },
     )
 
 
@@ -115,6 +135,7 @@ def record_yes(
             "Tell a lower price, or record the sum the owner agreed to."
         )
     job.agreed_up_to_minor, job.agreed_at, job.agreed_how = up_to.minor, at, how.strip()
+    note_answer(job, Offer.Answer.YES, how.strip(), up_to, at)
     return advance(
         job,
         Move.AGREE,
@@ -137,16 +158,18 @@ def write_bill(job: Job, lines: Sequence[Line], *, by: str, at: datetime | None 
         If the sum is beyond what the owner agreed to, or the job is not one that is billed now.
     """
     job = locked(job)
-    if job.stands not in {Standing.PROVING, Standing.READY, Standing.ON_THE_BENCH}:
-        raise Refused(f"A bill is written when the work is done; the job stands at '{job.standing}'.")
+    check_open(job)
+    if reason := why_no_bill(job):
+        raise Refused(reason)
     before = job.lines.filter(sheet=PriceLine.Sheet.BILL)
     old = [[line.what, line.amount_minor] for line in before]
-    total = _write_lines(job, PriceLine.Sheet.BILL, lines)
-    if job.agreed_up_to is None or total > job.agreed_up_to:
+    _, sums = _write_lines(job, PriceLine.Sheet.BILL, lines)
+    total, limit = sums.gross, limit_of(job)
+    if limit is None or total > limit:
         locale = workshop().locale
-        limit = "nothing" if job.agreed_up_to is None else job.agreed_up_to.format(locale)
+        agreed = "nothing" if limit is None else limit.format(locale)
         raise Refused(
-            f"The bill comes to {total.format(locale)}; the owner agreed up to {limit}. "
+            f"The bill comes to {total.format(locale)}; the owner agreed up to {agreed}. "
             "Ask the owner again before you write it."
         )
     new = [[line.what, line.amount_minor] for line in job.lines.filter(sheet=PriceLine.Sheet.BILL)]
@@ -167,15 +190,30 @@ def labour(minutes: int, rate: Money) -> Money:
 
 
 def total_of(job: Job, sheet: str) -> Money | None:
-    """The sum of a sheet's lines; None if it has none."""
-    amounts = [Money(line.amount_minor, job.currency) for line in job.lines.all() if line.sheet == sheet]
-    return Money.total(amounts, job.currency) if amounts else None
+    """What a sheet's lines come to, tax and all; None if it has none."""
+    sums = sums_of_sheet(job, sheet)
+    return None if sums is None else sums.gross
 
 
-def _write_lines(job: Job, sheet: str, lines: Sequence[Line]) -> Money:
+#: Standings at which a bill is written.
+BILLED_AT = frozenset({Standing.ON_THE_BENCH, Standing.PROVING, Standing.READY})
+
+
+def why_no_bill(job: Job) -> str:
+    """Why no bill can be written now, in one line; empty if one can."""
+    offer = latest(job)
+    said_no = offer is not None and offer.answer == Offer.Answer.NO and bool(offer.no_costs_minor)
+    anew = job.is_over and job.bills.exists() and live_bill(job) is None
+    if job.stands in BILLED_AT or anew or (said_no and job.stands in {Standing.PRICED, Standing.SENT_BACK}):
+        return ""
+    return f"A bill is written when the work is done; the job stands at '{job.standing}'."
+
+
+def _write_lines(job: Job, sheet: str, lines: Sequence[Line]) -> tuple[list[PriceLine], Sums]:
     if not lines:
         raise Refused("There is no line. Write at least one: what it is for, and the time or the sum.")
     job.lines.filter(sheet=sheet).delete()
+    shop = workshop()
     rows = [
         PriceLine(
             job=job,
@@ -185,17 +223,15 @@ def _write_lines(job: Job, sheet: str, lines: Sequence[Line]) -> Money:
             kind=line.kind,
             minutes=line.minutes,
             amount_minor=_amount(job, line).minor,
+            tax_percent=(line.tax or rate_for(line.kind, shop)).percent,
         )
         for place, line in enumerate(lines, 1)
     ]
     PriceLine.objects.bulk_create(rows)
-    try:
-        total = Money.total([Money(row.amount_minor, job.currency) for row in rows], job.currency)
-    except MoneyError as error:
-        raise Refused(str(error)) from None
-    if total.minor < 0:
+    sums = sums_of(rows, job.currency, chosen_of(shop))
+    if sums.gross.minor < 0:
         raise Refused("The lines come to less than nothing. Make what is taken off smaller.")
-    return total
+    return rows, sums
 
 
 def _amount(job: Job, line: Line) -> Money:

@@ -6,13 +6,14 @@ import calendar
 from datetime import date, datetime
 
 from django.db import transaction
-from django.db.models import OuterRef, QuerySet, Subquery, Sum
-from django.db.models.functions import Coalesce
 from django.utils import timezone
 
 from pegwood.book import diary
-from pegwood.book.agreeing import total_of
-from pegwood.book.models import Job, PriceLine
+from pegwood.book.billing.issuing import issue_bill
+from pegwood.book.billing.offers import must_be_whole, no_words
+from pegwood.book.billing.owing import balance, live_bill
+from pegwood.book.billing.payments import book, check_amount, undo_since
+from pegwood.book.models import Job, Payment
 from pegwood.book.moving import advance, locked
 from pegwood.book.refusal import Refused
 from pegwood.book.states import OVER, Move, Standing
@@ -31,12 +32,12 @@ def hand_back(
     at: datetime | None = None,
 ) -> Job:
     """
-    Give the camera back to its owner; the guarantee begins.
+    Give the camera back to its owner; the guarantee begins. A bill that is written and not issued is issued.
 
     Parameters
     ----------
     paid, paid_how : Money, str
-        What was paid and how. None if nothing was: the bill stays open.
+        What was paid now and how, beside what was before. None if nothing was: the bill stays open.
     guarantee_months : int, optional
         Months of guarantee; the job's own figure if None. 0 gives none.
 
@@ -47,26 +48,26 @@ def hand_back(
     """
     at = at or timezone.now()
     job = locked(job)
-    if job.stands is Standing.READY:
-        _check_bill(job)
+    if job.stands is Standing.READY and live_bill(job) is None:
+        issue_bill(job, by=by, at=at)
     months = job.guarantee_months if guarantee_months is None else guarantee_months
     if not 0 <= months <= 120:
         raise Refused(f"A guarantee of {months} months cannot be. Expected 0 to 120.")
     if paid is not None:
-        _check_payment(job, paid)
+        check_amount(job, paid)
     job.gone_home_at = at
     job.guarantee_months = months
     job.guarantee_until = months_later(at.astimezone(workshop().zone).date(), months) if months else None
-    job.paid_minor, job.paid_how, job.paid_at = None, "", None
-    if paid is not None:
-        job.paid_minor, job.paid_how, job.paid_at = paid.minor, paid_how.strip(), at
+    if paid:
+        what = "recorded a payment"
+        book(job, Payment.Kind.PAYMENT, paid, paid_how, what=what, by=by, at=at)
     return advance(
         job,
         Move.HAND_BACK,
         by=by,
         at=at,
         what="handed it back",
-        text=job.paid_how,
+        text=paid_how.strip() if paid else "",
         new={
             "paid_minor": job.paid_minor,
             "currency": job.currency,
@@ -76,65 +77,17 @@ def hand_back(
 
 
 def still_to_pay(job: Job) -> Money | None:
-    """What is open of the bill of a camera that has gone home; None where nothing is."""
-    if job.stands is not Standing.GONE_HOME:
-        return None
-    bill = total_of(job, PriceLine.Sheet.BILL)
-    left = bill and bill - (job.paid or Money.zero(job.currency))
-    return left if left and left.minor > 0 else None
-
-
-def billed() -> Subquery:
-    """What a job's bill comes to, in minor units of its currency, as a column; null where there is none."""
-    lines = PriceLine.objects.filter(job=OuterRef("pk"), sheet=PriceLine.Sheet.BILL).order_by()
-    return Subquery(lines.values("job").annotate(sum=Sum("amount_minor")).values("sum"))
-
-
-def not_paid() -> QuerySet[Job]:
-    """Cameras that have gone home and whose bill is not paid in full."""
-    gone = Job.objects.filter(standing=Standing.GONE_HOME).alias(asked=billed())
-    return gone.filter(asked__gt=Coalesce("paid_minor", 0))
-
-
-@transaction.atomic
-def record_payment(job: Job, paid: Money, how: str, *, by: str, at: datetime | None = None) -> Job:
-    """
-    Write down what was paid after the camera had gone home. Payments add up.
-
-    Raises
-    ------
-    Refused
-        If the camera has not gone home, nothing says how it was paid, or the sum cannot be.
-    """
-    job = locked(job)
-    if job.stands is not Standing.GONE_HOME:
-        raise Refused("A payment is written down when the camera is handed back, or afterwards.")
-    if not how.strip():
-        raise Refused("How was it paid? Write it, such as 'cash' or 'by transfer'.")
-    _check_payment(job, paid)
-    if not paid:
-        raise Refused("Nothing was paid, so there is nothing to write down.")
-    old = {"paid_minor": job.paid_minor, "paid_how": job.paid_how}
-    job.paid_minor = (job.paid_minor or 0) + paid.minor
-    job.paid_how = "; ".join(filter(None, [job.paid_how, how.strip()]))[:60]
-    job.paid_at = at = at or timezone.now()
-    job.save()
-    diary.write(
-        job,
-        by=by,
-        at=at,
-        what="recorded a payment",
-        text=how.strip(),
-        old=old,
-        new={"paid_minor": job.paid_minor, "currency": job.currency},
-    )
-    return job
+    """What is open of what a job was billed; None where nothing is."""
+    left = balance(job)
+    return left if left is not None and left.minor > 0 else None
 
 
 @transaction.atomic
 def take_back(job: Job, reason: str, *, by: str, at: datetime | None = None) -> Job:
     """
     Undo the end of a job that was a slip of the thumb: it stands again where it stood before.
+
+    What was paid since is taken back by counter-entries; a bill that was issued stays issued.
 
     Raises
     ------
@@ -147,13 +100,14 @@ def take_back(job: Job, reason: str, *, by: str, at: datetime | None = None) -> 
     if other := job.camera.jobs.exclude(standing__in=OVER).exclude(pk=job.pk).first():
         raise Refused(f"The camera is here again under job {other.number}. Go on with that one.")
     before = diary.values(job, ("gone_home_at", "guarantee_until", "paid_minor", "paid_how", "paid_at"))
-    job.gone_home_at = job.guarantee_until = job.paid_minor = job.paid_at = None
-    job.paid_how = ""
+    at = at or timezone.now()
+    undo_since(job, job.gone_home_at, reason, by=by, at=at)
+    job.gone_home_at = job.guarantee_until = None
     return advance(
         job,
         Move.TAKE_BACK,
         by=by,
-        at=at or timezone.now(),
+        at=at,
         what="took a slip back",
         text=reason.strip(),
         new={"undone": before},
@@ -168,14 +122,19 @@ def send_back_unmended(job: Job, reason: str, *, by: str, at: datetime | None = 
     Raises
     ------
     Refused
-        If no reason is given, or the job is past that.
+        If no reason is given, the job is past that, or it was agreed to go back put together and is not yet.
     """
     at = at or timezone.now()
-    if not reason.strip():
-        raise Refused("Why does it go back unmended? The owner will ask. Write the reason.")
     job = locked(job)
+    reason = reason.strip() or no_words(job)
+    if not reason:
+        raise Refused("Why does it go back unmended? The owner will ask. Write the reason.")
+    if out := must_be_whole(job):
+        raise Refused(
+            f"It was agreed that it goes back put together. {out[0]} Put it in, or say why it stays out."
+        )
     job.gone_home_at = at
-    return advance(job, Move.SEND_BACK, by=by, at=at, what="sent it back unmended", text=reason.strip())
+    return advance(job, Move.SEND_BACK, by=by, at=at, what="sent it back unmended", text=reason)
 
 
 @transaction.atomic
@@ -200,18 +159,3 @@ def months_later(day: date, months: int) -> date:
     years, month = divmod(day.month - 1 + months, 12)
     year, month = day.year + years, month + 1
     return date(year, month, min(day.day, calendar.monthrange(year, month)[1]))
-
-
-def _check_bill(job: Job) -> None:
-    bill = total_of(job, PriceLine.Sheet.BILL)
-    if bill is None:
-        raise Refused("There is no bill yet. Write it first, even if it comes to nothing.")
-    if job.agreed_up_to is None or bill > job.agreed_up_to:
-        raise Refused("The bill is above what the owner agreed to. Write it anew, or ask the owner again.")
-
-
-def _check_payment(job: Job, paid: Money) -> None:
-    if paid.currency != job.currency:
-        raise Refused(f"The bill is in {job.currency}, the payment in {paid.currency}.")
-    if paid.minor < 0:
-        raise Refused("A payment below nothing cannot be. Write what was paid, or leave it open.")

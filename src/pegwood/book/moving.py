@@ -8,6 +8,7 @@ from django.db import transaction
 from django.utils import timezone
 
 from pegwood.book import diary, search
+from pegwood.book.billing.clock import stop_with_the_work
 from pegwood.book.models import Job
 from pegwood.book.refusal import Refused
 from pegwood.book.spares.moves import release
@@ -15,6 +16,8 @@ from pegwood.book.states import OVER, Move, NotNow, Standing, WaitingFor, destin
 from pegwood.book.stripping.whole import lacks
 from pegwood.book.waiting import waits_until
 
+#: Where nobody works on a camera: its clock stands there.
+OFF_THE_BENCH = frozenset({Standing.WAITING, Standing.READY, Standing.PRICED, *OVER})
 #: How much of what is out a refusal names.
 MOST_NAMED = 4
 
@@ -65,6 +68,8 @@ def advance(
         after = destination(before, move, Standing(job.came_from) if job.came_from else None)
     except NotNow as reason:
         raise Refused(str(reason)) from None
+    if after in OFF_THE_BENCH:
+        stop_with_the_work(job, by=by, at=at)
     old = {"standing": before, "waiting_for": job.waiting_for}
     job.standing = after
     if after not in {Standing.WAITING, *OVER}:

@@ -3,21 +3,26 @@
 from __future__ import annotations
 
 import json
+import re
+from collections.abc import Callable
 from dataclasses import Field, dataclass, field, fields
 from datetime import datetime
 from typing import Any
 from zoneinfo import ZoneInfo, available_timezones
 
+from babel import Locale
 from django.db import transaction
 from django.utils import timezone
 
 from pegwood.book import diary
-from pegwood.book.models import Setting, StoredFile
+from pegwood.book.models import Offer, Setting, StoredFile
 from pegwood.book.refusal import Refused
 from pegwood.instruments.shutter import LimitRow
 from pegwood.pricing.money import Money, MoneyError, exponent
+from pegwood.pricing.tax import PRICES, ROUNDINGS, TaxRate
 
 READINGS = ("exact", "as marked")
+NUMBERS_RUN = ("by year", "on")
 
 
 def _setting(default: Any, says: str, *, most: int) -> Any:
@@ -65,6 +70,32 @@ class Workshop:
         5, "for how many years ahead parts that are hard to find are kept on the shelf", most=50
     )
     terms: str = _setting("", "a line of the workshop's own at the foot of price and bill", most=1000)
+    tax_name: str = _setting("", "what the tax on a bill is called, such as VAT", most=20)
+    tax_labour: str = _setting("", "percent of tax on labour, such as 21; empty charges none", most=12)
+    tax_part: str = _setting("", "percent of tax on parts", most=12)
+    tax_other: str = _setting("", "percent of tax on anything else", most=12)
+    prices_are: str = _setting("gross", "'gross': sums hold the tax already; 'net': it comes on top", most=5)
+    tax_rounding: str = _setting("bill", "tax rounded once for the whole 'bill', or on each 'line'", most=4)
+    no_tax_reason: str = _setting("", "why no tax is charged, as the law wants it said on the bill", most=240)
+    tax_number: str = _setting("", "the workshop's tax number, for e-invoices; VAT ids with country", most=40)
+    register_number: str = _setting("", "number in the trade register, for e-invoices", most=40)
+    country: str = _setting("", "two letters of the country, for e-invoices, such as NL", most=2)
+    bill_prefix: str = _setting("", "letters before the number of a bill", most=12)
+    credit_prefix: str = _setting("C-", "letters before the number of a credit note", most=12)
+    numbers_run: str = _setting("by year", "numbers begin anew 'by year', or go 'on' for ever", most=7)
+    first_number: int = _setting(1, "first number of a series of bills that is begun", most=10_000_000)
+    payment_days: int = _setting(14, "days a bill may be paid in", most=365)
+    deposit_percent: int = _setting(0, "deposit asked on a price, in percent", most=100)
+    if_no: str = _setting("together", "after a no: put 'together' again, or handed back 'as it is'", most=8)
+    no_costs: int = _setting(0, "what looking and putting together cost after a no, minor units", most=10**9)
+    unfetched_days: int = _setting(
+        0, "days a finished camera is kept for nothing; 0: no such terms", most=3650
+    )
+    unfetched_per_week: int = _setting(0, "what a week of keeping costs after that, minor units", most=10**8)
+    unfetched_terms: str = _setting(
+        "", "own words on cameras nobody fetches; local law comes first", most=1000
+    )
+    clock_longest: int = _setting(240, "minutes after which a running clock is asked about", most=1440)
 
     @property
     def zone(self) -> ZoneInfo:
@@ -219,6 +250,47 @@ def _years(value: int) -> int:
     return value
 
 
+def _rate(value: str) -> str:
+    try:
+        return TaxRate.parse(value).figure
+    except MoneyError as error:
+        raise Refused(f"A rate of tax: {error}") from None
+
+
+def _one_of(*known: str) -> Callable[[str], str]:
+    def check(value: str) -> str:
+        if value not in known:
+            raise Refused(f"{value!r} is none of: {', '.join(known)}.")
+        return value
+
+    return check
+
+
+def _country(value: str) -> str:
+    code = value.upper()
+    if (code and code not in Locale("en").territories) or code.isdigit():
+        raise Refused(f"country is {value!r}. Expected two letters (ISO 3166), such as NL.")
+    return code
+
+
+def _prefix(value: str) -> str:
+    if not re.fullmatch(r"[A-Za-z0-9/._-]*", value):
+        raise Refused(f"{value!r} is no beginning of a number. Expected letters, digits and / . _ - only.")
+    return value
+
+
+def _first_number(value: int) -> int:
+    if value < 1:
+        raise Refused("The first number of a series is 1 or more.")
+    return value
+
+
+def _longest(value: int) -> int:
+    if value < 5:
+        raise Refused("A clock is asked about after 5 minutes or more.")
+    return value
+
+
 def _reading(value: str) -> str:
     if value not in READINGS:
         raise Refused(f"reading is {value!r}. Expected 'exact' or 'as marked'.")
@@ -235,4 +307,16 @@ _CHECKS: dict[str, Any] = {
     "tray_rows": _pockets,
     "knowledge_counts_as": _jobs,
     "last_buy_years": _years,
+    "tax_labour": _rate,
+    "tax_part": _rate,
+    "tax_other": _rate,
+    "prices_are": _one_of(*PRICES),
+    "tax_rounding": _one_of(*ROUNDINGS),
+    "country": _country,
+    "bill_prefix": _prefix,
+    "credit_prefix": _prefix,
+    "numbers_run": _one_of(*NUMBERS_RUN),
+    "first_number": _first_number,
+    "if_no": _one_of(*Offer.IfNo.values),
+    "clock_longest": _longest,
 }

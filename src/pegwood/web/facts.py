@@ -6,7 +6,7 @@ from datetime import datetime, timedelta
 
 from django.db.models import Exists, OuterRef, QuerySet
 
-from pegwood.book.leaving import billed
+from pegwood.book.billing.owing import billed
 from pegwood.book.models import Finding, Job, Measurement, PriceLine, TakenOff, Work
 from pegwood.book.states import Standing, WaitingFor
 from pegwood.book.workshop import Workshop

@@ -20,10 +20,14 @@ _PARTS = {
     "fault_rulings": "fault_rulings",
     "mends_done": "mends_done",
     "spare_moves": "spare_moves",
+    "offers": "offers",
+    "clock_entries": "clock_entries",
+    "bills": "bills",
+    "payments": "payments",
     "papers": "papers",
     "diary": "diary",
 }
-_ONE_OF_EACH = ("strip_down", "told_story", "lesson_left_out", "donor")
+_ONE_OF_EACH = ("strip_down", "told_story", "lesson_left_out", "donor", "bench_clock")
 #: Thinned for drawing, long, and made from the recording that is kept anyway.
 _LEFT_OUT = {"curves"}
 
@@ -53,6 +57,7 @@ def _parts(database: str) -> list[Prefetch[Any]]:
     related = {relation.get_accessor_name(): relation.related_model for relation in Job._meta.related_objects}
     held = {name: related[name]._base_manager.using(database).all() for name in _PARTS}
     held["taken_off"] = held["taken_off"].prefetch_related("kept")
+    held["bills"] = held["bills"].prefetch_related("lines")
     return [Prefetch(name, rows) for name, rows in held.items()]
 
 
@@ -65,6 +70,8 @@ def _as_data(job: Job) -> dict[str, Any]:
         data[name] = [_row(row) for row in getattr(job, relation).all()]
     for step, row in zip(data["taken_off"], job.taken_off.all(), strict=True):
         step["kept"] = [_row(kept) for kept in row.kept.all()]
+    for bill, row in zip(data["bills"], job.bills.all(), strict=True):
+        bill["lines"] = [_row(line) for line in row.lines.all()]
     for relation in _ONE_OF_EACH:
         one = getattr(job, relation, None)
         data[relation] = _row(one) if one else None

@@ -1,6 +1,15 @@
 """What the book stores. Faces read these and write only through the use cases beside this folder."""
 
 from pegwood.book.models.bench import Calibration, Finding, Gear, Measurement, Work
+from pegwood.book.models.billing import (
+    BenchClock,
+    Bill,
+    BillLine,
+    ClockEntry,
+    NumberSeries,
+    Offer,
+    Payment,
+)
 from pegwood.book.models.causes import FaultRuling, LessonLeftOut, MendDone, SignAnswer, Story
 from pegwood.book.models.desk import Draft, SearchEntry, Setting
 from pegwood.book.models.jobs import DiaryEntry, Job
@@ -19,8 +28,12 @@ from pegwood.book.models.stored import Photo, StoredFile
 from pegwood.book.models.stripping import Kept, StripDown, TakenOff
 
 __all__ = [
+    "BenchClock",
+    "Bill",
+    "BillLine",
     "Calibration",
     "Camera",
+    "ClockEntry",
     "DiaryEntry",
     "Donor",
     "DonorPart",
@@ -34,9 +47,12 @@ __all__ = [
     "LessonLeftOut",
     "Measurement",
     "MendDone",
+    "NumberSeries",
+    "Offer",
     "Owner",
     "Paper",
     "PartWorth",
+    "Payment",
     "Photo",
     "PriceLine",
     "SearchEntry",

@@ -28,6 +28,8 @@ class PriceLine(models.Model):
     kind = models.CharField(max_length=6, choices=Kind.choices, default=Kind.LABOUR)
     minutes = models.PositiveIntegerField(null=True, blank=True)
     amount_minor = models.BigIntegerField()
+    # The rate of tax it stands at; none: no tax is charged on it.
+    tax_percent = models.DecimalField(max_digits=7, decimal_places=4, null=True, blank=True)
 
     class Meta:
         ordering = ["sheet", "position"]

@@ -11,14 +11,14 @@ from django.shortcuts import render
 from django.urls import path, reverse
 from django.views.decorators.http import require_http_methods, require_POST
 
-from pegwood.book.agreeing import write_bill
+from pegwood.book.agreeing import BILLED_AT, write_bill
 from pegwood.book.models import Job, PriceLine
 from pegwood.book.refusal import Refused
 from pegwood.book.workshop import workshop
 from pegwood.pricing.money import Money
 from pegwood.web.bench_request import CANNOT, go_to, job_numbered, who
 from pegwood.web.forms.lines import LineForm, rows_of, rows_typed, sheet_as_typed, sheet_with, written
-from pegwood.web.pages.price import BILLED_AT, amiss_in, reckoned_so_far
+from pegwood.web.pages.price import amiss_in, reckoned_so_far
 from pegwood.web.reckoning import Reckoned
 
 

@@ -16,7 +16,7 @@ from django.utils import timezone
 from django.utils.text import slugify
 from django.views.decorators.http import require_safe
 
-from pegwood.book.leaving import not_paid
+from pegwood.book.billing.owing import not_paid
 from pegwood.book.models import Job
 from pegwood.book.states import OVER, Standing
 from pegwood.book.workshop import Workshop

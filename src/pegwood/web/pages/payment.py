@@ -10,7 +10,8 @@ from django.shortcuts import render
 from django.urls import path, reverse
 from django.views.decorators.http import require_http_methods
 
-from pegwood.book.leaving import record_payment, still_to_pay
+from pegwood.book.billing.payments import record_payment
+from pegwood.book.leaving import still_to_pay
 from pegwood.book.refusal import Refused
 from pegwood.book.workshop import workshop
 from pegwood.pricing.money import Money

@@ -11,7 +11,7 @@ from django.shortcuts import render
 from django.urls import path, reverse
 from django.views.decorators.http import require_http_methods, require_POST
 
-from pegwood.book.agreeing import record_yes, tell_price, total_of
+from pegwood.book.agreeing import BILLED_AT, record_yes, tell_price, total_of
 from pegwood.book.leaving import send_back_unmended, still_to_pay
 from pegwood.book.models import Job, PriceLine
 from pegwood.book.refusal import Refused
@@ -60,10 +60,6 @@ class PricePage:
     amiss: str
     yes: YesForm | None
     no: NoForm | None
-
-
-#: Standings at which a bill is written.
-BILLED_AT = frozenset({Standing.ON_THE_BENCH, Standing.PROVING, Standing.READY})
 
 
 def section(job: Job) -> PriceSection:
