@@ -48,7 +48,7 @@ def test_a_lost_file_is_seen_with_the_name_it_came_by(job):
 
 
 @pytest.mark.parametrize("guard", check.GUARDS["sqlite"])
-def test_a_diary_without_its_guard_is_seen(job, guard):
+def test_a_book_without_one_of_its_guards_is_seen(job, guard):
     with connection.cursor() as cursor:
         cursor.execute(f"DROP TRIGGER {guard}")
     assert guard in damage(examine())[0]

@@ -10,6 +10,8 @@ from datetime import datetime
 from uuid import UUID
 
 from django.db import transaction
+from django.db.models import F, OuterRef, Subquery, Sum
+from django.db.models.functions import Coalesce
 from django.utils import timezone
 
 from pegwood.book import diary
@@ -254,3 +256,11 @@ def deposit_open(job: Job) -> Money | None:
         return None
     left = offer.deposit - (job.paid or Money.zero(job.currency))
     return left if left.minor > 0 else None
+
+
+def not_adding_up() -> list[int]:
+    """Numbers of jobs whose paid sum is not that of their payments; none in a sound book."""
+    entries = Payment.objects.filter(job=OuterRef("pk")).order_by()
+    sums = entries.values("job").annotate(sum=Sum("amount_minor")).values("sum")
+    found = Job.objects.annotate(booked=Coalesce(Subquery(sums), 0), kept=Coalesce("paid_minor", 0))
+    return list(found.exclude(booked=F("kept")).order_by("number").values_list("number", flat=True))

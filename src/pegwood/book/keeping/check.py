@@ -11,20 +11,31 @@ from pathlib import Path
 from django.db import DatabaseError, connection, transaction
 from django.utils import timezone
 
+from pegwood.book.billing.numbers import gaps
+from pegwood.book.billing.payments import not_adding_up
 from pegwood.book.files.store import Damaged, store
 from pegwood.book.keeping import schema
 from pegwood.book.models import Draft, StoredFile
 from pegwood.book.workshop import workshop
 
+#: How the names of the guards begin, and what it is that they guard.
+_GUARDED = {
+    "diary_is": "the diary",
+    "bill_is": "bills",
+    "billline_is": "bills",
+    "payment_is": "payments",
+    "clockentry_is": "the clock's minutes",
+    "spares_moves_are": "what came onto the shelf and left it",
+}
+_OVERDRAWN = "spares_are_never_overdrawn"
 GUARDS = {
     "sqlite": (
-        *("diary_is_never_changed", "diary_is_never_deleted", "diary_is_never_replaced"),
-        *("spares_moves_are_never_changed", "spares_moves_are_never_deleted"),
-        *("spares_moves_are_never_replaced", "spares_are_never_overdrawn"),
+        *(f"{what}_never_{deed}" for what in _GUARDED for deed in ("changed", "deleted", "replaced")),
+        _OVERDRAWN,
     ),
     "postgresql": (
-        *("diary_is_never_changed", "diary_is_never_emptied"),
-        *("spares_moves_are_never_changed", "spares_moves_are_never_emptied", "spares_are_never_overdrawn"),
+        *(f"{what}_never_{deed}" for what in _GUARDED for deed in ("changed", "emptied")),
+        _OVERDRAWN,
     ),
 }
 #: A file that was stored a moment ago may not have its row yet.
@@ -63,7 +74,7 @@ def examine(*, told: Told | None = None, tidy: bool = False) -> Report:
         Throw away what a power cut left half-written, and files nothing in the book mentions, once they are
         an hour old; unless there is damage.
     """
-    remarks = [Remark(True, text) for text in [*_database(), *_guards(), *_shape()]]
+    remarks = [Remark(True, text) for text in [*_database(), *_guards(), *_shape(), *_numbers()]]
     listed = list(StoredFile.objects.order_by("sha256").values_list("sha256", "size", "name"))
     for done, (sha256, size, name) in enumerate(listed, 1):
         try:
@@ -113,9 +124,24 @@ def _guards() -> list[str]:
         cursor.execute(catalogue)
         there = {row[0] for row in cursor.fetchall()}
     return [
-        f"The book's guard '{guard}' is missing: what it keeps could be rewritten unseen."
+        f"The guard '{guard}' is missing: {_unguarded(guard)}."
         for guard in GUARDS[connection.vendor]
         if guard not in there
+    ]
+
+
+def _unguarded(guard: str) -> str:
+    if guard == _OVERDRAWN:
+        return "more could be taken from the shelf than lies there"
+    return f"{_GUARDED[guard.split('_never_')[0]]} could be rewritten unseen"
+
+
+def _numbers() -> list[str]:
+    """Bills whose numbers have a gap, and jobs whose paid sum is not that of their payments."""
+    if schema.pending():
+        return []
+    return [f"Numbers of bills: {wrong}." for wrong in gaps()] + [
+        f"What is paid on job {number} is not the sum of its payments." for number in not_adding_up()
     ]
 
 

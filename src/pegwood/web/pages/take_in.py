@@ -24,7 +24,7 @@ from pegwood.book.drafts import add_draft_photo, begun, drop_draft, drop_draft_p
 from pegwood.book.families import families, family
 from pegwood.book.files.pictures import LARGEST_FILE
 from pegwood.book.looking import add_photo
-from pegwood.book.models import Camera, Draft, Job, Owner, StoredFile
+from pegwood.book.models import Camera, Draft, Job, Owner, Photo, StoredFile
 from pegwood.book.refusal import Refused
 from pegwood.book.states import Standing
 from pegwood.web.bench_request import CANNOT, content_of, go_to, is_live, who, whole_number
@@ -205,10 +205,12 @@ def keep_draft_photo(request: HttpRequest, ticket: UUID) -> HttpResponse:
 
 @require_safe
 def draft_photo(_request: HttpRequest, ticket: UUID, sha256: str) -> HttpResponse:
-    """A photograph that waits for its job, small."""
-    if sha256 not in _hashes(find_draft(ticket)):
-        raise Http404
-    return jpeg(get_object_or_404(StoredFile, pk=sha256))
+    """A photograph that waits for its job, small; a page that is slow may ask once the job has it."""
+    if sha256 in _hashes(find_draft(ticket)):
+        return jpeg(get_object_or_404(StoredFile, pk=sha256))
+    if photo := Photo.objects.filter(job__ticket=ticket, file_id=sha256).select_related("file").first():
+        return jpeg(photo.file)
+    raise Http404
 
 
 @require_POST
