@@ -127,7 +127,7 @@ def test_a_line_that_takes_nothing_off_is_refused(issued, off, says):
         credit(issued, "a slip", off=[off], by=BY)
 
 
-@settings(max_examples=25, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=12, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(
     amounts=st.lists(st.integers(1, 5000), min_size=1, max_size=4),
     cuts=st.integers(1, 4),
