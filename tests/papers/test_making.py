@@ -445,7 +445,7 @@ def test_a_reading_without_uncertainty_is_refused(seen: Job) -> None:
 
 def test_two_made_at_the_same_moment_do_not_share_a_number(job: Job, monkeypatch: pytest.MonkeyPatch) -> None:
     first = make_paper(job, "receipt", by=BY)
-    monkeypatch.setattr("pegwood.papers.gather.next_number", lambda *_: first.number)
+    monkeypatch.setattr("pegwood.papers.make.next_number", lambda *_: first.number)
     with pytest.raises(RefusedPaper, match="at the same moment"):
         make_paper(job, "receipt", by=BY)
     assert job.papers.count() == 1

@@ -28,6 +28,8 @@ def price(content: Price, said: Words) -> dict[str, Any]:
         "valid": said["valid"].format(date=figures.long_date(content.valid_until, locale))
         if content.valid_until
         else "",
+        "deposit": content.deposit.format(locale) if content.deposit else "",
+        "if_no": _if_no(content, said, locale),
         "may_change": or_usual(content.may_change, said, "may.change"),
         "cautions": cautions(content.cautions),
         "terms": filled(content.terms),
@@ -37,24 +39,44 @@ def price(content: Price, said: Words) -> dict[str, Any]:
 def bill(content: Bill, said: Words) -> dict[str, Any]:
     """What the bill draws below its head."""
     locale = content.head.workshop.locale
-    owed = content.owed
+    owed, note = content.owed, bool(content.corrects)
     up_to = content.agreed.up_to.format(locale) if content.agreed else ""
     return {
         **_money(content.lines, content.taxes, content.total, said, locale),
         "tag_sum": content.total.format(locale),
         "tag_note": said["tag.agreed"].format(sum=up_to) if up_to else "",
-        "total_word": said["total.bill"],
+        **_called(content, said),
+        "total_word": said["total.credit" if note else "total.bill"],
+        "is_note": note,
+        "done": filled(content.done),
+        "no_tax": content.no_tax.strip(),
+        "reason": content.reason.strip(),
+        "draft": said["draft.note"] if content.draft else "",
+        "credited": content.credited.format(locale) if content.credited else "",
         "agreed": _agreed(content, said, locale),
         "paid": _paid(content, said, locale),
         "paid_full": owed.minor == 0,
         "owed_word": said["owed.back" if owed.minor < 0 else "owed"],
         "owed": (-owed if owed.minor < 0 else owed).format(locale),
         "due": said["due"].format(date=figures.long_date(content.due_on, locale))
-        if content.due_on and owed.minor > 0
+        if content.due_on and owed.minor > 0 and not note
         else "",
-        "pay_to": filled(content.head.workshop.pay_to) if owed.minor > 0 else [],
+        "pay_to": filled(content.head.workshop.pay_to) if owed.minor > 0 and not note else [],
         "terms": filled(content.terms),
     }
+
+
+def _called(content: Bill, said: Words) -> dict[str, str]:
+    if content.corrects:
+        return {"title": said["title.credit"], "sub": said["sub.credit"].format(number=content.corrects)}
+    return {"sub": said["sub.draft"]} if content.draft else {}
+
+
+def _if_no(content: Price, said: Words, locale: str) -> list[str]:
+    if not content.if_no:
+        return []
+    costs = [said["if.no.costs"].format(sum=content.no_costs.format(locale))] if content.no_costs else []
+    return [said[f"if.no.{content.if_no}"], *costs]
 
 
 def _agreed(content: Bill, said: Words, locale: str) -> str:

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import json
 from dataclasses import dataclass
-from typing import ClassVar, Literal
+from typing import Any, ClassVar, Literal
 
 from pegwood.papers import _typed
 from pegwood.papers._typed import BadContent, Piece, check_date, check_filled, check_positive
@@ -282,6 +282,12 @@ class Price(Piece):
         ISO date.
     may_change : tuple of str
         What may change the price.
+    deposit : Money or None
+        Asked before the work begins.
+    if_no : {'together', 'as it is', ''}
+        How the camera goes back after a no.
+    no_costs : Money or None
+        What looking and putting together cost after a no.
     cautions : tuple of Caution
     terms : tuple of str
     """
@@ -297,6 +303,9 @@ class Price(Piece):
     yes_by: tuple[str, ...] = ()
     valid_until: str | None = None
     may_change: tuple[str, ...] = ()
+    deposit: Money | None = None
+    if_no: Literal["together", "as it is", ""] = ""
+    no_costs: Money | None = None
     cautions: tuple[Caution, ...] = ()
     terms: tuple[str, ...] = ()
 
@@ -307,12 +316,16 @@ class Price(Piece):
         check_date("Price.valid_until", self.valid_until)
         if self.up_to is not None and _above("Price.up_to", self.total, self.up_to):
             raise BadContent("Price.up_to: below the total. Expected the total or more.")
+        if self.deposit is not None and _above("Price.deposit", self.deposit, self.total):
+            raise BadContent("Price.deposit: above the total. Expected the total at most.")
+        if self.no_costs is not None:
+            _above("Price.no_costs", self.no_costs, self.total)
 
 
 @dataclass(frozen=True, kw_only=True)
 class Bill(Piece):
     """
-    What is asked for in the end.
+    What is asked for in the end; or, with `corrects`, a credit note on it: what is taken off, above zero.
 
     Parameters
     ----------
@@ -331,6 +344,16 @@ class Bill(Piece):
         How; ISO date or None.
     due_on : str or None
         ISO date by which the rest is asked for.
+    draft : bool
+        True while it is not issued and has no number of its own.
+    corrects, reason : str
+        Of a credit note: the number of the bill it is on, and what was wrong.
+    credited : Money or None
+        What credit notes have taken off this bill.
+    done : tuple of str
+        What was done.
+    no_tax : str
+        Why no tax is charged.
     terms : tuple of str
     """
 
@@ -346,6 +369,12 @@ class Bill(Piece):
     paid_how: str = ""
     paid_on: str | None = None
     due_on: str | None = None
+    draft: bool = False
+    corrects: str = ""
+    reason: str = ""
+    credited: Money | None = None
+    done: tuple[str, ...] = ()
+    no_tax: str = ""
     terms: tuple[str, ...] = ()
 
     def __post_init__(self) -> None:
@@ -359,13 +388,15 @@ class Bill(Piece):
             raise BadContent(
                 "Bill.total: above the sum the owner agreed to. Ask the owner again and note the yes."
             )
-        if self.paid is not None:
-            _above("Bill.paid", self.paid, self.total)
+        for name, amount in (("paid", self.paid), ("credited", self.credited)):
+            if amount is not None:
+                _above(f"Bill.{name}", amount, self.total)
 
     @property
     def owed(self) -> Money:
         """What is still to be paid; below zero when too much was."""
-        return self.total if self.paid is None else self.total - self.paid
+        taken = [amount for amount in (self.paid, self.credited) if amount is not None]
+        return self.total - Money.total(taken, self.total.currency)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -411,6 +442,16 @@ class Care(Piece):
         check_date("Care.guarantee_until", self.guarantee_until)
         check_positive("Care", guarantee_months=self.guarantee_months)
 
+
+#: What papers of an earlier version do not hold, and what it was then.
+_CAME_LATER: dict[str, dict[str, Any]] = {
+    # before curtains and contacts were kept, and before clocks were told apart
+    Certificate.kind: {"beside": [], "clock_allowed": ""},
+    # before deposits, and before what a no comes to was agreed
+    Price.kind: {"deposit": None, "if_no": "", "no_costs": None},
+    # before bills were issued
+    Bill.kind: {"draft": False, "corrects": "", "reason": "", "credited": None, "done": [], "no_tax": ""},
+}
 
 PaperContent = Receipt | Condition | Certificate | Price | Bill | Care | Trays
 
@@ -465,9 +506,8 @@ def from_json(text: str) -> PaperContent:
     if not isinstance(data["kind"], str) or data["kind"] not in KINDS:
         raise BadContent(f"Unknown kind of paper: {data['kind']!r}. Expected one of {', '.join(KINDS)}.")
     content = data["content"]
-    if data["kind"] == Certificate.kind and isinstance(content, dict):
-        # certificates were written before curtains and contacts were kept, and before clocks were told apart
-        content = {"beside": [], "clock_allowed": "", **content}
+    if isinstance(content, dict):
+        content = {**_CAME_LATER.get(data["kind"], {}), **content}
     return _typed.load(KINDS[data["kind"]], content)
 
 

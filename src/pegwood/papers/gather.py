@@ -3,23 +3,25 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from datetime import date, datetime, timedelta
+from datetime import datetime
+from functools import partial
 
 from pegwood.book.models import Finding as BookFinding
-from pegwood.book.models import Job, PriceLine
-from pegwood.book.papering import next_number
+from pegwood.book.models import Job
 from pegwood.book.workshop import workshop
-from pegwood.papers.content import Agreed, Bill, Care, Condition, Finding, Line, PaperContent, Price, Receipt
+from pegwood.papers.content import Care, Condition, Finding, PaperContent, Receipt
 from pegwood.papers.desk import Desk, RefusedPaper, camera_of, head_of, lines_of, owner_of
 from pegwood.papers.gather_certificate import certificate
+from pegwood.papers.gather_money import bill, price
 from pegwood.papers.gather_trays import trays
-from pegwood.pricing.money import Money
 
 RECEIPT_PHOTOS = 6
 FINDING_PHOTOS = 4
 
 
-def content_of(job: Job, kind: str, *, by: str, at: datetime) -> tuple[PaperContent, dict[str, bytes]]:
+def content_of(
+    job: Job, kind: str, *, by: str, at: datetime, number: str, of: str = ""
+) -> tuple[PaperContent, dict[str, bytes]]:
     """
     What is to stand on a paper, and the pictures it needs.
 
@@ -32,6 +34,10 @@ def content_of(job: Job, kind: str, *, by: str, at: datetime) -> tuple[PaperCont
         Who makes it.
     at : datetime
         The moment that stands on it, with its time zone.
+    number : str
+        The paper's own.
+    of : str
+        Number of a bill or credit note; the latest if empty.
 
     Returns
     -------
@@ -50,12 +56,12 @@ def content_of(job: Job, kind: str, *, by: str, at: datetime) -> tuple[PaperCont
         "receipt": _receipt,
         "condition": _condition,
         "certificate": certificate,
-        "price": _price,
-        "bill": _bill,
+        "price": price,
+        "bill": partial(bill, of=of),
         "care": _care,
         "trays": trays,
     }
-    desk = Desk(shop=workshop(), at=at, by=by, number=next_number(job, kind))
+    desk = Desk(shop=workshop(), at=at, by=by, number=number)
     return makers[kind](job, desk), desk.pictures
 
 
@@ -105,60 +111,6 @@ def _condition(job: Job, desk: Desk) -> Condition:
         photos=desk.photos(general),
         looked_over_by=", ".join(dict.fromkeys(finding.by for finding in findings)),
         looked_over_on=desk.day(max(finding.at for finding in findings)),
-    )
-
-
-def _money_lines(job: Job, sheet: str) -> tuple[Line, ...]:
-    return tuple(
-        Line(
-            kind=line.kind,  # type: ignore[arg-type]
-            what=line.what,
-            quantity=str(line.minutes) if line.minutes else "",
-            unit="min" if line.minutes else "",
-            amount=Money(line.amount_minor, job.currency),
-        )
-        for line in job.lines.filter(sheet=sheet)
-    )
-
-
-def _price(job: Job, desk: Desk) -> Price:
-    lines = _money_lines(job, PriceLine.Sheet.PRICE)
-    if job.price is None or not lines:
-        raise RefusedPaper("No price has been told yet. Write its lines first, then print it.")
-    told = job.price_told_at or desk.at
-    stands_until = date.fromisoformat(desk.day(told) or "") + timedelta(days=desk.shop.price_valid_days)
-    return Price(
-        head=head_of(job, desk),
-        owner=owner_of(job),
-        camera=camera_of(job, desk),
-        lines=lines,
-        total=job.price,
-        up_to=job.agreed_up_to,
-        valid_until=stands_until.isoformat(),
-        terms=lines_of(desk.shop.terms),
-    )
-
-
-def _bill(job: Job, desk: Desk) -> Bill:
-    lines = _money_lines(job, PriceLine.Sheet.BILL)
-    if not lines:
-        raise RefusedPaper(
-            "No bill has been written yet. Write its lines first, even if it comes to nothing."
-        )
-    agreed = job.agreed_up_to
-    return Bill(
-        head=head_of(job, desk),
-        owner=owner_of(job),
-        camera=camera_of(job, desk),
-        lines=lines,
-        total=Money.total([line.amount for line in lines], job.currency),
-        agreed=None
-        if agreed is None
-        else Agreed(up_to=agreed, on=desk.day(job.agreed_at), how=job.agreed_how),
-        paid=job.paid,
-        paid_how=job.paid_how,
-        paid_on=desk.day(job.paid_at) if job.paid else None,
-        terms=lines_of(desk.shop.terms),
     )
 
 

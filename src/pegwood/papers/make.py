@@ -14,7 +14,7 @@ from django.utils import timezone
 
 from pegwood.book.files import read
 from pegwood.book.models import Job, Paper, StoredFile
-from pegwood.book.papering import file_paper
+from pegwood.book.papering import file_paper, next_number
 from pegwood.book.refusal import Refused
 from pegwood.papers._typed import BadContent
 from pegwood.papers.content import KINDS, PaperContent, from_json, photos_of, to_json
@@ -25,7 +25,7 @@ from pegwood.papers.render import TEMPLATES, render
 __all__ = ["RefusedPaper", "make_paper", "remake"]
 
 
-def make_paper(job: Job, kind: str, *, by: str, at: datetime | None = None) -> Paper:
+def make_paper(job: Job, kind: str, *, by: str, of: str = "", at: datetime | None = None) -> Paper:
     """
     Make a paper from what the book says now, and file it with the content it was made from.
 
@@ -36,6 +36,8 @@ def make_paper(job: Job, kind: str, *, by: str, at: datetime | None = None) -> P
         One of `KINDS`.
     by : str
         Who makes it.
+    of : str
+        The number of the bill or credit note, for a paper of that kind; the latest if empty.
     at : datetime, optional
         The moment that stands on it, with its time zone; now if None.
 
@@ -54,11 +56,12 @@ def make_paper(job: Job, kind: str, *, by: str, at: datetime | None = None) -> P
         raise RefusedPaper(f"There is no paper {kind!r}. There are: {', '.join(KINDS)}.")
     at = at or timezone.now()
     try:
-        content, pictures = content_of(job, kind, by=by, at=at)
+        number = next_number(job, kind)
+        content, pictures = content_of(job, kind, by=by, at=at, number=number, of=of)
         pdf = render(content, pictures)
         keep_pictures(pictures, at=at)
         record = {**json.loads(to_json(content)), "made_with": made_with(kind)}
-        return file_paper(job, kind, content.head.number, record, pdf, by=by, pictures=pictures, at=at)
+        return file_paper(job, kind, number, record, pdf, by=by, pictures=pictures, at=at)
     except RefusedPaper:
         raise
     except (Refused, BadContent) as error:

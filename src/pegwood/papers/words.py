@@ -15,6 +15,7 @@ ENGLISH: Mapping[str, str] = {
     "title.certificate": "Shutter certificate",
     "title.price": "The price",
     "title.bill": "Bill",
+    "title.credit": "Credit note",
     "title.care": "Care and guarantee",
     "title.trays": "Tray sheet",
     "sub.receipt": "for a camera left with us",
@@ -22,6 +23,8 @@ ENGLISH: Mapping[str, str] = {
     "sub.certificate": "as found and as left",
     "sub.price": "what it will cost",
     "sub.bill": "for work done",
+    "sub.credit": "on bill {number}",
+    "sub.draft": "a draft: no bill yet",
     "sub.care": "please keep it with the camera",
     "sub.trays": "what lies in which pocket",
     # shared
@@ -212,6 +215,7 @@ ENGLISH: Mapping[str, str] = {
     "tax.included": "of which {name} {rate} % on {base}",
     "total.price": "The price",
     "total.bill": "To pay in all",
+    "total.credit": "Taken off in all",
     "up.to": "Without asking again we go up to",
     "up.to.note": "If the work would cost more than this, we stop and ask you first.",
     "yes": "How to say yes",
@@ -225,6 +229,12 @@ ENGLISH: Mapping[str, str] = {
     "may.change.1": (
         "What shows itself only when the camera is open, and parts that break although taken off with care."
     ),
+    "deposit": "Deposit",
+    "deposit.note": "We begin when it is here; it is set off against the bill.",
+    "if.no": "If you say no",
+    "if.no.together": "The camera is put together again and goes back unmended.",
+    "if.no.as it is": "The camera goes back as it lies, taken apart as far as it is.",
+    "if.no.costs": "For looking and putting together we then ask {sum}.",
     "bill.date": "Date of the bill",
     "tag.agreed": "agreed up to {sum}",
     "agreed": "Agreed",
@@ -235,6 +245,9 @@ ENGLISH: Mapping[str, str] = {
     "paid.full": "Paid in full, with thanks",
     "owed": "Still to pay",
     "owed.back": "Paid too much; we owe you",
+    "draft.note": "A draft. The bill gets its number when it is issued; do not pay on this sheet.",
+    "credited": "Taken off by credit note",
+    "credit.reason": "Why",
     "due": "Please pay by {date}",
     "pay.to": "Pay to",
     # care

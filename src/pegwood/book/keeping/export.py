@@ -70,8 +70,8 @@ def _as_data(job: Job) -> dict[str, Any]:
         data[name] = [_row(row) for row in getattr(job, relation).all()]
     for step, row in zip(data["taken_off"], job.taken_off.all(), strict=True):
         step["kept"] = [_row(kept) for kept in row.kept.all()]
-    for bill, row in zip(data["bills"], job.bills.all(), strict=True):
-        bill["lines"] = [_row(line) for line in row.lines.all()]
+    for bill, issued in zip(data["bills"], job.bills.all(), strict=True):
+        bill["lines"] = [_row(line) for line in issued.lines.all()]
     for relation in _ONE_OF_EACH:
         one = getattr(job, relation, None)
         data[relation] = _row(one) if one else None
