@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from datetime import datetime, timedelta
+from datetime import date, datetime, timedelta
+from typing import Any
 
-from django.db.models import Exists, OuterRef, QuerySet
+from django.db.models import Exists, OuterRef, QuerySet, Subquery
 
 from pegwood.book.billing.owing import billed
-from pegwood.book.models import Finding, Job, Measurement, PriceLine, TakenOff, Work
+from pegwood.book.models import Finding, Job, Measurement, Offer, PriceLine, TakenOff, Work
 from pegwood.book.states import Standing, WaitingFor
 from pegwood.book.workshop import Workshop
 from pegwood.web.local import locale
@@ -18,6 +19,7 @@ from pegwood.web.words import moment
 def with_facts(jobs: QuerySet[Job]) -> QuerySet[Job]:
     """The jobs, their owners and cameras, and what `facts` reads off them: one query for all."""
     mine = OuterRef("pk")
+    last = Offer.objects.filter(job=mine, place=Subquery(_last_place()))
     readings = Measurement.objects.filter(job=mine, set_aside=False)
     found = readings.filter(phase=Measurement.Phase.FOUND)
     left = readings.filter(phase=Measurement.Phase.LEFT)
@@ -35,6 +37,8 @@ def with_facts(jobs: QuerySet[Job]) -> QuerySet[Job]:
         left_outside=Exists(left.filter(result__summary__verdict="outside")),
         left_close=Exists(left.filter(result__summary__verdict="too close to call")),
         is_open=Exists(out_of_it()),
+        said_no=Exists(last.filter(answer=Offer.Answer.NO)),
+        stands_until=Subquery(last.values("valid_until")[:1]),
         billed_minor=billed(),
     )
 
@@ -50,6 +54,7 @@ _ASKED = (
     "left_outside",
     "left_close",
     "is_open",
+    "said_no",
 )
 
 
@@ -59,18 +64,32 @@ def out_of_it() -> QuerySet[TakenOff]:
     return out.exclude(met=TakenOff.Met.NEVER)
 
 
+def _last_place() -> QuerySet[Any, Any]:
+    """Of the job of an offer of an outer query, the place of its latest offer."""
+    same = Offer.objects.filter(job=OuterRef("job")).order_by("-place")
+    return same.values("place")[:1]
+
+
+def _expired(job: Job, workshop: Workshop, today: date) -> bool:
+    """Whether the price no longer stands: by its own day, or of an earlier version by the workshop's days."""
+    until: date | None = job.stands_until  # type: ignore[attr-defined]
+    if until is None and job.price_told_at is not None:
+        told = job.price_told_at.astimezone(workshop.zone).date()
+        until = told + timedelta(days=workshop.price_valid_days)
+    return until is not None and until < today
+
+
 def facts(job: Job, workshop: Workshop, now: datetime) -> Facts:
     """The facts of a job that came through `with_facts`."""
     today = now.astimezone(workshop.zone).date()
     until = job.waits_until
-    told = job.price_told_at and job.price_told_at.astimezone(workshop.zone).date()
     return Facts(
         standing=job.stands,
         wait=Wait(moment(until, workshop.zone, locale()), until <= now) if until else None,
         waiting_for=WaitingFor(job.waiting_for) if job.waiting_for else None,
         unpaid=job.stands is Standing.GONE_HOME and (job.billed_minor or 0) > (job.paid_minor or 0),  # type: ignore[attr-defined]
         guarantee_given=job.guarantee_until is not None,
-        price_expired=told is not None and told + timedelta(days=workshop.price_valid_days) < today,
+        price_expired=_expired(job, workshop, today),
         under_guarantee=job.guarantee_until is not None and today <= job.guarantee_until,
         **{name: bool(getattr(job, name)) for name in _ASKED},
     )

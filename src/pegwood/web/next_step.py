@@ -43,6 +43,8 @@ class Facts:
     #: Whether parts are out of the camera that belong into it.
     is_open: bool = False
     price_expired: bool = False
+    #: Whether the owner said no to the price, and the camera has not gone back yet.
+    said_no: bool = False
     #: Whether something of the bill of a camera that has gone home is still to be paid.
     unpaid: bool = False
     guarantee_given: bool = False
@@ -140,6 +142,26 @@ STEPS: tuple[tuple[Standing, _Fits, Step], ...] = (
             "The owner is told the price, and the sum beyond which you ask again.",
             Act("Write the price", page="price"),
             (_WEIGH,),
+        ),
+    ),
+    (
+        _S.PRICED,
+        lambda f: f.said_no and f.is_open,
+        Step(
+            "put it together again",
+            "The owner said no. It was agreed that it goes back put together.",
+            Act("The way back", page="way_back"),
+            (Act("Tell another price", page="price"),),
+        ),
+    ),
+    (
+        _S.PRICED,
+        lambda f: f.said_no,
+        Step(
+            "send it back unmended",
+            "The owner said no, and it is together again.",
+            Act("It goes back unmended", move=_M.SEND_BACK),
+            (Act("Tell another price", page="price"),),
         ),
     ),
     (

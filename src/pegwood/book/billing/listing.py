@@ -22,8 +22,8 @@ def bills_csv(first: date | None = None, last: date | None = None) -> str:
     """
     Bills and credit notes of some days, the earliest first.
 
-    Sums are plain decimals with a point, not grouped; those of a credit note are below zero. Text a spreadsheet
-    would take for a formula begins with an apostrophe.
+    Sums are plain decimals with a point, not grouped; those of a credit note are below zero. A text that a
+    spreadsheet would take for a formula begins with an apostrophe.
 
     Parameters
     ----------

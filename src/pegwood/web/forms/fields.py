@@ -39,6 +39,8 @@ class MoneyField(forms.CharField):
     def clean(self, value: Any) -> Money | None:
         text = str(value or "").strip()
         if not text:
+            if self.required:
+                raise ValidationError(self.error_messages["required"], code="required")
             return None
         try:
             return Money.parse(text, self.currency, self.locale)

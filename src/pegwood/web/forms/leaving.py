@@ -51,30 +51,6 @@ class HandBackForm(PlainForm):
         return given
 
 
-class PaymentForm(PlainForm):
-    """What was paid after the camera had gone home, and how."""
-
-    paid_how = forms.ChoiceField(
-        label="How it was paid",
-        choices=[(how, how) for how in HOW_PAID],
-        error_messages={"required": "Tap how it was paid."},
-    )
-    paid = MoneyField(label="Paid")
-
-    def __init__(self, *args: Any, job: Job, left: Money | None, locale: str, **kwargs: Any) -> None:
-        super().__init__(*args, **kwargs)
-        paid = self.fields["paid"]
-        assert isinstance(paid, MoneyField)
-        paid.currency, paid.locale = job.currency, locale
-        paid.initial = left.figure(locale) if left is not None else ""
-
-    def clean(self) -> dict[str, Any]:
-        given = super().clean() or {}
-        if "paid" not in self.errors and given.get("paid") is None:
-            self.add_error("paid", "How much was paid? Write the sum.")
-        return given
-
-
 class AmendForm(PlainForm):
     """What is known of the camera and of the job, to be corrected."""
 

@@ -140,3 +140,4 @@ class NoForm(PlainForm):
         widget=line(placeholder="by telephone: not worth it to her"),
         error_messages={"required": "Write how and what the owner answered. It stands in the diary."},
     )
+    as_it_is = forms.BooleanField(label="The owner wants it back as it lies", required=False)

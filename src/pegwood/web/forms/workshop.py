@@ -13,6 +13,7 @@ from pegwood.book.workshop import READINGS, Workshop, change_settings, most, say
 from pegwood.instruments.shutter import LimitRow, MarkedSpeed
 from pegwood.instruments.shutter.limits import AGES, KINDS
 from pegwood.pricing.money import Money, MoneyError
+from pegwood.web.forms.bill_settings import BillSettingsForm
 from pegwood.web.forms.fields import DayField, PlainForm, area, line
 from pegwood.web.forms.widgets import Taps
 
@@ -47,8 +48,8 @@ TOLD = {
     "knowledge_counts_as": "of what is known of faults, against what your own closed jobs teach",
     "reading": "'exact': 1/125 stands for 1/128 s; 'as marked': for 1/125 s. Every result says which",
 }
-#: Set by forms of their own on the same page.
-ELSEWHERE = ("mark", "limits")
+#: Set by forms of their own on the same page, or on that of bills.
+ELSEWHERE = ("mark", "limits", *BillSettingsForm.base_fields)
 
 
 class SettingsForm(PlainForm):

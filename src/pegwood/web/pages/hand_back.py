@@ -12,6 +12,7 @@ from django.urls import path, reverse
 from django.views.decorators.http import require_http_methods
 
 from pegwood.book.agreeing import total_of
+from pegwood.book.billing.owing import asked_for, live_bill
 from pegwood.book.leaving import hand_back as give_back
 from pegwood.book.models import Job, PriceLine
 from pegwood.book.refusal import Refused
@@ -37,8 +38,10 @@ class HandBackPage:
 def hand_back(request: HttpRequest, number: int) -> HttpResponse:
     """Give the camera back to its owner."""
     job = job_numbered(number)
-    billed = total_of(job, PriceLine.Sheet.BILL)
-    shown: dict[str, Any] = {"job": job, "billed": billed, "locale": workshop().locale}
+    billed = asked_for(job) if live_bill(job) else total_of(job, PriceLine.Sheet.BILL)
+    nothing = Money.zero(job.currency)
+    left = None if billed is None else max(nothing, billed - (job.paid or nothing))
+    shown: dict[str, Any] = {"job": job, "billed": left, "locale": workshop().locale}
     if request.method != "POST":
         return _show(request, job, billed, HandBackForm(**shown))
     form = HandBackForm(request.POST, **shown)

@@ -24,7 +24,7 @@ from pegwood.web.diary_words import Change, changes, is_move
 from pegwood.web.facts import facts, with_facts
 from pegwood.web.local import locale
 from pegwood.web.next_step import Step, next_step
-from pegwood.web.pages import findings, job_spares, papers, photos, price, shutter, work
+from pegwood.web.pages import clock, findings, job_spares, papers, photos, price, shutter, work
 from pegwood.web.strip.summary import StripSummary, summary
 
 LATEST_ENTRIES = 60
@@ -131,6 +131,7 @@ class JobPage:
     photos: photos.PhotosSection
     remark: work.RemarkSection
     work: work.WorkSection
+    clock: clock.ClockSection
     causes: CausesSummary | None
     strip: StripSummary
     spares: job_spares.SparesSection
@@ -153,6 +154,7 @@ def job_page(request: HttpRequest, job: Job, *, refused: str = "", typed: QuietM
         findings=findings.section(job),
         photos=photos.section(job),
         work=work.section(job),
+        clock=clock.section(job),
         causes=causes_summary(job, may_wait=True),
         strip=summary(job),
         spares=job_spares.section(job, later=True),

@@ -79,7 +79,8 @@ def make(request: HttpRequest, number: int) -> HttpResponse:
 
     job = job_numbered(number)
     try:
-        paper = make_paper(job, request.POST.get("kind", ""), by=who(request), at=timezone.now())
+        kind, of = request.POST.get("kind", ""), request.POST.get("of", "").replace("\0", "")[:40]
+        paper = make_paper(job, kind, by=who(request), of=of, at=timezone.now())
     except (Refused, RefusedPaper) as reason:
         shown = {"job": job, "papers": section(job, str(reason))}
         return render(request, "bench/papers_page.html", shown, status=CANNOT)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
 
 from django.contrib import messages
 from django.forms.formsets import BaseFormSet
@@ -11,14 +12,20 @@ from django.shortcuts import render
 from django.urls import path, reverse
 from django.views.decorators.http import require_http_methods, require_POST
 
-from pegwood.book.agreeing import BILLED_AT, record_yes, tell_price, total_of
-from pegwood.book.leaving import send_back_unmended, still_to_pay
-from pegwood.book.models import Job, PriceLine
+from pegwood.book.agreeing import record_yes, tell_price, total_of, why_no_bill
+from pegwood.book.billing.answers import offer_again, record_no
+from pegwood.book.billing.message import offer_text
+from pegwood.book.billing.owing import balance, live_bill
+from pegwood.book.billing.payments import deposit_open
+from pegwood.book.leaving import still_to_pay
+from pegwood.book.models import Bill, Job, Offer, PriceLine
 from pegwood.book.refusal import Refused
 from pegwood.book.states import Move, NotNow, Standing, destination
+from pegwood.book.stripping.whole import lacks
 from pegwood.book.workshop import workshop
 from pegwood.pricing.money import Money
 from pegwood.web.bench_request import CANNOT, go_to, job_numbered, who
+from pegwood.web.forms.billing import AgainForm, TermsForm
 from pegwood.web.forms.lines import (
     LineForm,
     NoForm,
@@ -41,7 +48,11 @@ class PriceSection:
     told: list[PriceLine]
     billed: list[PriceLine]
     billed_total: Money | None
+    issued: tuple[Bill, ...]
     still_to_pay: Money | None
+    give_back: Money | None
+    deposit_open: Money | None
+    older: int
     can_price: bool
     can_bill: bool
 
@@ -60,10 +71,20 @@ class PricePage:
     amiss: str
     yes: YesForm | None
     no: NoForm | None
+    terms: TermsForm
+    #: The offer as a short text; and what the owner was told before.
+    message: str
+    latest: Offer | None
+    older: tuple[Offer, ...]
+    deposit_open: Money | None
+    #: What is out of the camera, and so put together again after a no.
+    apart: bool
+    again: AgainForm | None
 
 
 def section(job: Job) -> PriceSection:
     """What the part for price and bill of a job card needs."""
+    owed = balance(job)
     lines = list(job.lines.all())
     for line in lines:
         line.job = job
@@ -72,9 +93,13 @@ def section(job: Job) -> PriceSection:
         told=[line for line in lines if line.sheet == PriceLine.Sheet.PRICE],
         billed=[line for line in lines if line.sheet == PriceLine.Sheet.BILL],
         billed_total=total_of(job, PriceLine.Sheet.BILL),
+        issued=tuple(job.bills.order_by("issued_at", "pk")),
         still_to_pay=still_to_pay(job),
+        give_back=-owed if owed is not None and owed.minor < 0 else None,
+        deposit_open=deposit_open(job),
+        older=max(0, job.offers.count() - 1),
         can_price=not why_closed(job),
-        can_bill=job.stands in BILLED_AT,
+        can_bill=live_bill(job) is None and not why_no_bill(job),
     )
 
 
@@ -97,13 +122,15 @@ def price(request: HttpRequest, number: int) -> HttpResponse:
     if request.POST.get("do") == "more":
         return _show(request, job, sheet=sheet_with(rows_typed(request.POST), chosen, job.currency))
     sheet = sheet_as_typed(request.POST, chosen, job.currency)
-    note = request.POST.get("note", "")[:400]
-    if not sheet.is_valid():
-        return _show(request, job, sheet=sheet, note=note, amiss=amiss_in(sheet), status=CANNOT)
+    terms = TermsForm(request.POST, job=job, shop=chosen)
+    typed: dict[str, Any] = {"sheet": sheet, "terms": terms, "note": request.POST.get("note", "")[:400]}
+    if not (sheet.is_valid() and terms.is_valid()):
+        amiss = amiss_in(sheet) or "Look again at what goes with the price."
+        return _show(request, job, **typed, amiss=amiss, status=CANNOT)
     try:
-        job = tell_price(job, written(sheet), note=note, by=who(request))
+        job = tell_price(job, written(sheet), note=typed["note"], terms=terms.terms, by=who(request))
     except Refused as refused:
-        return _show(request, job, sheet=sheet, note=note, amiss=str(refused), status=CANNOT)
+        return _show(request, job, **typed, amiss=str(refused), status=CANNOT)
     messages.success(request, "The price is written down. Now the owner's answer.")
     return go_to(request, reverse("price", args=[number]))
 
@@ -142,13 +169,34 @@ def no(request: HttpRequest, number: int) -> HttpResponse:
     form = NoForm(request.POST)
     if form.is_valid():
         try:
-            send_back_unmended(job, f"The owner said no: {form.cleaned_data['words']}", by=who(request))
+            given = form.cleaned_data
+            after = record_no(job, given["words"], as_it_is=given["as_it_is"], by=who(request))
         except Refused as refused:
             form.add_error(None, str(refused))
         else:
-            messages.info(request, "Written down. It goes back unmended.")
+            whole = after.is_over
+            messages.info(
+                request,
+                "Written down. It goes back unmended." if whole else "Written down. Put it together first.",
+            )
             return go_to(request, reverse("job", args=[number]))
     return _show(request, job, no=form, status=CANNOT)
+
+
+@require_POST
+def again(request: HttpRequest, number: int) -> HttpResponse:
+    """Tell a new price where the work grows: what was told, and what comes on top."""
+    job = job_numbered(number)
+    form = AgainForm(request.POST, job=job, shop=workshop())
+    if form.is_valid():
+        try:
+            offer_again(job, form.cleaned_data["expected"], form.cleaned_data["why"], by=who(request))
+        except Refused as refused:
+            form.add_error(None, str(refused))
+        else:
+            messages.success(request, "The new price is written down. Now the owner's answer.")
+            return go_to(request, reverse("price", args=[number]))
+    return _show(request, job, again=form, status=CANNOT)
 
 
 def _show(
@@ -160,12 +208,15 @@ def _show(
     amiss: str = "",
     yes: YesForm | None = None,
     no: NoForm | None = None,
+    terms: TermsForm | None = None,
+    again: AgainForm | None = None,
     status: int = 200,
 ) -> HttpResponse:
     chosen = workshop()
     if sheet is None:
         told = job.lines.filter(sheet=PriceLine.Sheet.PRICE).select_related("job")
         sheet = sheet_with(rows_of(told, chosen) or rows_to_mend(job), chosen, job.currency)
+    offers = list(job.offers.order_by("place"))
     if job.stands is Standing.PRICED and job.price is not None:
         yes = yes or YesForm(price=job.price, locale=chosen.locale)
         no = no or NoForm()
@@ -179,8 +230,21 @@ def _show(
         amiss=amiss,
         yes=yes,
         no=no,
+        terms=terms or TermsForm(job=job, shop=chosen),
+        message=offer_text(job, chosen),
+        latest=offers[-1] if offers else None,
+        older=tuple(reversed(offers[:-1])),
+        deposit_open=deposit_open(job),
+        apart=bool(no is not None and lacks(job)),
+        again=again or _again(job, offers),
     )
     return render(request, "bench/price.html", {"page": page, "job": job}, status=status)
+
+
+def _again(job: Job, offers: list[Offer]) -> AgainForm | None:
+    """The short way to a new price, once work has begun on the old one."""
+    grows = job.stands in {Standing.ON_THE_BENCH, Standing.WAITING, Standing.AGREED} and bool(offers)
+    return AgainForm(job=job, shop=workshop()) if grows and not why_closed(job) else None
 
 
 def reckoned_so_far(job: Job, sheet: BaseFormSet[LineForm], agreed_up_to: Money | None = None) -> Reckoned:
@@ -228,4 +292,5 @@ urlpatterns = [
     path("job/<int:number>/price/so-far/", so_far, name="price_so_far"),
     path("job/<int:number>/price/yes/", yes, name="price_yes"),
     path("job/<int:number>/price/no/", no, name="price_no"),
+    path("job/<int:number>/price/again/", again, name="price_again"),
 ]
