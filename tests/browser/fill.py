@@ -38,6 +38,8 @@ from pegwood.book import (  # noqa: E402
 )
 from pegwood.book.arrangement import Arrangement  # noqa: E402
 from pegwood.book.arriving import CameraDetails, OwnerDetails  # noqa: E402
+from pegwood.book.billing import clock  # noqa: E402
+from pegwood.book.billing.issuing import issue_bill  # noqa: E402
 from pegwood.book.family_learning import make_family  # noqa: E402
 from pegwood.book.looking import FindingDetails  # noqa: E402
 from pegwood.book.models import Job  # noqa: E402
@@ -214,6 +216,9 @@ for then in ("no bill", "bill", "home"):
     if then != "no bill":
         total = agreeing.write_bill(job, LINES, by=BY)
     if then == "home":
+        clock.start(job, by=BY, at=NOW - DAY)
+        clock.stop(job, by=BY, at=NOW - DAY)
+        clock.correct(job, 62, "timed by hand", by=BY)
         leaving.hand_back(job, paid=total, paid_how="cash", by=BY)
 job = arriving.take_in(OwnerDetails(name="Oda Kroon"), camera("Vorrin", "Lark"), by=BY)
 answer_sign(job, "shutter.blades-look", "drops", by=BY)
@@ -320,3 +325,11 @@ say_fits(
     by=BY,
 )  # fmt: skip
 say_worth("reflex-35-cloth", damper.part, Money(4500, "EUR"), by=BY)
+
+# 16: home, its bill not paid and long due; and a clock that was forgotten at 2, by somebody else
+job = arriving.take_in(OwnerDetails(name="Sanne Vos"), camera("Vorrin", "Lugger"), by=BY)
+job = moving.call_ready(moving.prove(moving.put_on_bench(agreed(job), by=BY), by=BY), by=BY)
+agreeing.write_bill(job, LINES, by=BY)
+issue_bill(job, by=BY, at=NOW - 30 * DAY)
+leaving.hand_back(job, by=BY)
+clock.start(Job.objects.get(number=2), by="Pim, apprentice", at=NOW - 2 * DAY)

@@ -24,6 +24,7 @@ COMMANDS = {
     ),
     "spares": ("pegwood.cli.spares:spares", "Find, take and put spares, and see what is short."),
     "paper": ("pegwood.cli.paper:paper", "Make receipts, reports, certificates and bills."),
+    "bill": ("pegwood.cli.bill:bill", "What is billed, paid and open; the bookkeeper's table."),
     "find": ("pegwood.cli.find:find", "Look something up in everything written down."),
     "backup": ("pegwood.cli.keeping:backup", "Put the whole workshop into one archive."),
     "restore": ("pegwood.cli.keeping:restore", "Make a workshop out of a backup."),
