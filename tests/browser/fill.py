@@ -38,7 +38,7 @@ from pegwood.book import (  # noqa: E402
 )
 from pegwood.book.arrangement import Arrangement  # noqa: E402
 from pegwood.book.arriving import CameraDetails, OwnerDetails  # noqa: E402
-from pegwood.book.billing import clock  # noqa: E402
+from pegwood.book.billing import clock as bench_clock  # noqa: E402
 from pegwood.book.billing.issuing import issue_bill  # noqa: E402
 from pegwood.book.family_learning import make_family  # noqa: E402
 from pegwood.book.looking import FindingDetails  # noqa: E402
@@ -216,9 +216,9 @@ for then in ("no bill", "bill", "home"):
     if then != "no bill":
         total = agreeing.write_bill(job, LINES, by=BY)
     if then == "home":
-        clock.start(job, by=BY, at=NOW - DAY)
-        clock.stop(job, by=BY, at=NOW - DAY)
-        clock.correct(job, 62, "timed by hand", by=BY)
+        bench_clock.start(job, by=BY, at=NOW - DAY)
+        bench_clock.stop(job, by=BY, at=NOW - DAY)
+        bench_clock.correct(job, 62, "timed by hand", by=BY)
         leaving.hand_back(job, paid=total, paid_how="cash", by=BY)
 job = arriving.take_in(OwnerDetails(name="Oda Kroon"), camera("Vorrin", "Lark"), by=BY)
 answer_sign(job, "shutter.blades-look", "drops", by=BY)
@@ -332,4 +332,4 @@ job = moving.call_ready(moving.prove(moving.put_on_bench(agreed(job), by=BY), by
 agreeing.write_bill(job, LINES, by=BY)
 issue_bill(job, by=BY, at=NOW - 30 * DAY)
 leaving.hand_back(job, by=BY)
-clock.start(Job.objects.get(number=2), by="Pim, apprentice", at=NOW - 2 * DAY)
+bench_clock.start(Job.objects.get(number=2), by="Pim, apprentice", at=NOW - 2 * DAY)
