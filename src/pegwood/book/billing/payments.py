@@ -41,7 +41,7 @@ def take_deposit(
     if job.stands in OVER or live_bill(job) is not None:
         raise Refused("A deposit is paid before the bill. Write this down as a payment.")
     if job.stands is Standing.READY:
-        raise Refused("It is ready. Issue the bill first; what is paid then is a payment on it.")
+        raise Refused("It is ready. Issue the bill first, or write it down when the camera is handed back.")
     if job.price is None:
         raise Refused("No price was told yet, so there is nothing to pay a deposit on.")
     check_payment(job, paid, how)

@@ -122,7 +122,7 @@ def _closed(job: Job) -> str:
     if not _is_deposit(job):
         return ""
     if job.stands is Standing.READY:
-        return "It is ready. Issue the bill first; what is paid then is a payment on it."
+        return "It is ready. Issue the bill first, or write it down when the camera is handed back."
     if job.price is None or job.is_over:
         return "A payment is written down once a price was told: a deposit first, then what is billed."
     return ""
