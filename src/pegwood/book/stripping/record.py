@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 from django.db.models import Prefetch
 
 from pegwood.anatomy import bench_log
@@ -14,6 +16,11 @@ def steps_of(job: Job) -> list[TakenOff]:
     """The steps in their order, with what was kept and seen."""
     rows = TakenOff.objects.filter(job=job).prefetch_related(Prefetch("kept"), "findings", "photos")
     return list(rows)
+
+
+def off_now(rows: Iterable[TakenOff]) -> frozenset[str]:
+    """Parts of the family that are not in the camera now, missing ones and ones it never had among them."""
+    return frozenset(row.part for row in rows if row.part and not row.is_back)
 
 
 def as_log(rows: list[TakenOff]) -> tuple[bench_log.TakenOff, ...]:

@@ -9,6 +9,7 @@ from pegwood.anatomy.construction import Construction
 from pegwood.book.models import FaultRuling, Job, MendDone, SignAnswer, TakenOff
 from pegwood.book.seen_signs import SeenSigns, signs_from
 from pegwood.book.states import Standing
+from pegwood.book.stripping.record import off_now
 from pegwood.book.weighing.about import causes_of, construction_for
 from pegwood.book.weighing.case import case_of
 from pegwood.causes.answers import likelihood
@@ -16,7 +17,6 @@ from pegwood.causes.case import Case
 from pegwood.causes.family_net import FamilyCauses
 from pegwood.causes.weighing import Weighed, weigh
 from pegwood.causes.words.telling import FaultHint, SignHint
-from pegwood.web.strip.stage import off_now
 
 #: Until the owner says yes a camera is looked at from outside, for an estimate.
 BEFORE_THE_YES = frozenset((Standing.ARRIVED, Standing.LOOKED_OVER, Standing.PRICED))
@@ -140,6 +140,6 @@ def stage_of(job: Job) -> Stage | None:
         answers=tuple(SignAnswer.objects.filter(job=job)),
         rulings=tuple(FaultRuling.objects.filter(job=job)),
         mends=tuple(MendDone.objects.filter(job=job, work__struck_out=False).select_related("work")),
-        off=off_now(tuple(TakenOff.objects.filter(job=job))),
+        off=off_now(TakenOff.objects.filter(job=job)),
         seen=seen,
     )

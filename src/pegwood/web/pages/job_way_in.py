@@ -15,13 +15,12 @@ from pegwood.anatomy.part_names import NotOnePart, find_part
 from pegwood.book.families import construction_learned, construction_of
 from pegwood.book.models import Job, StripDown
 from pegwood.book.refusal import Refused
-from pegwood.book.stripping.record import steps_of
+from pegwood.book.stripping.record import off_now, steps_of
 from pegwood.book.stripping.way_in import Aim, strip_down_of, take_aim
 from pegwood.book.trade_tables import tables
 from pegwood.web.bench_request import CANNOT, go_to, job_numbered, who
 from pegwood.web.strip.asked import Amiss, Asked, asked_from, coverings, pairs
 from pegwood.web.strip.nodes import Press
-from pegwood.web.strip.stage import off_now
 from pegwood.web.strip.way_in import WayIn, way_in
 
 #: Fields of a form that says what is wanted.
@@ -76,7 +75,7 @@ def _page(
     construction = construction_learned(strip_down.family)
     if construction is None:
         return JobWayInPage(job, None, None, (), refused=refused)
-    off = off_now(tuple(steps_of(job))) & construction.parts.keys()
+    off = off_now(steps_of(job)) & construction.parts.keys()
     asked = replace(asked_by(strip_down, construction), off=tuple(sorted(off)), whole=whole)
     links = JobLinks(job.number, coverings(construction), off)
     return JobWayInPage(
@@ -142,7 +141,7 @@ def take(request: HttpRequest, number: int) -> HttpResponse:
         return go_to(request, here)
     wanted = request.POST if any(name in request.POST for name in FIELDS) else request.GET
     asked, amiss = asked_from(wanted, construction)
-    off = off_now(tuple(steps_of(job)))
+    off = off_now(steps_of(job))
     if logged := [part for part in asked.off if part not in off]:
         return go_to(request, f"{reverse('strip', args=[number])}?{urlencode({'part': logged[0]})}")
     if amiss:

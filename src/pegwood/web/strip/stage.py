@@ -12,7 +12,7 @@ from pegwood.anatomy.planning.problem import Unreachable
 from pegwood.book.families import construction_learned
 from pegwood.book.models import Job, StripDown, TakenOff
 from pegwood.book.stripping.pockets import next_pocket, pocket_name
-from pegwood.book.stripping.record import steps_of
+from pegwood.book.stripping.record import off_now, steps_of
 from pegwood.book.stripping.trays import TrayShown, trays_of
 from pegwood.book.stripping.way_in import strip_down_of
 from pegwood.web.strip.asked import without_ways
@@ -78,11 +78,6 @@ class Stage:
             return step.way
         open_now = [way for way in part.ways if self.off.issuperset(way.after)]
         return next(iter((*open_now, *part.ways)), None)
-
-
-def off_now(rows: tuple[TakenOff, ...]) -> frozenset[str]:
-    """Parts of the family that are not in the camera now, missing ones and ones it never had among them."""
-    return frozenset(row.part for row in rows if row.part and not row.is_back)
 
 
 def stage_of(job: Job) -> Stage:
