@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from fractions import Fraction
+from typing import Any
 
 from django.db import transaction
 from django.utils import timezone
@@ -61,12 +62,13 @@ def tell_price(
     note: str = "",
     terms: OfferTerms | None = None,
     at: datetime | None = None,
+    reckoned: Mapping[str, Any] | None = None,
 ) -> Job:
     """
     Write down the price the owner was told.
 
     An earlier yes no longer holds, since it was to another price; nor does a bill written under it. What was
-    told before is kept as it was told.
+    told before is kept as it was told; so is what the job was reckoned to come to, if that was `reckoned`.
 
     Raises
     ------
@@ -78,7 +80,9 @@ def tell_price(
     check_open(job)
     rows, sums = _write_lines(job, PriceLine.Sheet.PRICE, lines)
     total = sums.gross
-    offer = keep_offer(job, rows, sums, terms or OfferTerms(), note=note.strip(), by=by, at=at)
+    offer = keep_offer(
+        job, rows, sums, terms or OfferTerms(), note=note.strip(), by=by, at=at, reckoned=reckoned
+    )
     old = {"price_minor": job.price_minor, "agreed_up_to_minor": job.agreed_up_to_minor}
     job.price_minor, job.price_told_at = total.minor, at
     job.agreed_up_to_minor, job.agreed_at, job.agreed_how = None, None, ""

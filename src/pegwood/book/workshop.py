@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 import re
 from collections.abc import Callable
-from dataclasses import Field, dataclass, field, fields
+from dataclasses import Field, dataclass, field, fields, replace
 from datetime import datetime
 from typing import Any
 from zoneinfo import ZoneInfo, available_timezones
@@ -19,6 +19,7 @@ from pegwood.book.models import Offer, Setting, StoredFile
 from pegwood.book.refusal import Refused
 from pegwood.instruments.shutter import LimitRow
 from pegwood.pricing.money import Money, MoneyError, exponent
+from pegwood.pricing.spread import SHAPES, USUAL_SHAPE
 from pegwood.pricing.tax import PRICES, ROUNDINGS, TaxRate
 
 READINGS = ("exact", "as marked")
@@ -96,6 +97,26 @@ class Workshop:
         "", "own words on cameras nobody fetches; local law comes first", most=1000
     )
     clock_longest: int = _setting(240, "minutes after which a running clock is asked about", most=1440)
+    bench_per_hour: int = _setting(
+        0, "the bench's overheads on each hour of work, minor units, stated as your sums are", most=10**8
+    )
+    own_per_hour: int = _setting(
+        0, "what an hour costs the workshop itself, without tax, minor units; 0: what it charges", most=10**8
+    )
+    minimum_charge: int = _setting(0, "what every job costs at least, minor units", most=10**8)
+    consumables: int = _setting(0, "cleaners, oil and the like for each job, minor units", most=10**8)
+    consumables_per_mend: int = _setting(0, "and for each mend, minor units", most=10**8)
+    part_markup: int = _setting(0, "percent on top of what a part cost", most=1000)
+    risk_margin: int = _setting(10, "percent on top of the average for a fixed price", most=1000)
+    job_minutes_low: int = _setting(
+        20, "looking over, proving and papers of a job: minutes at the least", most=1440
+    )
+    job_minutes_likely: int = _setting(35, "minutes of that, usually", most=1440)
+    job_minutes_high: int = _setting(60, "minutes of that, at the most", most=1440)
+    price_shape: str = _setting(
+        USUAL_SHAPE, f"how low, likely and high are read: {', '.join(SHAPES)}", most=12
+    )
+    price_step: int = _setting(100, "reckoned prices are told in steps of so many minor units", most=10**6)
 
     @property
     def zone(self) -> ZoneInfo:
@@ -147,10 +168,19 @@ def change_settings(new: dict[str, str | Any], *, by: str, at: datetime | None =
     old, changed = diary.changes({name: getattr(before, name) for name in values}, values)
     if not changed:
         return before
+    _together(replace(before, **changed))
     for name, value in changed.items():
         Setting.objects.update_or_create(key=name, defaults={"value": value})
     diary.write(None, by=by, at=at or timezone.now(), what="changed settings", old=old, new=changed)
     return workshop()
+
+
+def _together(new: Workshop) -> None:
+    """Refuse settings that cannot stand beside one another."""
+    if not 0 < new.job_minutes_low <= new.job_minutes_likely <= new.job_minutes_high:
+        raise Refused(
+            "Minutes that every job takes: expected the least, the usual and the most in this order, above 0."
+        )
 
 
 def _checked(name: str, value: str | Any) -> Any:
@@ -285,6 +315,12 @@ def _first_number(value: int) -> int:
     return value
 
 
+def _step(value: int) -> int:
+    if value < 1:
+        raise Refused("Prices are told in steps of at least one minor unit.")
+    return value
+
+
 def _longest(value: int) -> int:
     if value < 5:
         raise Refused("A clock is asked about after 5 minutes or more.")
@@ -319,4 +355,6 @@ _CHECKS: dict[str, Any] = {
     "first_number": _first_number,
     "if_no": _one_of(*Offer.IfNo.values),
     "clock_longest": _longest,
+    "price_shape": _one_of(*SHAPES),
+    "price_step": _step,
 }

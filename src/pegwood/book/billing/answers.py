@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from datetime import datetime
+from typing import Any
 
 from django.db import transaction
 from django.utils import timezone
@@ -58,7 +60,15 @@ def record_no(job: Job, words: str, *, by: str, as_it_is: bool = False, at: date
 
 
 @transaction.atomic
-def offer_again(job: Job, expected: Money, why: str, *, by: str, at: datetime | None = None) -> Job:
+def offer_again(
+    job: Job,
+    expected: Money,
+    why: str,
+    *,
+    by: str,
+    at: datetime | None = None,
+    reckoned: Mapping[str, Any] | None = None,
+) -> Job:
     """
     Tell the owner a new price where the work grows: what was told last, and a line for what comes on top.
 
@@ -90,7 +100,13 @@ def offer_again(job: Job, expected: Money, why: str, *, by: str, at: datetime | 
     more = stated(expected - job.price, rate_for("labour", workshop()), chosen_of(workshop()).prices)
     terms = OfferTerms(deposit=offer.deposit, if_no=offer.if_no, no_costs=offer.no_costs)
     return tell_price(
-        job, [*told, Line(what=why.strip()[:LONGEST_LINE], amount=more)], note=why, terms=terms, by=by, at=at
+        job,
+        [*told, Line(what=why.strip()[:LONGEST_LINE], amount=more)],
+        note=why,
+        terms=terms,
+        by=by,
+        at=at,
+        reckoned=reckoned,
     )
 
 

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from fractions import Fraction
+from typing import Any
 
 from pegwood.book.billing.sums import as_columns, chosen_of, rate_for, rate_of
 from pegwood.book.models import Job, Offer, PriceLine
@@ -40,7 +41,15 @@ class OfferTerms:
 
 
 def keep_offer(
-    job: Job, rows: Sequence[PriceLine], sums: Sums, terms: OfferTerms, *, note: str, by: str, at: datetime
+    job: Job,
+    rows: Sequence[PriceLine],
+    sums: Sums,
+    terms: OfferTerms,
+    *,
+    note: str,
+    by: str,
+    at: datetime,
+    reckoned: Mapping[str, Any] | None = None,
 ) -> Offer:
     """
     Keep a price as it was told, below those told before. The job is locked.
@@ -80,6 +89,7 @@ def keep_offer(
         deposit_minor=deposit.minor,
         if_no=if_no,
         no_costs_minor=no_costs.minor,
+        reckoned=dict(reckoned or {}),
         **as_columns(sums, chosen_of(shop)),
     )
 

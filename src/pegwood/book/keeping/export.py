@@ -27,7 +27,7 @@ _PARTS = {
     "papers": "papers",
     "diary": "diary",
 }
-_ONE_OF_EACH = ("strip_down", "told_story", "lesson_left_out", "donor", "bench_clock")
+_ONE_OF_EACH = ("strip_down", "told_story", "lesson_left_out", "donor", "bench_clock", "worth")
 #: Thinned for drawing, long, and made from the recording that is kept anyway.
 _LEFT_OUT = {"curves"}
 

@@ -15,6 +15,7 @@ from pegwood.book.models.desk import Draft, SearchEntry, Setting
 from pegwood.book.models.jobs import DiaryEntry, Job
 from pegwood.book.models.papers import Paper, PriceLine
 from pegwood.book.models.people import Camera, Owner
+from pegwood.book.models.quoting import CameraWorth, PartCost
 from pegwood.book.models.spares import (
     Donor,
     DonorPart,
@@ -33,6 +34,7 @@ __all__ = [
     "BillLine",
     "Calibration",
     "Camera",
+    "CameraWorth",
     "ClockEntry",
     "DiaryEntry",
     "Donor",
@@ -51,6 +53,7 @@ __all__ = [
     "Offer",
     "Owner",
     "Paper",
+    "PartCost",
     "PartWorth",
     "Payment",
     "Photo",

@@ -69,6 +69,8 @@ class Offer(TaxedSums):
     if_no = models.CharField(max_length=8, choices=IfNo.choices, default=IfNo.TOGETHER)
     # What the look and the putting together cost if the owner says no.
     no_costs_minor = models.BigIntegerField(default=0)
+    # What the job was reckoned to come to when this was told; empty where nothing was reckoned.
+    reckoned = models.JSONField(default=dict)
 
     answer = models.CharField(max_length=3, choices=Answer.choices, blank=True, default=Answer.OPEN)
     answered_at = models.DateTimeField(null=True, blank=True)

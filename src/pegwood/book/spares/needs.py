@@ -89,9 +89,9 @@ def needed(
     """As `needs_of`, of a family that was read already."""
     found: dict[str, PartNeed] = {}
     if construction is not None and causes is not None:
-        has_new = _has_new(job)
+        fitted = has_new(job)
         for one in parts_needed(causes, case_of(job, causes), least):
-            if one.part in construction.parts and one.part not in has_new:
+            if one.part in construction.parts and one.part not in fitted:
                 by = tuple((causes.faults[fault].name, chance) for fault, chance in one.by)
                 found[one.part] = PartNeed(
                     part=one.part, name=construction.parts[one.part].name, chance=one.chance, by=by
@@ -107,11 +107,15 @@ def needed(
 
 def supplied(job: Job, needs: Iterable[PartNeed]) -> tuple[Supplied, ...]:
     """What the shelf has for each."""
-    held = dict(
-        SpareMove.objects.filter(job=job).values_list("spare").annotate(sum=Sum("held")).filter(sum__gt=0)
-    )
+    held = held_by(job)
     spares, table = on_the_shelf(), rows()
     return tuple(_supplied(job, one, spares, table, held) for one in needs)
+
+
+def held_by(job: Job) -> dict[int, int]:
+    """How many of each spare, by its key, are reserved for a job."""
+    moves = SpareMove.objects.filter(job=job).values_list("spare").annotate(sum=Sum("held"))
+    return dict(moves.filter(sum__gt=0))
 
 
 def _supplied(
@@ -123,7 +127,7 @@ def _supplied(
     return Supplied(need=need, fits=fits, held=tuple(one for one in fits if one.spare.pk in held))
 
 
-def _has_new(job: Job) -> set[str]:
+def has_new(job: Job) -> set[str]:
     """Parts of the job's camera for which a spare was used and not given back."""
     moves = SpareMove.objects.filter(job=job).values_list("for_part", "spare__part").annotate(sum=Sum("lies"))
     return {for_part or part for for_part, part, lies in moves if lies < 0}
