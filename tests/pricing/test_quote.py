@@ -31,6 +31,7 @@ from pricing.small_job import (
 )
 
 SLOW = Case(answers={"slow": (0.0, 1.0)})
+NAMES = ("worn", "dirty", "weak")
 
 
 def small_quote(case=SLOW, terms=TERMS, seed=3, draws=40_000, **more):
@@ -72,6 +73,33 @@ def test_mean_and_figures_are_within_what_draws_allow():
         upto = sum(chance for paid, chance in exact.items() if paid < figure.exact + 0.5)
         by = 4 * math.sqrt(p * (1 - p) / price.draws)
         assert below - by <= p <= upto + by
+
+
+def chances_of(slow):
+    """The chance of each fault, going through all cameras."""
+    cells = posterior(slow)
+    return {name: sum(p for cell, p in cells.items() if cell[n]) for n, name in enumerate(NAMES)}
+
+
+def test_what_is_less_likely_than_a_price_covers_is_left_out_and_told():
+    """The gear is worn in three of ten, less than is covered: nobody mends that, and the rest is as exact."""
+    chances = chances_of(True)
+    left = [name for name in NAMES if chances[name] < 0.35]
+    assert left == ["worn"]
+    price, whole = small_quote(covers=0.35).price, small_quote().price
+    mean, variance = moments(owner_pays(every_job(True, left)))
+    assert price.mean == pytest.approx(mean, abs=4 * math.sqrt(variance / price.draws))
+    assert whole.beyond.faults == ()
+    ((fault, chance),) = price.beyond.faults
+    assert (fault, price.beyond.chance) == ("worn", chance)
+    assert chance == pytest.approx(chances["worn"], abs=4 * math.sqrt(0.21 / 40_000))
+    more, spread = moments(owner_pays(every_job(True)))
+    assert price.beyond.mean == pytest.approx(more - mean, abs=4 * math.sqrt((spread + variance) / 2_000))
+
+
+def test_what_was_found_is_covered_whatever_is():
+    found = Case(rulings={"worn": True})
+    assert "worn" not in dict(small_quote(found, covers=1.0).price.beyond.faults)
 
 
 def test_the_wait_is_that_for_the_part_that_comes_last():

@@ -23,6 +23,7 @@ COMMANDS = {
         "Weigh what is wrong, and what to look at next.",
     ),
     "spares": ("pegwood.cli.spares:spares", "Find, take and put spares, and see what is short."),
+    "price": ("pegwood.cli.price:price", "Reckon what a job may cost: usual, not more than, worst."),
     "paper": ("pegwood.cli.paper:paper", "Make receipts, reports, certificates and bills."),
     "bill": ("pegwood.cli.bill:bill", "What is billed, paid and open; the bookkeeper's table."),
     "find": ("pegwood.cli.find:find", "Look something up in everything written down."),

@@ -9,12 +9,15 @@ from pegwood.book.models import Job, Offer
 from pegwood.book.states import Standing
 from pegwood.pricing.agreed import Ask, Reach
 from pegwood.pricing.money import Money
-from pegwood.pricing.quote import Quote
+from pegwood.pricing.quote import Figure, Quote
 
 #: Work that was agreed to and is not done yet.
 WATCHED = frozenset({Standing.AGREED, Standing.ON_THE_BENCH, Standing.WAITING})
 #: A chance that the agreed sum is passed, from which it is worth a line on the card, [1] (practice).
 WORTH_A_LINE = 0.2
+#: Two figures that lie closer than so many standard uncertainties cannot be told apart.
+TOLD_APART = 2.0
+SQRT_2 = 2**0.5
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -30,6 +33,9 @@ class Alarm:
         That it passes what was agreed, [1].
     was : Money or None
         What it was usually reckoned to come to when the price was told; None where nobody reckoned.
+    grown_to : Money or None
+        The price that was told, and what has come on top since by that; None where nobody reckoned, or what
+        came on top is no more than the draws may make it.
     ask : Ask
     """
 
@@ -38,6 +44,7 @@ class Alarm:
     not_more_than: Money
     chance: float
     was: Money | None
+    grown_to: Money | None
     ask: Ask
 
     @property
@@ -45,15 +52,12 @@ class Alarm:
         """
         Whether the owner is to be asked before going on.
 
-        Where the price was told lower than it was reckoned, the repairer knew better: then it rings only
-        once what is reckoned has grown, or the work itself has passed the sum.
+        The repairer who told another price than was reckoned knew better. So it rings once what has come on
+        top since makes the told price pass the sum too, or the work itself has passed it.
         """
-        return self.ask.reach is Reach.PASSED or (self.ask.now and self.has_grown)
-
-    @property
-    def has_grown(self) -> bool:
-        """Whether more is expected than when the price was told, as far as that is known."""
-        return self.was is None or self.usual > self.was
+        if self.ask.reach is Reach.PASSED:
+            return True
+        return self.ask.now and self.grown_to is not None and self.grown_to > self.agreed
 
     @property
     def is_quiet(self) -> bool:
@@ -75,12 +79,14 @@ def alarm_of(job: Job, quoted: Quote) -> Alarm | None:
     ask = asks_again(job, price.usual.money, not_more_than=price.not_more_than.money)
     if ask is None:
         return None
+    was = _was(latest(job), price.currency)
     return Alarm(
         agreed=agreed,
         usual=price.usual.money,
         not_more_than=price.not_more_than.money,
         chance=quoted.chance_above(agreed),
-        was=_was(latest(job), price.currency),
+        was=was,
+        grown_to=_grown(job, was, price.usual),
         ask=ask,
     )
 
@@ -90,3 +96,10 @@ def _was(offer: Offer | None, currency: str) -> Money | None:
     if reckoned.get("currency") != currency:
         return None
     return Money(reckoned["usual_minor"], currency)
+
+
+def _grown(job: Job, was: Money | None, usual: Figure) -> Money | None:
+    # the same seed was drawn twice, each time as uncertain
+    if was is None or job.price is None or usual.money.minor - was.minor <= TOLD_APART * SQRT_2 * usual.u:
+        return None
+    return job.price + (usual.money - was)

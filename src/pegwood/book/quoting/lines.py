@@ -6,6 +6,7 @@ from typing import Literal
 
 from pegwood.book.agreeing import LONGEST_LINE, Line
 from pegwood.book.billing.answers import stated
+from pegwood.book.billing.offers import latest
 from pegwood.book.billing.sums import chosen_of, rate_for
 from pegwood.book.quoting.quoted import Basis
 from pegwood.pricing.money import Money
@@ -63,13 +64,24 @@ def _parts(basis: Basis, quoted: Quote) -> list[tuple[str, Money]]:
 
 
 def _work(basis: Basis, quoted: Quote) -> str:
-    there = quoted.cameras.there.mean(axis=0)
-    likely = sorted(
-        (
-            (-float(chance), basis.causes.faults[fault].name)
-            for fault, chance in zip(quoted.work.faults, there, strict=True)
-            if chance >= LIKELY_NEEDED
-        )
-    )
-    named = [name for _, name in likely[:MOST_NAMED]]
+    named = likely_faults(basis, quoted)[:MOST_NAMED]
     return f"Mending: {', '.join(named)}" if named else "Looking over and mending"
+
+
+def likely_faults(basis: Basis, quoted: Quote) -> list[str]:
+    """Names of the faults that are there in most of the draws, the likeliest first."""
+    there = quoted.cameras.there.mean(axis=0).tolist()
+    likely = [
+        (-chance, basis.causes.faults[fault].name)
+        for fault, chance in zip(quoted.work.faults, there, strict=True)
+        if chance >= LIKELY_NEEDED
+    ]
+    return [name for _, name in sorted(likely)]
+
+
+def why_dearer(basis: Basis, quoted: Quote) -> str:
+    """What makes a job dearer than was told, for the owner: likely faults that no line spoke of yet."""
+    offer = latest(basis.job)
+    told = " ".join(str(line["what"]) for line in offer.lines).casefold() if offer else ""
+    fresh = [name for name in likely_faults(basis, quoted) if name.casefold() not in told]
+    return f"Found meanwhile: {', '.join(fresh[:MOST_NAMED])}"[:LONGEST_LINE] if fresh else ""

@@ -53,9 +53,11 @@ class Basis:
     parts: dict[str, Priced]
     done: Done
 
-    def quoted(self, *, draws: int = DRAWS, seed: int | None = None) -> Quote:
+    def quoted(self, *, draws: int = DRAWS, seed: int | None = None, covers: float | None = None) -> Quote:
         """
         The price; the same for the same seed, which is the job's number if none is given.
+
+        It covers what is likely from `covers` on, [1]: as the workshop has it if None.
 
         Raises
         ------
@@ -70,6 +72,7 @@ class Basis:
             return quote(
                 self.causes, self.construction, self.case, self.terms,
                 parts=prices, done=self.done, draws=draws, seed=seed,
+                covers=self.shop.price_covers / 100 if covers is None else covers,
             )  # fmt: skip
         except CannotDraw as reason:
             raise Refused(str(reason)) from None
@@ -108,14 +111,6 @@ def can_be_reckoned(job: Job, shop: Workshop) -> bool:
     return has_rate and construction_of(job.camera.family) is not None
 
 
-def reckoned_now(job: Job) -> dict[str, Any]:
-    """What a job is reckoned to come to now, for an offer to keep; empty where nothing can be reckoned."""
-    try:
-        return reckoned_with(basis_of(job).quoted())
-    except Refused:
-        return {}
-
-
 def reckoned_with(quoted: Quote) -> dict[str, Any]:
     """What an offer keeps of the price that was reckoned when it was told."""
     price = quoted.price
@@ -128,6 +123,7 @@ def reckoned_with(quoted: Quote) -> dict[str, Any]:
         "draws": price.draws,
         "seed": price.seed,
         "shape": price.shape,
+        "covers": price.covers,
     }
 
 

@@ -3,13 +3,14 @@
 from pegwood.pricing.quote.figures import Figure
 from pegwood.pricing.quote.jobs import Jobs, jobs_on
 from pegwood.pricing.quote.looks import Narrows
-from pegwood.pricing.quote.price import DRAWS, Driver, Price, Quote, Wait, quote
+from pegwood.pricing.quote.price import DRAWS, Beyond, Driver, Price, Quote, Wait, quote
 from pegwood.pricing.quote.settled import Settled, settled
 from pegwood.pricing.quote.terms import Done, PartPrice, Terms
 from pegwood.pricing.quote.work import Work, work_of
 
 __all__ = [
     "DRAWS",
+    "Beyond",
     "Done",
     "Driver",
     "Figure",

@@ -24,7 +24,9 @@ from pegwood.trade.numbers import figure, per_cent
 
 DRAWS = 10_000
 #: What of the spread falls to no fault.
-REST, MINIMUM = "what every job takes", "the minimum charge"
+REST, MINIMUM = "what every job takes, and what is done already", "the minimum charge"
+#: What is left out of a price is weighed on so many draws.
+FOR_BEYOND = 2_000
 COVARIANCE = Ground(
     "covariance of each part with the whole over the whole's variance: shares of a sum add up to 1", "memory"
 )
@@ -72,6 +74,26 @@ class Wait:
 
 
 @dataclass(frozen=True, kw_only=True)
+class Beyond:
+    """
+    What a price does not cover.
+
+    Attributes
+    ----------
+    faults : tuple of (str, float)
+        Faults that are not covered, with their chance, [1]; the likeliest first.
+    chance : float
+        That any of them is there, [1].
+    mean : float
+        What mending them too would add on average, tax with it, in minor units.
+    """
+
+    faults: tuple[tuple[str, float], ...]
+    chance: float
+    mean: float
+
+
+@dataclass(frozen=True, kw_only=True)
 class Price:
     """
     What to tell the owner.
@@ -97,6 +119,9 @@ class Price:
         Parts that nobody gave a price for and how often one is needed, [1]; they count as nothing.
     no_mend : tuple of (str, float)
         Faults that no mend is known of, and their chance, [1]; they count as nothing.
+    covers : float
+        Faults at least so likely are covered, [1]; 0: all.
+    beyond : Beyond
     draws, seed : int
     currency : str
     """
@@ -113,6 +138,8 @@ class Price:
     assumptions: tuple[tuple[str, Ground], ...]
     unpriced: tuple[tuple[str, float], ...]
     no_mend: tuple[tuple[str, float], ...]
+    covers: float
+    beyond: Beyond
     draws: int
     seed: int
     currency: str
@@ -145,6 +172,8 @@ class Price:
                 "worst": round(self.wait.worst_days, 1),
             },
             "shape": self.shape,
+            "covers_from": self.covers,
+            "beyond": {"chance": round(self.beyond.chance, 4), "mean": round(self.beyond.mean)},
             "unpriced": [{"part": part, "needed": round(chance, 4)} for part, chance in self.unpriced],
             "no_mend": [{"fault": fault, "chance": round(chance, 4)} for fault, chance in self.no_mend],
             "assumptions": [
@@ -196,6 +225,7 @@ def quote(
     draws: int = DRAWS,
     seed: int = 0,
     most_looks: int = 5,
+    covers: float = 0.0,
 ) -> Quote:
     """
     The price of a job: the same for the same seed.
@@ -215,6 +245,9 @@ def quote(
     draws, seed : int
     most_looks : int
         How many looks are told that would narrow it; 0 leaves them out.
+    covers : float
+        Faults less likely than this are not covered, [1]: the price is that of mending the others, and what
+        is left out is told. What is found later is certain, and covered then. 0 covers all.
 
     Raises
     ------
@@ -223,9 +256,12 @@ def quote(
     ValueError
         If a figure cannot be, or something is none of the family.
     """
+    if not 0 <= covers <= 1:
+        raise ValueError(f"what a price covers is {covers:g}. Expected a chance from 0 to 1.")
     work = work_of(causes, construction, terms, parts, done)
     drawn = cameras(causes, case, draws, seed)
-    jobs = jobs_on(work, drawn, seed)
+    left = _left(work, drawn, covers)
+    jobs = jobs_on(work, drawn, seed, left)
     gross = jobs.gross
     usual, not_more, worst = figures(gross, terms.currency, terms.round_to)
     asked = case.answers.keys() | case.unanswered
@@ -244,9 +280,11 @@ def quote(
             chance=float((jobs.wait_days > 0).mean()),
         ),
         shape=terms.shape,
-        assumptions=_assumptions(terms),
+        assumptions=_assumptions(terms, covers),
         unpriced=_needed(work, jobs),
         no_mend=_no_mend(work, drawn),
+        covers=covers,
+        beyond=_beyond(work, drawn, seed, left),
         draws=draws,
         seed=seed,
         currency=terms.currency,
@@ -303,12 +341,29 @@ def _no_mend(work: Work, drawn: Cameras) -> tuple[tuple[str, float], ...]:
     return tuple(sorted(found, key=lambda one: (-one[1], one[0])))
 
 
+def _left(work: Work, drawn: Cameras, covers: float) -> dict[str, float]:
+    """Faults that a price does not cover, with their chance; the likeliest first."""
+    chances = drawn.there.mean(axis=0).tolist()
+    found = [(-one, fault) for fault, one in zip(work.faults, chances, strict=True) if 0 < one < covers]
+    return {fault: -one for one, fault in sorted(found)}
+
+
+def _beyond(work: Work, drawn: Cameras, seed: int, left: Mapping[str, float]) -> Beyond:
+    if not left:
+        return Beyond(faults=(), chance=0.0, mean=0.0)
+    few = drawn.first(FOR_BEYOND)
+    more = jobs_on(work, few, seed).gross - jobs_on(work, few, seed, left).gross
+    any_left = drawn.there[:, [fault in left for fault in work.faults]].any(axis=1)
+    return Beyond(faults=tuple(left.items()), chance=float(any_left.mean()), mean=float(more.mean()))
+
+
 def _times(back: float) -> str:
     return "as long as" if back == 1 else f"{figure(back)} times as long as"
 
 
-def _assumptions(terms: Terms) -> tuple[tuple[str, Ground], ...]:
+def _assumptions(terms: Terms, covers: float) -> tuple[tuple[str, Ground], ...]:
     shape = SHAPES[terms.shape]
+    which = f"likely from {per_cent(covers)} on" if covers else "that is there"
     return (
         (
             f"Minutes are read as {shape.name}: {shape.reads}. Another shape gives another price.",
@@ -320,7 +375,7 @@ def _assumptions(terms: Terms) -> tuple[tuple[str, Ground], ...]:
         ),
         (f"Putting a part back takes {_times(terms.back)} taking it off.", BACK_GROUND),
         (
-            "Every fault that is there is mended, the cheapest mend first, till one holds; what is opened or "
+            f"Every fault {which} is mended, the cheapest mend first, till one holds; what is opened or "
             "looked at in vain is only in what every job takes.",
             Ground("Pegwood's own rule", "practice"),
         ),

@@ -136,7 +136,7 @@ def sensible(quoted: Quote, worths: Worths) -> Sensible:
         raise ValueError(f"{min(strange)!r} is no fault here. Expected one of the family's.")
     found = [_mended("mend", quoted, quoted.jobs, worths, ())]
     if left := which_can_stay(quoted, worths):
-        jobs = jobs_on(quoted.work, quoted.cameras, quoted.price.seed, left)
+        jobs = jobs_on(quoted.work, quoted.cameras, quoted.price.seed, {*_not_covered(quoted), *left})
         found.append(_mended("mend in part", quoted, jobs, worths, left))
     found += _without_mending(quoted, worths)
     options = tuple(sorted(found, key=lambda one: -one.owner))
@@ -158,12 +158,16 @@ def which_can_stay(quoted: Quote, worths: Worths) -> tuple[str, ...]:
     """
     cameras = quoted.cameras.first(FOR_SEARCH)
     at = {fault: n for n, fault in enumerate(quoted.work.faults)}
-    can = [fault for fault in sorted(worths.stays) if cameras.there[:, at[fault]].any()]
+    not_covered = _not_covered(quoted)
+    can = [
+        fault for fault in sorted(worths.stays)
+        if fault not in not_covered and cameras.there[:, at[fault]].any()
+    ]  # fmt: skip
     known: dict[frozenset[str], float] = {}
 
     def worth(left: frozenset[str]) -> float:
         if left not in known:
-            jobs = jobs_on(quoted.work, cameras, quoted.price.seed, left)
+            jobs = jobs_on(quoted.work, cameras, quoted.price.seed, not_covered | left)
             known[left] = float(_owner(cameras.there, jobs, worths, left).mean())
         return known[left]
 
@@ -176,6 +180,10 @@ def which_can_stay(quoted: Quote, worths: Worths) -> tuple[str, ...]:
 
     best = max((climbed(frozenset()), climbed(frozenset(can))), key=worth)
     return tuple(sorted(best)) if worth(best) > worth(frozenset()) else ()
+
+
+def _not_covered(quoted: Quote) -> frozenset[str]:
+    return frozenset(fault for fault, _ in quoted.price.beyond.faults)
 
 
 def _owner(there: Any, jobs: Jobs, worths: Worths, left: Iterable[str]) -> Floats:

@@ -94,6 +94,19 @@ def rows_of(lines: Iterable[PriceLine], chosen: Workshop) -> list[dict[str, Any]
     ]
 
 
+def rows_of_lines(lines: Iterable[Line], chosen: Workshop) -> list[dict[str, Any]]:
+    """Lines that are not in the book yet, as they are typed."""
+    return [
+        {
+            "what": one.what,
+            "kind": one.kind,
+            "minutes": one.minutes,
+            "amount": "" if one.amount is None else one.amount.figure(chosen.locale),
+        }
+        for one in lines
+    ]
+
+
 def rows_to_mend(job: Job) -> list[dict[str, Any]]:
     """A line for each finding that is to be mended, where nothing was priced yet."""
     found = job.findings.filter(outlook="mend")

@@ -15,6 +15,7 @@ from pegwood.instruments.shutter.limits import AGES, KINDS
 from pegwood.pricing.money import Money, MoneyError
 from pegwood.web.forms.bill_settings import BillSettingsForm
 from pegwood.web.forms.fields import DayField, PlainForm, area, line
+from pegwood.web.forms.price_settings import PriceSettingsForm
 from pegwood.web.forms.widgets import Taps
 
 LABELS = {
@@ -48,8 +49,8 @@ TOLD = {
     "knowledge_counts_as": "of what is known of faults, against what your own closed jobs teach",
     "reading": "'exact': 1/125 stands for 1/128 s; 'as marked': for 1/125 s. Every result says which",
 }
-#: Set by forms of their own on the same page, or on that of bills.
-ELSEWHERE = ("mark", "limits", *BillSettingsForm.base_fields)
+#: Set by forms of their own on the same page, or on those of bills and prices.
+ELSEWHERE = ("mark", "limits", *BillSettingsForm.base_fields, *PriceSettingsForm.base_fields)
 
 
 class SettingsForm(PlainForm):

@@ -19,6 +19,8 @@ from pegwood.book.billing.owing import balance, live_bill
 from pegwood.book.billing.payments import deposit_open
 from pegwood.book.leaving import still_to_pay
 from pegwood.book.models import Bill, Job, Offer, PriceLine
+from pegwood.book.quoting.lines import WHICH, offer_lines
+from pegwood.book.quoting.quoted import can_be_reckoned
 from pegwood.book.refusal import Refused
 from pegwood.book.states import Move, NotNow, Standing, destination
 from pegwood.book.stripping.whole import lacks
@@ -31,12 +33,14 @@ from pegwood.web.forms.lines import (
     NoForm,
     YesForm,
     rows_of,
+    rows_of_lines,
     rows_to_mend,
     rows_typed,
     sheet_as_typed,
     sheet_with,
     written,
 )
+from pegwood.web.quoting.lately import quoted, reckoned_lately
 from pegwood.web.reckoning import Reckoned, reckon
 
 
@@ -55,6 +59,7 @@ class PriceSection:
     older: int
     can_price: bool
     can_bill: bool
+    can_reckon: bool
 
 
 @dataclass(frozen=True)
@@ -77,6 +82,8 @@ class PricePage:
     latest: Offer | None
     older: tuple[Offer, ...]
     deposit_open: Money | None
+    #: Whether a price can be reckoned from what is likely wrong.
+    can_reckon: bool
     #: What is out of the camera, and so put together again after a no.
     apart: bool
     again: AgainForm | None
@@ -99,6 +106,7 @@ def section(job: Job) -> PriceSection:
         deposit_open=deposit_open(job),
         older=max(0, job.offers.count() - 1),
         can_price=not why_closed(job),
+        can_reckon=not job.is_over and can_be_reckoned(job, workshop()),
         can_bill=live_bill(job) is None and not why_no_bill(job),
     )
 
@@ -118,7 +126,7 @@ def price(request: HttpRequest, number: int) -> HttpResponse:
     job = job_numbered(number)
     chosen = workshop()
     if request.method != "POST":
-        return _show(request, job)
+        return _show(request, job, sheet=_begun(request, job))
     if request.POST.get("do") == "more":
         return _show(request, job, sheet=sheet_with(rows_typed(request.POST), chosen, job.currency))
     sheet = sheet_as_typed(request.POST, chosen, job.currency)
@@ -128,11 +136,31 @@ def price(request: HttpRequest, number: int) -> HttpResponse:
         amiss = amiss_in(sheet) or "Look again at what goes with the price."
         return _show(request, job, **typed, amiss=amiss, status=CANNOT)
     try:
-        job = tell_price(job, written(sheet), note=typed["note"], terms=terms.terms, by=who(request))
+        job = tell_price(
+            job,
+            written(sheet),
+            note=typed["note"],
+            terms=terms.terms,
+            by=who(request),
+            reckoned=reckoned_lately(job),
+        )
     except Refused as refused:
         return _show(request, job, **typed, amiss=str(refused), status=CANNOT)
     messages.success(request, "The price is written down. Now the owner's answer.")
     return go_to(request, reverse("price", args=[number]))
+
+
+def _begun(request: HttpRequest, job: Job) -> BaseFormSet[LineForm] | None:
+    """Lines that come to a figure that was reckoned, where one is asked for."""
+    which = request.GET.get("from", "")
+    if which not in WHICH:
+        return None
+    try:
+        basis, found = quoted(job)
+    except Refused:
+        return None
+    rows = rows_of_lines(offer_lines(basis, found, which), basis.shop)
+    return sheet_with(rows, basis.shop, job.currency)
 
 
 @require_POST
@@ -190,7 +218,13 @@ def again(request: HttpRequest, number: int) -> HttpResponse:
     form = AgainForm(request.POST, job=job, shop=workshop())
     if form.is_valid():
         try:
-            offer_again(job, form.cleaned_data["expected"], form.cleaned_data["why"], by=who(request))
+            offer_again(
+                job,
+                form.cleaned_data["expected"],
+                form.cleaned_data["why"],
+                by=who(request),
+                reckoned=reckoned_lately(job),
+            )
         except Refused as refused:
             form.add_error(None, str(refused))
         else:
@@ -235,6 +269,7 @@ def _show(
         latest=offers[-1] if offers else None,
         older=tuple(reversed(offers[:-1])),
         deposit_open=deposit_open(job),
+        can_reckon=can_be_reckoned(job, chosen),
         apart=bool(no is not None and lacks(job)),
         again=again or _again(job, offers),
     )

@@ -37,6 +37,18 @@ def money(amount: Money | None) -> str:
 
 
 @register.filter
+def minor(amount: float, currency: str) -> str:
+    """{{ one.owner|minor:currency }}: an average of money in minor units, rounded to the whole one."""
+    return words.money(Money(round(amount), currency), locale())
+
+
+@register.filter
+def typed(amount: Money) -> str:
+    """{{ price|typed }}: 1,234.50 as it is typed into a field."""
+    return amount.figure(locale())
+
+
+@register.filter
 def day(value: date | None) -> str:
     """{{ job.promised_on|day }}: 3 May 2024."""
     return "" if value is None else words.day(value, locale())

@@ -1,0 +1,207 @@
+"""What a job may cost: its figures, what drives and narrows them, parts, what is sensible; and the alarm."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+from django.contrib import messages
+from django.http import HttpRequest, HttpResponse, JsonResponse
+from django.shortcuts import render
+from django.urls import path, reverse
+from django.views.decorators.http import require_POST, require_safe
+
+from pegwood.book.models import Job
+from pegwood.book.quoting.alarm import Alarm, alarm_of, is_watched
+from pegwood.book.quoting.lines import why_dearer
+from pegwood.book.quoting.parts import say_cost
+from pegwood.book.quoting.quoted import Basis
+from pegwood.book.quoting.worths import say_worths, worths_of
+from pegwood.book.refusal import Refused
+from pegwood.book.workshop import workshop
+from pegwood.pricing.quote import Quote
+from pegwood.web import charts
+from pegwood.web.bench_request import CANNOT, go_to, job_numbered, who
+from pegwood.web.forms.quoting import CostForm, WorthForm
+from pegwood.web.pages.chart_library import library_url, scheme
+from pegwood.web.pages.price import why_closed
+from pegwood.web.quoting.lately import quoted
+from pegwood.web.quoting.shown import FigureShown, QuoteShown, figures, may_stay, parts, shown
+
+
+@dataclass(frozen=True, kw_only=True)
+class QuotePage:
+    """
+    The page; all but the job is empty where nothing can be reckoned, and `refused` says why.
+
+    Attributes
+    ----------
+    may_price : bool
+        Whether a price can be told now.
+    alarm : Alarm or None
+    """
+
+    job: Job
+    refused: str = ""
+    shown: QuoteShown | None = None
+    may_price: bool = False
+    alarm: Alarm | None = None
+    cost: CostForm | None = None
+    worth: WorthForm | None = None
+
+    height = charts.SPREAD_HEIGHT
+
+
+def _cost_form(job: Job, basis: Basis, found: Quote, typed: Any = None) -> CostForm:
+    shop = basis.shop
+    named = {one.part: one.name for one in parts(basis, found)}
+    initial = next(({"part": one.part} for one in parts(basis, found) if one.low is None), {})
+    return CostForm(
+        typed, parts=named, currency=job.currency, locale=shop.locale, initial=initial, prefix="cost"
+    )
+
+
+def _worth_form(job: Job, basis: Basis, found: Quote, typed: Any = None) -> WorthForm:
+    now = worths_of(job)
+    stays = may_stay(basis, found) | {
+        fault: basis.causes.faults[fault].name
+        for fault in (now.stays if now else ())
+        if fault in basis.causes.faults
+    }
+    return WorthForm(
+        typed, now=now, stays=stays, currency=job.currency, locale=basis.shop.locale, prefix="worth"
+    )
+
+
+def _page(job: Job, *, cost: CostForm | None = None, worth: WorthForm | None = None) -> QuotePage:
+    try:
+        basis, found = quoted(job)
+    except Refused as reason:
+        return QuotePage(job=job, refused=str(reason))
+    return QuotePage(
+        job=job,
+        shown=shown(basis, found),
+        may_price=not why_closed(job),
+        alarm=alarm_of(job, found),
+        cost=cost or _cost_form(job, basis, found),
+        worth=worth or (None if job.is_over else _worth_form(job, basis, found)),
+    )
+
+
+def _show(request: HttpRequest, page: QuotePage, *, status: int = 200) -> HttpResponse:
+    given = {"page": page, "job": page.job, "library_url": library_url()}
+    return render(request, "bench/quoting.html", given, status=status)
+
+
+@require_safe
+def quoting(request: HttpRequest, number: int) -> HttpResponse:
+    """The figures, and all that bears on them."""
+    return _show(request, _page(job_numbered(number)))
+
+
+@require_safe
+def chart(request: HttpRequest, number: int) -> HttpResponse:
+    """What the distribution is drawn from; nothing where nothing can be reckoned."""
+    job = job_numbered(number)
+    try:
+        _, found = quoted(job)
+    except Refused as reason:
+        return JsonResponse({"refused": str(reason)}, status=CANNOT)
+    price = found.price
+    item = charts.price_spread(
+        found.jobs.gross,
+        *(one.money for one in (price.usual, price.not_more_than, price.worst)),
+        locale=workshop().locale,
+        agreed=job.agreed_up_to,
+        scheme=scheme(request),
+    )
+    return JsonResponse(item)
+
+
+@require_POST
+def cost(request: HttpRequest, number: int) -> HttpResponse:
+    """Say what a part costs to get."""
+    job = job_numbered(number)
+    try:
+        basis, found = quoted(job)
+    except Refused as reason:
+        return _show(request, QuotePage(job=job, refused=str(reason)), status=CANNOT)
+    form = _cost_form(job, basis, found, request.POST)
+    if form.is_valid():
+        try:
+            say_cost(basis.construction.id, form.cleaned_data["part"], form.cost, by=who(request))
+        except Refused as refused:
+            form.add_error(None, str(refused))
+        else:
+            messages.success(request, "Written down; the price is reckoned with it.")
+            return go_to(request, reverse("quoting", args=[number]) + "#parts")
+    return _show(request, _page(job, cost=form), status=CANNOT)
+
+
+@require_POST
+def worth(request: HttpRequest, number: int) -> HttpResponse:
+    """Say what the camera is worth."""
+    job = job_numbered(number)
+    try:
+        basis, found = quoted(job)
+    except Refused as reason:
+        return _show(request, QuotePage(job=job, refused=str(reason)), status=CANNOT)
+    form = _worth_form(job, basis, found, request.POST)
+    if form.is_valid():
+        try:
+            say_worths(job, form.worths, by=who(request))
+        except Refused as refused:
+            form.add_error(None, str(refused))
+        else:
+            return go_to(request, reverse("quoting", args=[number]) + "#sensible")
+    return _show(request, _page(job, worth=form), status=CANNOT)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Glance:
+    """The price in a glance, for the card and the sheet of lines."""
+
+    job: Job
+    figures: tuple[FigureShown, ...] = ()
+    refused: str = ""
+    alarm: Alarm | None = None
+    why: str = ""
+    may_price: bool = False
+
+
+def _glance(job: Job) -> Glance:
+    try:
+        basis, found = quoted(job)
+    except Refused as reason:
+        return Glance(job=job, refused=str(reason))
+    return Glance(
+        job=job,
+        figures=figures(found),
+        alarm=alarm_of(job, found),
+        why=why_dearer(basis, found),
+        may_price=not why_closed(job),
+    )
+
+
+@require_safe
+def in_a_glance(request: HttpRequest, number: int) -> HttpResponse:
+    """The three figures, beside the lines of a price."""
+    return render(request, "bench/parts/_price_glance.html", {"glance": _glance(job_numbered(number))})
+
+
+@require_safe
+def on_card(request: HttpRequest, number: int) -> HttpResponse:
+    """The alarm of a job's card; nothing where nothing rings."""
+    job = job_numbered(number)
+    glance = _glance(job) if is_watched(job) else Glance(job=job)
+    return render(request, "bench/parts/_alarm.html", {"glance": glance, "job": job})
+
+
+urlpatterns = [
+    path("job/<int:number>/price/reckoned/", quoting, name="quoting"),
+    path("job/<int:number>/price/reckoned/chart.json", chart, name="quoting_chart"),
+    path("job/<int:number>/price/reckoned/glance/", in_a_glance, name="quoting_glance"),
+    path("job/<int:number>/price/reckoned/on-card/", on_card, name="quoting_on_card"),
+    path("job/<int:number>/price/reckoned/cost/", cost, name="quoting_cost"),
+    path("job/<int:number>/price/reckoned/worth/", worth, name="quoting_worth"),
+]

@@ -1,0 +1,1 @@
+"""What a job may cost, as the pages show it."""
