@@ -10,6 +10,7 @@ from pegwood.web.charts._curtains import CURTAINS_HEIGHT, can_draw_curtains, cur
 from pegwood.web.charts._light import light_curve, light_curve_height, short_edges, word_rows
 from pegwood.web.charts._look import COLOURS, Item, Scheme
 from pegwood.web.charts._overlay import ALIGNED, LINES, OVERLAY_HEIGHT, Alignment, Laid, Line, overlay
+from pegwood.web.charts._price import SPREAD_HEIGHT, narrows_height, price_spread, what_narrows
 from pegwood.web.charts._reliability import RELIABILITY_HEIGHT, Told, reliability
 from pegwood.web.charts._speeds import Reading, Speed, error_range, error_ticks, speeds, speeds_height
 
@@ -20,6 +21,7 @@ __all__ = [
     "LINES",
     "OVERLAY_HEIGHT",
     "RELIABILITY_HEIGHT",
+    "SPREAD_HEIGHT",
     "Alignment",
     "Item",
     "Laid",
@@ -34,10 +36,13 @@ __all__ = [
     "error_ticks",
     "light_curve",
     "light_curve_height",
+    "narrows_height",
     "overlay",
+    "price_spread",
     "reliability",
     "short_edges",
     "speeds",
     "speeds_height",
+    "what_narrows",
     "word_rows",
 ]

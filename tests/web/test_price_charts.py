@@ -1,0 +1,175 @@
+"""Charts of a price and of minutes: what is drawn where, worked out by hand beside each check."""
+
+import json
+
+import numpy as np
+import pytest
+from test_charts import glyphs
+
+from pegwood.pricing.money import Money
+from pegwood.pricing.quote.looks import Narrows
+from pegwood.web import charts
+
+#: Forty jobs from 1.00 to 40.00: 1/40 of them cost at most 1.00, 3/40 at most 3.00 and so on.
+FORTY = np.arange(100, 4100, 100)[::-1]
+
+
+def eur(minor: int) -> Money:
+    return Money(minor, "EUR")
+
+
+def spread(prices=FORTY, told=(2000, 3200, 3800), locale="en_GB", **more):
+    return charts.price_spread(prices, *map(eur, told), locale=locale, **more)
+
+
+def dots(item: dict) -> dict:
+    (found,) = glyphs(item, "Scatter")
+    return found["data"]
+
+
+def lines(item: dict) -> dict:
+    (found,) = glyphs(item, "MultiLine")
+    return found["data"]
+
+
+def look(share: float, asks: str = "Fire at 1/30: do the blades open?") -> Narrows:
+    return Narrows(sign="blades", asks=asks, minutes=5.0, off=(), share=share, by_chance=0.0003)
+
+
+def named(thing, name: str) -> list:
+    """All that stands under a name, from what goes to the browser."""
+    if isinstance(thing, list):
+        return [found for one in thing for found in named(one, name)]
+    if not isinstance(thing, dict):
+        return []
+    here = [thing[name]] if name in thing else []
+    return here + [found for one in thing.values() for found in named(one, name)]
+
+
+def ends(item: dict) -> tuple[float, float]:
+    """Ends of the axis of money."""
+    (found,) = named(item, "y_range")
+    return found["attributes"]["start"], found["attributes"]["end"]
+
+
+def ticks(item: dict) -> list[str]:
+    """What stands at the marks of the axis of money."""
+    (found,) = named(item, "major_label_overrides")
+    return [label for _, label in found["entries"]]
+
+
+def test_the_dots_are_the_middles_of_twenty_equal_shares_of_the_jobs():
+    assert dots(spread())["y"] == list(range(100, 4000, 200))
+
+
+def test_ten_dots_lie_under_the_usual_sixteen_under_not_more_and_nineteen_under_the_worst():
+    item = spread()
+    colours = charts.COLOURS["light"]
+    inks = dots(item)["ink"]
+    assert [inks.count(colours[name]) for name in ("verdigris", "brass", "oxide")] == [10, 6, 4]
+    assert [fill for fill in dots(item)["fill"] if fill == colours["sheet"]] == [colours["sheet"]]
+    assert [ys[0] for ys in lines(item)["ys"]] == [2000, 3200, 3800]
+
+
+def test_points_of_a_distribution_draw_the_same_dots_as_its_draws():
+    points = tuple((n / 40, 100.0 * max(1, n)) for n in range(41))
+    assert dots(spread(points)) == dots(spread())
+
+
+def test_a_price_that_many_jobs_come_to_is_a_row_of_dots_and_none_stands_between_two():
+    """Half at a minimum charge of 50.00, half at 90.00: nobody pays 70.00."""
+    found = dots(spread([5000] * 500 + [9000] * 500, (5000, 9000, 9000)))
+    assert found["y"] == [5000] * 10 + [9000] * 10
+    assert len(set(found["x"][:10])) == 10
+    assert found["x"][:10] == found["x"][10:]
+
+
+def test_dots_never_touch_nor_reach_the_words():
+    """Twenty jobs of one price are the widest row there can be."""
+    for prices, told in ((FORTY, (2000, 3200, 3800)), ([4500], (4500, 4500, 4500))):
+        item = spread(prices, told)
+        (scatter,) = glyphs(item, "Scatter")
+        size, found = scatter["glyph"]["size"]["value"], scatter["data"]
+        (low, high), a_high = ends(item), charts.SPREAD_HEIGHT
+        at = [
+            (x, (y - low) / (high - low) * (a_high - 44)) for x, y in zip(found["x"], found["y"], strict=True)
+        ]
+        gaps = [np.hypot(a[0] - b[0], a[1] - b[1]) for n, a in enumerate(at) for b in at[:n]]
+        assert min(gaps) >= size
+        assert max(found["x"]) + size < min(xs[2] for xs in lines(item)["xs"])
+
+
+def test_the_words_of_figures_close_together_stand_apart_in_their_order():
+    item = spread([4500], (4500, 4500, 4500), agreed=eur(4500))
+    at = [ys[-1] for ys in lines(item)["ys"]]
+    low, high = ends(item)
+    assert at == sorted(at)
+    assert min(np.diff(at)) / (high - low) * (charts.SPREAD_HEIGHT - 44) >= 47.9
+    assert [ys[0] for ys in lines(item)["ys"]] == [4500] * 4
+
+
+def test_the_figures_are_worded_in_the_workshops_locale():
+    words, sums = glyphs(spread(locale="de_DE", agreed=eur(3000)), "Text")
+    assert words["data"]["text"] == ["usual", "not more than", "worst", "agreed"]
+    assert [one.replace("\xa0", " ") for one in sums["data"]["text"]] == [
+        "20,00 €",
+        "32,00 €",
+        "38,00 €",
+        "30,00 €",
+    ]
+
+
+@pytest.mark.parametrize(
+    ("currency", "locale", "marks"),
+    [
+        ("EUR", "en_GB", ["0.00", "10.00", "20.00", "30.00", "40.00"]),
+        ("JPY", "en_GB", ["0", "1,000", "2,000", "3,000", "4,000"]),
+        ("TND", "fr_FR", ["0,000", "1,000", "2,000", "3,000", "4,000"]),
+    ],
+)
+def test_the_axis_has_round_sums_with_the_currencys_decimals(currency, locale, marks):
+    item = charts.price_spread(
+        FORTY, *(Money(minor, currency) for minor in (2000, 3200, 3800)), locale=locale
+    )
+    assert ticks(item) == marks
+
+
+def test_a_price_needs_draws_and_one_currency():
+    with pytest.raises(ValueError, match="Expected what was drawn"):
+        spread([])
+    with pytest.raises(ValueError, match="Expected what was drawn"):
+        spread([100.0, float("nan")])
+    with pytest.raises(ValueError, match="Expected one currency"):
+        spread(agreed=Money(3000, "CHF"))
+
+
+def test_a_look_is_a_bar_of_what_it_takes_with_its_question_whole():
+    long = "Loupe on the release and bulb levers: a hair spring off or broken, a lever that stays up?"
+    item = charts.what_narrows([look(0.34, long), look(0.05)])
+    track, bar = glyphs(item, "HBar")
+    assert track["data"]["right"] == [100, 100]
+    assert bar["data"]["right"] == pytest.approx([34, 5])
+    assert bar["data"]["y"] == track["data"]["y"]
+    asks, takes, _ = glyphs(item, "Text")
+    assert asks["data"]["text"][0].replace("\n", " ") == long
+    assert takes["data"]["text"] == ["34 %, 5 min", "5 %, 5 min"]
+
+
+def test_no_look_runs_into_the_next_one():
+    """As pixels from the top: question, bar, question, bar, the foot."""
+    looks = [look(0.34, "word " * 30), look(0.05)]
+    item = charts.what_narrows(looks)
+    asks, _, foot = glyphs(item, "Text")
+    _, bar = glyphs(item, "HBar")
+    first, second = asks["data"]["y"]
+    rows = asks["data"]["text"][0].count("\n") + 1
+    assert first + 20 * rows < bar["data"]["y"][0] - 11
+    assert bar["data"]["y"][0] + 11 < second < bar["data"]["y"][1]
+    assert bar["data"]["y"][1] + 11 < foot["data"]["y"][0] - 40 < charts.narrows_height(looks) - 40
+
+
+def test_what_is_drawn_of_a_price_is_strict_json():
+    for scheme in ("light", "dark"):
+        json.dumps(spread(scheme=scheme), allow_nan=False)
+        json.dumps(charts.what_narrows([look(0.3)], scheme), allow_nan=False)
+        json.dumps(charts.what_narrows([], scheme), allow_nan=False)
