@@ -8,10 +8,12 @@ from uuid import uuid4
 import pytest
 from django.test import Client
 from django.utils import timezone
+from test_charts import glyphs
 
 from pegwood.book import agreeing
 from pegwood.book.billing import clock, owing
 from pegwood.book.billing.issuing import Off, credit, issue_bill
+from pegwood.book.billing.minutes import Minutes
 from pegwood.book.billing.offers import latest
 from pegwood.book.models import Bill, ClockEntry, Job
 from pegwood.book.stripping.off import OffDetails, log_off
@@ -229,7 +231,22 @@ def test_minutes_stand_side_by_side(client: Client, gone_home):
     offer.lines = [{**offer.lines[0], "minutes": 60}]
     offer.save()
     ClockEntry.objects.create(job=gone_home, kind="run", minutes=90, at=timezone.now(), by=BY)
-    assert "1.50" in page(client, "/bills/minutes/")
+    shown = page(client, "/bills/minutes/")
+    assert "1.50" in shown
+    assert "data-chart" not in shown
+
+
+def test_two_jobs_minutes_are_charted_over_the_table(client: Client, gone_home, monkeypatch):
+    other = Job(number=77, camera=gone_home.camera)
+    jobs = [Minutes(gone_home, 60, 90, by_clock=True), Minutes(other, 120, 75, by_clock=False)]
+    monkeypatch.setattr("pegwood.web.pages.bills.latest_minutes", lambda at_most: jobs[:at_most])
+    shown = page(client, "/bills/minutes/")
+    assert shown.index('data-chart="/bills/minutes/chart.json"') < shown.index("<table")
+    drawn = client.get("/bills/minutes/chart.json").json()
+    (marks,) = glyphs(drawn, "Scatter")
+    assert (marks["data"]["x"], marks["data"]["y"]) == ([60, 120], [90, 75])
+    assert marks["data"]["shape"] == ["circle", "square"]
+    assert client.get("/bills/minutes/chart.json", {"scheme": "dark"}).json() != drawn
 
 
 # --- what is chosen -------------------------------------------------------------------------------------

@@ -173,3 +173,45 @@ def test_what_is_drawn_of_a_price_is_strict_json():
         json.dumps(spread(scheme=scheme), allow_nan=False)
         json.dumps(charts.what_narrows([look(0.3)], scheme), allow_nan=False)
         json.dumps(charts.what_narrows([], scheme), allow_nan=False)
+
+
+def minutes(number: int, estimated: int, real: int, by_clock: bool = True) -> charts.JobMinutes:
+    return charts.JobMinutes(number=number, estimated=estimated, real=real, by_clock=by_clock)
+
+
+def test_a_job_stands_where_its_estimate_and_its_real_minutes_meet():
+    item = charts.estimated_and_real([minutes(1, 60, 90), minutes(2, 120, 120, by_clock=False)])
+    (line,) = glyphs(item, "Line")
+    assert line["data"]["x"] == line["data"]["y"]
+    found = dots(item)
+    assert (found["x"], found["y"]) == ([60, 120], [90, 120])
+    assert found["shape"] == ["circle", "square"]
+    assert found["fill"] == [charts.COLOURS["light"][name] for name in ("brass", "sheet")]
+    (across,), (up,) = named(item, "x_range"), named(item, "y_range")
+    assert across["attributes"] == up["attributes"]
+    assert up["attributes"]["end"] > 120
+
+
+def test_the_jobs_most_off_are_named_unless_their_names_collide():
+    """Ratios 3, 1/2.5, 2.9 right beside the first, 1.5, 1.4, and one that came out as estimated."""
+    jobs = [
+        minutes(1, 100, 300),
+        minutes(2, 250, 100),
+        minutes(3, 100, 290),
+        minutes(4, 60, 90),
+        minutes(5, 150, 210),
+        minutes(6, 40, 40),
+    ]
+    _, names = glyphs(charts.estimated_and_real(jobs), "Text")
+    assert names["data"]["text"] == ["job 1", "job 2", "job 4"]
+    assert (names["data"]["x"], names["data"]["y"]) == ([100, 250, 60], [300, 100, 90])
+
+
+def test_jobs_that_came_out_as_estimated_are_not_named():
+    assert len(glyphs(charts.estimated_and_real([minutes(1, 60, 70), minutes(2, 90, 85)]), "Text")) == 1
+
+
+def test_with_no_job_the_line_stands_alone():
+    item = charts.estimated_and_real([])
+    assert len(glyphs(item, "Line")) == 1
+    assert not glyphs(item, "Scatter")

@@ -1,5 +1,5 @@
 """
-Charts a repairer would rather look at: light curves, speeds against their limits, curtains across the gate.
+Charts a repairer would rather look at: light curves, speeds against their limits, a price as twenty jobs.
 
 Each function returns what the chart library's own JavaScript draws from, as plain data. The library is loaded
 when the first chart is asked for: it takes most of a second, and no other page needs it. Every chart stands
@@ -9,6 +9,7 @@ beside a table of the same figures, so nothing here is the only way to read anyt
 from pegwood.web.charts._curtains import CURTAINS_HEIGHT, can_draw_curtains, curtains
 from pegwood.web.charts._light import light_curve, light_curve_height, short_edges, word_rows
 from pegwood.web.charts._look import COLOURS, Item, Scheme
+from pegwood.web.charts._minutes import MINUTES_HEIGHT, JobMinutes, estimated_and_real
 from pegwood.web.charts._overlay import ALIGNED, LINES, OVERLAY_HEIGHT, Alignment, Laid, Line, overlay
 from pegwood.web.charts._price import SPREAD_HEIGHT, narrows_height, price_spread, what_narrows
 from pegwood.web.charts._reliability import RELIABILITY_HEIGHT, Told, reliability
@@ -19,11 +20,13 @@ __all__ = [
     "COLOURS",
     "CURTAINS_HEIGHT",
     "LINES",
+    "MINUTES_HEIGHT",
     "OVERLAY_HEIGHT",
     "RELIABILITY_HEIGHT",
     "SPREAD_HEIGHT",
     "Alignment",
     "Item",
+    "JobMinutes",
     "Laid",
     "Line",
     "Reading",
@@ -34,6 +37,7 @@ __all__ = [
     "curtains",
     "error_range",
     "error_ticks",
+    "estimated_and_real",
     "light_curve",
     "light_curve_height",
     "narrows_height",

@@ -6,9 +6,9 @@ from dataclasses import dataclass
 from datetime import date
 
 from django.core.paginator import Page, Paginator
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpRequest, HttpResponse, JsonResponse
 from django.shortcuts import render
-from django.urls import path
+from django.urls import path, reverse
 from django.utils import timezone
 from django.views.decorators.http import require_safe
 
@@ -17,10 +17,14 @@ from pegwood.book.billing.minutes import Minutes, latest_minutes
 from pegwood.book.billing.owing import Unfetched, balance, live_bill, not_paid, to_give_back, unfetched
 from pegwood.book.models import Bill, Job
 from pegwood.pricing.money import Money
+from pegwood.web import charts
+from pegwood.web.pages.chart_library import library_url, scheme
 
 A_PAGE = 48
 MOST_OPEN = 100
 MOST_MINUTES = 30
+#: With one job a chart tells nothing that its line in the table does not.
+LEAST_CHARTED = 2
 
 
 @dataclass(frozen=True)
@@ -48,12 +52,15 @@ class BillsPage:
     amiss: str
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class MinutesPage:
-    """Minutes estimated and real, job by job, and the longest of them, for the bars."""
+    """Minutes estimated and real, job by job; the longest of them, for the bars; where the chart is got."""
 
     jobs: tuple[Minutes, ...]
     longest: int
+    chart_url: str
+    height: int
+    library_url: str
 
 
 @require_safe
@@ -94,7 +101,26 @@ def minutes(request: HttpRequest) -> HttpResponse:
     """Minutes as they were estimated and as they came out."""
     jobs = tuple(latest_minutes(MOST_MINUTES))
     longest = max((max(one.estimated, one.real) for one in jobs), default=0)
-    return render(request, "bench/minutes.html", {"page": MinutesPage(jobs, longest)})
+    page = MinutesPage(
+        jobs=jobs,
+        longest=longest,
+        chart_url=reverse("minutes_chart") if len(jobs) >= LEAST_CHARTED else "",
+        height=charts.MINUTES_HEIGHT,
+        library_url=library_url(),
+    )
+    return render(request, "bench/minutes.html", {"page": page})
+
+
+@require_safe
+def minutes_chart(request: HttpRequest) -> HttpResponse:
+    """What the chart of minutes is drawn from; with no job, its line alone."""
+    jobs = [
+        charts.JobMinutes(
+            number=one.job.number, estimated=one.estimated, real=one.real, by_clock=one.by_clock
+        )
+        for one in latest_minutes(MOST_MINUTES)
+    ]
+    return JsonResponse(charts.estimated_and_real(jobs, scheme(request)))
 
 
 def _open(jobs: list[Job], today: date) -> list[Open]:
@@ -120,4 +146,5 @@ urlpatterns = [
     path("bills/", bills, name="bills"),
     path("bills/table.csv", bills_table, name="bills_table"),
     path("bills/minutes/", minutes, name="minutes"),
+    path("bills/minutes/chart.json", minutes_chart, name="minutes_chart"),
 ]
