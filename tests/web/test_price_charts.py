@@ -71,6 +71,12 @@ def test_ten_dots_lie_under_the_usual_sixteen_under_not_more_and_nineteen_under_
     assert [ys[0] for ys in lines(item)["ys"]] == [2000, 3200, 3800]
 
 
+def test_a_fixed_price_is_not_passed_by_the_rounding_of_its_draws():
+    """Single floats near 4500.00: the next one up is 0.03 cent further."""
+    found = dots(spread(np.nextafter(np.full(50, 450_000, np.float32), np.inf), (450_000,) * 3))
+    assert set(found["fill"]) == {charts.COLOURS["light"]["verdigris"]}
+
+
 def test_points_of_a_distribution_draw_the_same_dots_as_its_draws():
     points = tuple((n / 40, 100.0 * max(1, n)) for n in range(41))
     assert dots(spread(points)) == dots(spread())

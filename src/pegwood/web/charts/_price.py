@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from pegwood.pricing.money import Money
+from pegwood.pricing.quote.figures import ROUNDING
 from pegwood.pricing.quote.looks import Narrows
 from pegwood.trade.numbers import figure, per_cent
 from pegwood.web.charts._look import COLOURS, TEXT, Item, Scheme, draw, item, paper
@@ -191,7 +192,8 @@ def _dots(
         places = side_by_side(dots, size * a_pixel)
         if size * (1 + max(places)) <= _DOTS_END - 4:
             break
-    inks = [colour[("verdigris", "brass", "oxide", "oxide")[sum(one > lid for lid in told)]] for one in dots]
+    passed = [sum(one > lid + ROUNDING for lid in told) for one in dots]
+    inks = [colour[("verdigris", "brass", "oxide", "oxide")[lids]] for lids in passed]
     draw(
         plot,
         Scatter(
@@ -206,7 +208,7 @@ def _dots(
         x=[size * place for place in places],
         y=list(dots),
         ink=inks,
-        fill=[colour["sheet"] if one > told[-1] else ink for one, ink in zip(dots, inks, strict=True)],
+        fill=[colour["sheet"] if lids == len(told) else ink for lids, ink in zip(passed, inks, strict=True)],
     )
 
 
