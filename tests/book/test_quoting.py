@@ -11,12 +11,14 @@ from fractions import Fraction
 
 import pytest
 
-from book.cast import BENNO, BY, FOLDER
+from book.cast import BENNO, BY, ILSE
 from pegwood.anatomy.parts import Minutes
-from pegwood.book import agreeing, arriving
+from pegwood.book import agreeing, arriving, looking, moving
 from pegwood.book.agreeing import Line
+from pegwood.book.arriving import CameraDetails
 from pegwood.book.billing import clock
 from pegwood.book.billing.sums import chosen_of
+from pegwood.book.looking import FindingDetails
 from pegwood.book.models import CameraWorth, DiaryEntry, Job, PartCost
 from pegwood.book.quoting.alarm import alarm_of, is_watched
 from pegwood.book.quoting.lines import WHICH, figure_of, offer_lines, why_dearer
@@ -30,13 +32,16 @@ from pegwood.book.spares.putting import SpareDetails, put_on_shelf
 from pegwood.book.weighing.about import the_causes
 from pegwood.book.weighing.mending import log_mend
 from pegwood.book.weighing.ruling import rule
+from pegwood.book.weighing.telling import tell_one
 from pegwood.book.workshop import change_settings, workshop
 from pegwood.pricing.agreed import Reach
 from pegwood.pricing.money import Money
 from pegwood.pricing.sensible import Worths
 from pegwood.pricing.tax import TaxRate, add_up
 
-FAMILY = "folding-roll-front-cell"
+#: The kind of camera with the fewest faults.
+FAMILY = "box"
+BOX = CameraDetails(family=FAMILY, maker="Vorrin", model="Satchel")
 #: Enough for what is asked of them here; the page draws 10,000.
 DRAWS = 1000
 
@@ -46,10 +51,13 @@ def euros(amount: float) -> Money:
 
 
 @pytest.fixture
-def job(looked_over: Job) -> Job:
-    """A camera of which something is known, in a workshop that charges 60 an hour."""
-    change_settings({"hourly_rate": 6000}, by=BY)
-    return looked_over
+def job(db: None) -> Job:
+    """A camera of which something is known, in a workshop that charges 60 an hour for all there may be."""
+    change_settings({"hourly_rate": 6000, "price_covers": 0}, by=BY)
+    job = arriving.take_in(ILSE, BOX, by=BY)
+    tell_one(job, "unused-long", True, by=BY)
+    looking.note_finding(job, FindingDetails(part="case", condition="scuffed"), by=BY)
+    return moving.look_over(job, by=BY)
 
 
 @pytest.fixture
@@ -75,9 +83,10 @@ def spare(job: Job, fault: str, **more):
 # --- what nothing can be reckoned of ---------------------------------------------------------------------
 
 
-def test_without_an_hourly_rate_minutes_make_no_price(looked_over):
+def test_without_an_hourly_rate_minutes_make_no_price(job):
+    change_settings({"hourly_rate": 0}, by=BY)
     with pytest.raises(Refused, match="No hourly rate"):
-        basis_of(looked_over)
+        basis_of(job)
 
 
 def test_a_job_kept_in_other_money_than_the_rates_is_refused(job):
@@ -87,7 +96,7 @@ def test_a_job_kept_in_other_money_than_the_rates_is_refused(job):
 
 
 def test_of_a_camera_nobody_told_anything_of_no_price_is_guessed(job):
-    fresh = arriving.take_in(BENNO, FOLDER, by=BY)
+    fresh = arriving.take_in(BENNO, BOX, by=BY)
     with pytest.raises(Refused, match="Nothing is told or seen"):
         basis_of(fresh).quoted(draws=DRAWS)
 
@@ -144,7 +153,7 @@ def test_a_part_from_the_shelf_costs_what_it_cost_and_is_not_waited_for(job, tor
 
 def test_a_spare_kept_for_another_job_is_not_counted_on(job, torn):
     kept = spare(job, torn, cost=euros(12))
-    other = arriving.take_in(BENNO, FOLDER, by=BY)
+    other = arriving.take_in(BENNO, BOX, by=BY)
     taking.reserve(kept, other, by=BY)
     assert part_of(job, torn) not in basis_of(job).parts
     assert part_of(job, torn) in basis_of(other).parts
@@ -188,6 +197,20 @@ def test_what_a_part_cost_before_stays_in_the_diary(job, torn):
 
 
 # --- the price, and an offer out of it -------------------------------------------------------------------
+
+
+def test_what_is_not_likely_is_left_out_and_told_unless_all_is_to_be_covered(job, torn):
+    basis = basis_of(job)
+    whole = basis.quoted(draws=DRAWS)
+    change_settings({"price_covers": 50}, by=BY)
+    likely = basis_of(job).quoted(draws=DRAWS)
+    chances = dict(zip(whole.work.faults, whole.cameras.there.mean(axis=0).tolist(), strict=True))
+    assert {fault for fault, _ in likely.price.beyond.faults} == {
+        fault for fault, chance in chances.items() if 0 < chance < 0.5
+    }
+    assert torn not in dict(likely.price.beyond.faults)
+    assert likely.price.mean < whole.price.mean
+    assert basis_of(job).quoted(draws=DRAWS, covers=0.0).price == whole.price
 
 
 def test_the_price_is_the_same_till_something_is_told(job, torn):
@@ -307,7 +330,7 @@ def test_what_it_is_worth_is_kept_and_read_back(job, torn):
 
 def test_a_fault_that_is_none_of_it_cannot_stay(job):
     with pytest.raises(Refused, match="nothing that goes wrong"):
-        say_worths(job, Worths(mended=euros(9), unmended=euros(1), stays={"box.lens": euros(1)}), by=BY)
+        say_worths(job, Worths(mended=euros(9), unmended=euros(1), stays={"box.no-such": euros(1)}), by=BY)
 
 
 def test_a_camera_worth_little_is_not_advised_to_be_mended(job, torn):

@@ -7,7 +7,6 @@ import pytest
 from test_charts import glyphs
 
 from pegwood.pricing.money import Money
-from pegwood.pricing.quote.looks import Narrows
 from pegwood.web import charts
 
 #: Forty jobs from 1.00 to 40.00: 1/40 of them cost at most 1.00, 3/40 at most 3.00 and so on.
@@ -30,10 +29,6 @@ def dots(item: dict) -> dict:
 def lines(item: dict) -> dict:
     (found,) = glyphs(item, "MultiLine")
     return found["data"]
-
-
-def look(share: float, asks: str = "Fire at 1/30: do the blades open?") -> Narrows:
-    return Narrows(sign="blades", asks=asks, minutes=5.0, off=(), share=share, by_chance=0.0003)
 
 
 def named(thing, name: str) -> list:
@@ -149,36 +144,9 @@ def test_a_price_needs_draws_and_one_currency():
         spread(agreed=Money(3000, "CHF"))
 
 
-def test_a_look_is_a_bar_of_what_it_takes_with_its_question_whole():
-    long = "Loupe on the release and bulb levers: a hair spring off or broken, a lever that stays up?"
-    item = charts.what_narrows([look(0.34, long), look(0.05)])
-    track, bar = glyphs(item, "HBar")
-    assert track["data"]["right"] == [100, 100]
-    assert bar["data"]["right"] == pytest.approx([34, 5])
-    assert bar["data"]["y"] == track["data"]["y"]
-    asks, takes, _ = glyphs(item, "Text")
-    assert asks["data"]["text"][0].replace("\n", " ") == long
-    assert takes["data"]["text"] == ["34 %, 5 min", "5 %, 5 min"]
-
-
-def test_no_look_runs_into_the_next_one():
-    """As pixels from the top: question, bar, question, bar, the foot."""
-    looks = [look(0.34, "word " * 30), look(0.05)]
-    item = charts.what_narrows(looks)
-    asks, _, foot = glyphs(item, "Text")
-    _, bar = glyphs(item, "HBar")
-    first, second = asks["data"]["y"]
-    rows = asks["data"]["text"][0].count("\n") + 1
-    assert first + 20 * rows < bar["data"]["y"][0] - 11
-    assert bar["data"]["y"][0] + 11 < second < bar["data"]["y"][1]
-    assert bar["data"]["y"][1] + 11 < foot["data"]["y"][0] - 40 < charts.narrows_height(looks) - 40
-
-
 def test_what_is_drawn_of_a_price_is_strict_json():
     for scheme in ("light", "dark"):
         json.dumps(spread(scheme=scheme), allow_nan=False)
-        json.dumps(charts.what_narrows([look(0.3)], scheme), allow_nan=False)
-        json.dumps(charts.what_narrows([], scheme), allow_nan=False)
 
 
 def minutes(number: int, estimated: int, real: int, by_clock: bool = True) -> charts.JobMinutes:

@@ -117,7 +117,7 @@ class Workshop:
         USUAL_SHAPE, f"how low, likely and high are read: {', '.join(SHAPES)}", most=12
     )
     price_covers: int = _setting(
-        33, "a price covers faults that are likely from so many percent on; 0: all there may be", most=100
+        50, "a price covers faults that are likely from so many percent on; 0: all there may be", most=100
     )
     price_step: int = _setting(100, "reckoned prices are told in steps of so many minor units", most=10**6)
 

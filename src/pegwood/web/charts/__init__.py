@@ -11,7 +11,7 @@ from pegwood.web.charts._light import light_curve, light_curve_height, short_edg
 from pegwood.web.charts._look import COLOURS, Item, Scheme
 from pegwood.web.charts._minutes import MINUTES_HEIGHT, JobMinutes, estimated_and_real
 from pegwood.web.charts._overlay import ALIGNED, LINES, OVERLAY_HEIGHT, Alignment, Laid, Line, overlay
-from pegwood.web.charts._price import SPREAD_HEIGHT, narrows_height, price_spread, what_narrows
+from pegwood.web.charts._price import SPREAD_HEIGHT, price_spread
 from pegwood.web.charts._reliability import RELIABILITY_HEIGHT, Told, reliability
 from pegwood.web.charts._speeds import Reading, Speed, error_range, error_ticks, speeds, speeds_height
 
@@ -40,13 +40,11 @@ __all__ = [
     "estimated_and_real",
     "light_curve",
     "light_curve_height",
-    "narrows_height",
     "overlay",
     "price_spread",
     "reliability",
     "short_edges",
     "speeds",
     "speeds_height",
-    "what_narrows",
     "word_rows",
 ]

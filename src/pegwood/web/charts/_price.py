@@ -1,9 +1,8 @@
-"""The price of a job as twenty jobs, with what is told of it; and which look would narrow it."""
+"""The price of a job as twenty jobs, with what is told of it."""
 
 from __future__ import annotations
 
 import math
-import textwrap
 from collections.abc import Mapping, Sequence
 from typing import Any
 
@@ -12,8 +11,6 @@ from numpy.typing import ArrayLike
 
 from pegwood.pricing.money import Money
 from pegwood.pricing.quote.figures import ROUNDING
-from pegwood.pricing.quote.looks import Narrows
-from pegwood.trade.numbers import figure, per_cent
 from pegwood.web.charts._look import COLOURS, TEXT, Item, Scheme, draw, item, paper
 
 SPREAD_HEIGHT = 400
@@ -29,12 +26,6 @@ _DOTS_END, _WORDS_END = 165.0, 280.0
 _LARGEST, _SMALLEST = 22, 8
 #: Words stand at least so far apart, and so far from the chart's ends, [pixel].
 _APART, _EDGE = 48.0, 24.0
-
-_LINE, _BAR, _GAP = 21, 22, 20
-_IN_A_LINE = 40
-#: The track is 100 wide, its words stand beside it.
-_ACROSS = 155
-_FOOT = "How much of the spread (as variance)\nthe answer takes away, on average."
 
 
 def price_spread(
@@ -252,77 +243,3 @@ def _figures(
             background_fill_alpha=0.8,
         )
         draw(plot, words, y=at, text=[str(one[which]) for one in told])
-
-
-def what_narrows(looks: Sequence[Narrows], scheme: Scheme = "light") -> Item:
-    """
-    Which look would take how much of the spread away: a bar in a track that is the whole of it.
-
-    Parameters
-    ----------
-    looks : sequence of Narrows
-        As a price tells them, from the top of the chart down.
-    scheme : "light" or "dark"
-        Which colours of the look to draw in.
-
-    Returns
-    -------
-    item : dict
-        To be embedded by the chart library's JavaScript.
-    """
-    from bokeh.core.properties import value
-    from bokeh.models import HBar, Range1d, Text
-
-    colour = COLOURS[scheme]
-    high = narrows_height(looks)
-    plot = paper(
-        colour,
-        height=high,
-        max_width=_WIDEST,
-        x_range=Range1d(start=0, end=_ACROSS),
-        y_range=Range1d(start=high, end=0),  # as pixels from the top
-        min_border=0,
-    )
-    plot.xaxis.visible = plot.yaxis.visible = False
-    lines = [_wrapped(one.asks) for one in looks]
-    tops = [sum(map(_row, looks[:n])) for n in range(len(looks))]
-    bars = [top + _LINE * len(told) + 4 + _BAR / 2 for top, told in zip(tops, lines, strict=True)]
-    for width, ink in ([100.0] * len(looks), "brass-soft"), ([100 * one.share for one in looks], "brass"):
-        bar = HBar(y="y", left=0, right="right", height=_BAR, fill_color=colour[ink], line_color=None)
-        draw(plot, bar, y=bars, right=width)
-    for xs, ys, text, align, baseline, ink in (
-        (0, tops, ["\n".join(told) for told in lines], "left", "top", "ink"),
-        (_ACROSS, bars, [_takes(one) for one in looks], "right", "middle", "ink"),
-        (0, [high - 2], [_FOOT], "left", "bottom", "ink-2"),
-    ):
-        words = Text(
-            x=xs,
-            y="y",
-            text="text",
-            text_align=align,
-            text_baseline=baseline,
-            text_font=value(TEXT),
-            text_font_size="15px",
-            text_line_height=1.2,
-            text_color=colour[ink],
-        )
-        draw(plot, words, y=ys, text=text)
-    return item(plot)
-
-
-def narrows_height(looks: Sequence[Narrows]) -> int:
-    """How high the chart of these looks is, [pixel]: the page keeps that place free for it."""
-    return sum(map(_row, looks)) + 2 * _LINE + 8
-
-
-def _row(one: Narrows) -> int:
-    return _LINE * len(_wrapped(one.asks)) + 4 + _BAR + _GAP
-
-
-def _wrapped(asks: str) -> list[str]:
-    """What a look asks, in lines that fit a phone's width."""
-    return textwrap.wrap(asks, _IN_A_LINE) or [""]
-
-
-def _takes(one: Narrows) -> str:
-    return f"{per_cent(one.share)}, {figure(one.minutes, 2)} min"

@@ -156,7 +156,7 @@ def _begun(request: HttpRequest, job: Job) -> BaseFormSet[LineForm] | None:
     if which not in WHICH:
         return None
     try:
-        basis, found = quoted(job)
+        basis, found = quoted(job, 0.0 if request.GET.get("covers") == "all" else None)
     except Refused:
         return None
     rows = rows_of_lines(offer_lines(basis, found, which), basis.shop)

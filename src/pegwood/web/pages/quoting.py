@@ -46,10 +46,23 @@ class QuotePage:
     shown: QuoteShown | None = None
     may_price: bool = False
     alarm: Alarm | None = None
+    #: Whether the price of all there may be is shown, in place of what is likely.
+    is_whole: bool = False
     cost: CostForm | None = None
     worth: WorthForm | None = None
 
     height = charts.SPREAD_HEIGHT
+
+    @property
+    def is_thin(self) -> bool:
+        """Whether a price could be told but nothing is likely enough yet to stand in it."""
+        return self.may_price and not self.is_whole and self.shown is not None and not self.shown.covered
+
+    @property
+    def is_to_be_told(self) -> bool:
+        """Whether a price is the next thing: none was agreed to, or the one that was will not hold."""
+        rings = self.alarm is not None and self.alarm.rings
+        return self.may_price and (self.job.agreed_up_to is None or rings)
 
 
 def _cost_form(job: Job, basis: Basis, found: Quote, typed: Any = None) -> CostForm:
@@ -73,9 +86,15 @@ def _worth_form(job: Job, basis: Basis, found: Quote, typed: Any = None) -> Wort
     )
 
 
-def _page(job: Job, *, cost: CostForm | None = None, worth: WorthForm | None = None) -> QuotePage:
+def _covers(request: HttpRequest) -> float | None:
+    return 0.0 if request.GET.get("covers") == "all" else None
+
+
+def _page(
+    job: Job, *, covers: float | None = None, cost: CostForm | None = None, worth: WorthForm | None = None
+) -> QuotePage:
     try:
-        basis, found = quoted(job)
+        basis, found = quoted(job, covers)
     except Refused as reason:
         return QuotePage(job=job, refused=str(reason))
     return QuotePage(
@@ -83,6 +102,7 @@ def _page(job: Job, *, cost: CostForm | None = None, worth: WorthForm | None = N
         shown=shown(basis, found),
         may_price=not why_closed(job),
         alarm=alarm_of(job, found),
+        is_whole=not found.price.covers,
         cost=cost or _cost_form(job, basis, found),
         worth=worth or (None if job.is_over else _worth_form(job, basis, found)),
     )
@@ -95,8 +115,8 @@ def _show(request: HttpRequest, page: QuotePage, *, status: int = 200) -> HttpRe
 
 @require_safe
 def quoting(request: HttpRequest, number: int) -> HttpResponse:
-    """The figures, and all that bears on them."""
-    return _show(request, _page(job_numbered(number)))
+    """The figures, and all that bears on them; `?covers=all` for all that may be wrong."""
+    return _show(request, _page(job_numbered(number), covers=_covers(request)))
 
 
 @require_safe
@@ -104,7 +124,7 @@ def chart(request: HttpRequest, number: int) -> HttpResponse:
     """What the distribution is drawn from; nothing where nothing can be reckoned."""
     job = job_numbered(number)
     try:
-        _, found = quoted(job)
+        _, found = quoted(job, _covers(request))
     except Refused as reason:
         return JsonResponse({"refused": str(reason)}, status=CANNOT)
     price = found.price

@@ -13,7 +13,7 @@ from pegwood.book.quoting.lines import WHICH, Which, figure_of
 from pegwood.book.quoting.quoted import Basis
 from pegwood.book.quoting.worths import advice
 from pegwood.pricing.money import Money
-from pegwood.pricing.quote import Quote
+from pegwood.pricing.quote import Beyond, Quote
 from pegwood.pricing.sensible import (
     Arrangement,
     Sensible,
@@ -88,6 +88,9 @@ class QuoteShown:
     """All of a reckoned price that its page shows."""
 
     figures: tuple[FigureShown, ...]
+    covers: str
+    covered: tuple[str, ...]
+    beyond: Beyond
     drivers: tuple[ShareShown, ...]
     narrows: tuple[ShareShown, ...]
     parts: tuple[PartShown, ...]
@@ -123,6 +126,9 @@ def shown(basis: Basis, quoted: Quote) -> QuoteShown:
     price = quoted.price
     return QuoteShown(
         figures=figures(quoted),
+        covers=per_cent(price.covers),
+        covered=tuple(_covered(basis, quoted)),
+        beyond=price.beyond,
         drivers=_drivers(basis.job, quoted),
         narrows=_narrows(basis, quoted),
         parts=tuple(parts(basis, quoted)),
@@ -140,6 +146,20 @@ def shown(basis: Basis, quoted: Quote) -> QuoteShown:
         draws=price.draws,
         seed=price.seed,
     )
+
+
+def _covered(basis: Basis, quoted: Quote) -> Iterable[str]:
+    """Names of the faults that a price of what is likely covers, the likeliest first; none of one of all."""
+    least = quoted.price.covers
+    if not least:
+        return
+    there = quoted.cameras.there.mean(axis=0).tolist()
+    for chance, fault in sorted(
+        zip(there, quoted.work.faults, strict=True), key=lambda one: (-one[0], one[1])
+    ):
+        if chance < least:
+            return
+        yield basis.causes.faults[fault].name
 
 
 def _drivers(job: Job, quoted: Quote) -> tuple[ShareShown, ...]:
