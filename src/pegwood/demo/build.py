@@ -26,6 +26,7 @@ from pegwood.book.agreeing import Line
 from pegwood.book.arriving import CameraDetails, OwnerDetails
 from pegwood.book.looking import FindingDetails
 from pegwood.book.models import Camera, Gear, Job, Owner, Spare
+from pegwood.book.quoting.quoted import basis_of, reckoned_with
 from pegwood.book.refusal import Refused
 from pegwood.book.spares.taking import reserve
 from pegwood.demo import pictures
@@ -170,6 +171,14 @@ Happening = tuple[int, Callable[[datetime], object]]
 def _in_order(happenings: Iterator[Happening]) -> list[Happening]:
     """The longest ago first; on the same day, in the order they were told."""
     return sorted(happenings, key=lambda one: -one[0])
+
+
+def _reckoned(job: Job) -> dict[str, Any]:
+    """What a job is reckoned to come to, where anything is known of it."""
+    try:
+        return reckoned_with(basis_of(job).quoted())
+    except Refused:
+        return {}
 
 
 class _Visit:
@@ -371,7 +380,11 @@ class _Visit:
 
     def _tell_price(self, at: datetime) -> None:
         lines = self._lines(self.entry.price)
-        self._stands(agreeing.tell_price(self.job, lines, note=self.entry.told, by=self.by, at=at))
+        # what a job came to that is done nobody is warned of any more
+        reckoned = _reckoned(self.job) if self.entry.days.ready is None else {}
+        self._stands(
+            agreeing.tell_price(self.job, lines, note=self.entry.told, by=self.by, at=at, reckoned=reckoned)
+        )
 
     def _record_yes(self, at: datetime) -> None:
         up_to = self.entry.agreed_up_to
