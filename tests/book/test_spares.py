@@ -299,6 +299,28 @@ def test_a_camera_kept_for_parts_becomes_a_donor_without_what_was_missing(arrive
     assert "focus.front-cell" not in {part.id for part in still_in(donor)}
 
 
+def test_a_jobs_donor_that_was_let_go_is_not_made_a_second_time(arrived):
+    leaving.keep_for_parts(arrived, "by letter", by=BY)
+    donor = donor_from(arrived, by=BY)
+    let_donor_go(donor, "nothing of use left", by=BY)
+    assert donor_from(arrived, by=BY) == donor
+    assert not Donor.objects.exists()
+
+
+def test_a_camera_kept_by_a_slip_goes_on_only_with_all_its_parts_and_is_no_donor_then(arrived):
+    leaving.keep_for_parts(arrived, "by letter", by=BY)
+    donor = donor_from(arrived, by=BY)
+    spare = take_out(donor, SpareDetails(name="front cell"), by=BY)
+    with pytest.raises(Refused, match="its front cell lies on the shelf"):
+        leaving.take_back(arrived, "wrong camera", by=BY)
+    taking.undo(spare.moves.get(), by=BY)
+    leaving.take_back(arrived, "wrong camera", by=BY)
+    with pytest.raises(Refused, match="is gone"):
+        take_out(donor, SpareDetails(name="front cell"), by=BY)
+    leaving.keep_for_parts(arrived, "by letter", by=BY)
+    assert donor_from(arrived, by=BY) != donor, "kept after all, it is a donor anew"
+
+
 def test_a_donor_that_is_gone_gives_nothing_and_its_spares_stay(donor):
     spare = take_out(donor, SpareDetails(name="front cell"), by=BY)
     with pytest.raises(Refused, match="Where does it go"):

@@ -10,10 +10,8 @@ from __future__ import annotations
 import io
 import os
 import random
-import signal
 import time
-from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from collections.abc import Callable
 from pathlib import Path
 from uuid import uuid4
 
@@ -21,63 +19,17 @@ import pytest
 from django.db import connection
 from PIL import Image
 
+from keeping.killing import expect_sound, killed_while, two_deeds_take
 from pegwood.book import arriving, drafts, measuring
 from pegwood.book.arriving import CameraDetails, OwnerDetails
-from pegwood.book.files import store
 from pegwood.book.keeping import schema
 from pegwood.book.keeping.check import examine
-from pegwood.book.models import Draft, Job, Measurement, StoredFile
+from pegwood.book.models import Draft, Job, Measurement
 
 pytestmark = pytest.mark.slow
 
 KILLS_OF_DEEDS = 150
 KILLS_OF_MIGRATIONS = 40
-DONE = b"."
-
-
-Work = Callable[[Callable[[], None]], None]
-
-
-@contextmanager
-def child_at(work: Work) -> Iterator[int]:
-    """Let a child do `work`, give the pipe on which it says what is done, and kill it in the end."""
-    connection.close()
-    hear, say = os.pipe()
-    child = os.fork()
-    if child == 0:
-        try:
-            os.close(hear)
-            work(lambda: say_done(say))
-        finally:
-            os._exit(0)
-    os.close(say)
-    try:
-        yield hear
-    finally:
-        os.kill(child, signal.SIGKILL)
-        os.waitpid(child, 0)
-        os.close(hear)
-
-
-def killed_while(work: Work, after_s: float) -> int:
-    """Let a child do `work`, kill it `after_s` after it began, and say how many deeds it had reported."""
-    with child_at(work) as hear:
-        heard = os.dup(hear)
-        time.sleep(after_s)
-    with os.fdopen(heard, "rb") as pipe:
-        return len(pipe.read())
-
-
-def two_deeds_take(work: Work) -> float:
-    """How long a child needs for them on this machine, with whatever else it does, [s]."""
-    began = time.monotonic()
-    with child_at(work) as hear:
-        assert os.read(hear, 1) == os.read(hear, 1) == DONE
-        return time.monotonic() - began
-
-
-def say_done(pipe: int) -> None:
-    os.write(pipe, DONE)
 
 
 def noise(seed: int) -> io.BytesIO:
@@ -120,13 +72,6 @@ def expect_whole_jobs() -> None:
         assert job.photos.count() == job.diary.filter(what="added a photograph").count() == 1
         assert not Draft.objects.filter(ticket=job.ticket).exists()
         assert job.search_entry.body
-
-
-def expect_sound() -> None:
-    report = examine()
-    assert report.is_sound, report.remarks
-    for file in StoredFile.objects.all():
-        store().verified(file.sha256)
 
 
 @pytest.mark.parametrize(

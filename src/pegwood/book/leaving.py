@@ -16,6 +16,7 @@ from pegwood.book.billing.payments import book, check_amount, undo_since
 from pegwood.book.models import Job, Payment
 from pegwood.book.moving import advance, locked
 from pegwood.book.refusal import Refused
+from pegwood.book.spares.donors import no_donor_after_all
 from pegwood.book.states import OVER, Move, Standing
 from pegwood.book.workshop import workshop
 from pegwood.pricing.money import Money
@@ -87,12 +88,14 @@ def take_back(job: Job, reason: str, *, by: str, at: datetime | None = None) -> 
     """
     Undo the end of a job that was a slip of the thumb: it stands again where it stood before.
 
-    What was paid since is taken back by counter-entries; a bill that was issued stays issued.
+    What was paid since is taken back by counter-entries; a bill that was issued stays issued. The camera is
+    no donor any more.
 
     Raises
     ------
     Refused
-        If no reason is given, the job is not over, or the camera is here again under another job.
+        If no reason is given, the job is not over, the camera is here again under another job, or a part of
+        it lies on the shelf.
     """
     if not reason.strip():
         raise Refused("What was the slip? Write it: the diary keeps both.")
@@ -101,6 +104,7 @@ def take_back(job: Job, reason: str, *, by: str, at: datetime | None = None) -> 
         raise Refused(f"The camera is here again under job {other.number}. Go on with that one.")
     before = diary.values(job, ("gone_home_at", "guarantee_until", "paid_minor", "paid_how", "paid_at"))
     at = at or timezone.now()
+    no_donor_after_all(job, by=by, at=at)
     undo_since(job, job.gone_home_at, reason, by=by, at=at)
     job.gone_home_at = job.guarantee_until = None
     return advance(

@@ -70,7 +70,8 @@ def keep_donor(
 @transaction.atomic
 def donor_from(job: Job, *, by: str, place: str = "", at: datetime | None = None) -> Donor:
     """
-    Make a donor of a job's camera that was kept for parts; the one there is, where it was made already.
+    Make a donor of a job's camera that was kept for parts; the one there is, where it was made already, even
+    if it was let go since.
 
     What was found missing in it, or is known never to have been fitted, is not in it.
 
@@ -81,7 +82,7 @@ def donor_from(job: Job, *, by: str, place: str = "", at: datetime | None = None
     """
     at = at or timezone.now()
     job = locked(job)
-    if before := Donor.objects.filter(job=job).first():
+    if before := Donor.everything.filter(job=job).first():
         return before
     if job.stands is not Standing.KEPT:
         raise Refused(
@@ -195,6 +196,29 @@ def let_donor_go(donor: Donor, reason: str, *, by: str, at: datetime | None = No
     diary.write(
         None, by=by, at=at or timezone.now(), what="let a donor go", text=f"{donor}: {reason.strip()}"[:500]
     )
+
+
+def no_donor_after_all(job: Job, *, by: str, at: datetime) -> None:
+    """
+    Take the camera of a job, already locked, from among the donors: it goes on, so nothing comes out of it.
+
+    Raises
+    ------
+    Refused
+        If something came out of it and is not back in.
+    """
+    donor = Donor.everything.select_for_update().filter(job=job).first()
+    if donor is None:
+        return
+    out = DonorPart.objects.filter(donor=donor, spare__isnull=False).first()
+    if out is not None:
+        raise Refused(
+            f"The camera is a donor, and its {out.name} lies on the shelf. Undo that on the spare's own page "
+            "first, so that it is in the camera again."
+        )
+    donor.struck_out, donor.job = True, None
+    donor.save()
+    diary.write(job, by=by, at=at, what="took it from among the donors", text=str(donor))
 
 
 def still_in(donor: Donor) -> tuple[Part, ...]:
