@@ -71,8 +71,13 @@ def after(before: Account, deed: Deed) -> Account:
         case "credit":
             more("credit notes", 1)
             now[f"{job} asked"], now[f"{job} written"] = 0, 0
-        case "deposit" | "pay" | "hand back":
+        case "deposit" | "pay":
             more(f"{job} paid", deed.minor)
+        case "hand back":
+            more(f"{job} paid", deed.minor)
+            if not number(now, f"{job} asked"):  # what is written and not issued is issued then
+                more("bills", 1)
+                more(f"{job} asked", number(now, f"{job} written"))
         case "pay back":
             more(f"{job} paid", -deed.minor)
         case "become donor":
@@ -117,19 +122,20 @@ OF_JOBS = {
     "stands": "SELECT number, standing FROM book_job",
     "price": "SELECT number, price_minor FROM book_job",
     "agreed": "SELECT number, agreed_up_to_minor FROM book_job",
-    "findings": "SELECT number, count(*) FROM book_job j JOIN book_finding f ON f.job_id = j.id GROUP BY j.id",
-    "written": "SELECT number, sum(amount_minor) FROM book_job j JOIN book_priceline l ON l.job_id = j.id"
-    " WHERE sheet = 'bill' GROUP BY j.id",
-    "asked": "SELECT number, sum(total_minor) FROM book_job j JOIN book_bill b ON b.job_id = j.id GROUP BY j.id",
-    "paid": "SELECT number, sum(amount_minor) FROM book_job j JOIN book_payment p ON p.job_id = j.id"
-    " GROUP BY j.id",
+    "findings": "SELECT j.number, count(*) FROM book_job j JOIN book_finding f ON f.job_id = j.id GROUP BY 1",
+    "written": "SELECT j.number, sum(amount_minor) FROM book_job j JOIN book_priceline l ON l.job_id = j.id"
+    " WHERE sheet = 'bill' GROUP BY 1",
+    "asked": "SELECT j.number, sum(total_minor) FROM book_job j JOIN book_bill b ON b.job_id = j.id"
+    " GROUP BY 1",
+    "paid": "SELECT j.number, sum(amount_minor) FROM book_job j JOIN book_payment p ON p.job_id = j.id"
+    " GROUP BY 1",
 }
 OF_SPARES = {
-    "lies": "SELECT spare_id, '', sum(lies) FROM book_sparemove GROUP BY spare_id",
+    "lies": "SELECT spare_id, '', sum(lies) FROM book_sparemove GROUP BY 1",
     "held ": "SELECT spare_id, number, sum(held) FROM book_sparemove m JOIN book_job j ON j.id = m.job_id"
-    " GROUP BY spare_id, number",
+    " GROUP BY 1, 2",
     "used ": "SELECT spare_id, number, -sum(lies) FROM book_sparemove m JOIN book_job j ON j.id = m.job_id"
-    " GROUP BY spare_id, number",
+    " GROUP BY 1, 2",
 }
 #: What must come to the same number: rows, and what the diary says of them.
 TOLD = {
@@ -164,10 +170,10 @@ def half_done(path: Path) -> list[str]:
 
 def _not_told(book: sqlite3.Connection) -> Iterable[str]:
     for table, words in TOLD.items():
-        (rows,) = book.execute(f"SELECT count(*) FROM {table}").fetchone()  # noqa: S608
+        (rows,) = book.execute(f"SELECT count(*) FROM {table}").fetchone()
         marks = ", ".join("?" * len(words))
         (told,) = book.execute(
-            f"SELECT count(*) FROM book_diaryentry WHERE what IN ({marks})",  # noqa: S608
+            f"SELECT count(*) FROM book_diaryentry WHERE what IN ({marks})",
             words,
         ).fetchone()
         if rows != told:
@@ -176,7 +182,9 @@ def _not_told(book: sqlite3.Connection) -> Iterable[str]:
 
 def _out_of_count(book: sqlite3.Connection) -> Iterable[str]:
     for series, last in book.execute("SELECT key, last FROM book_numberseries").fetchall():
-        given = [n for (n,) in book.execute("SELECT n FROM book_bill WHERE series_id = ? ORDER BY n", [series])]
+        given = [
+            n for (n,) in book.execute("SELECT n FROM book_bill WHERE series_id = ? ORDER BY n", [series])
+        ]
         if given != list(range(1, last + 1)):
             yield f"series {series} is at {last} and gave {given}"
 
@@ -191,7 +199,8 @@ def _not_adding_up(book: sqlite3.Connection) -> Iterable[str]:
 
 def _overdrawn(book: sqlite3.Connection) -> Iterable[str]:
     sums = book.execute(
-        "SELECT spare_id, sum(lies), sum(held), sum(CASE WHEN job_id IS NULL AND lies > 0 THEN lies ELSE 0 END),"
+        "SELECT spare_id, sum(lies), sum(held),"
+        " sum(CASE WHEN job_id IS NULL AND lies > 0 THEN lies ELSE 0 END),"
         " -sum(CASE WHEN job_id IS NOT NULL THEN lies ELSE 0 END) FROM book_sparemove GROUP BY spare_id"
     )
     for spare, lies, held, put_in, used in sums:

@@ -1,4 +1,4 @@
-"""A bench that does one deed after another at random, and writes into a log what it begins and what is done."""
+"""A bench that does deeds at random, and writes into a log what it begins and what is done."""
 
 from __future__ import annotations
 
@@ -35,8 +35,8 @@ NEXT = {
     "agreed": ("put on bench", "deposit"),
     "on the bench": ("prove", "write bill", "deposit"),
     "proving": ("call ready", "write bill"),
-    "ready": ("write bill", "issue", "issue", "pay", "credit", "hand back", "hand back"),
-    "gone home": ("pay", "credit", "pay back"),
+    "ready": ("write bill", "issue", "issue", "issue", "pay", "credit", "hand back", "hand back"),
+    "gone home": ("pay", "credit", "credit", "pay back"),
     "kept for parts": ("become donor", "take out"),
 }
 AT_THE_SHELF = (
@@ -93,13 +93,13 @@ def do(deed: Deed) -> None:
 
 
 def chosen(chance: random.Random) -> Deed | None:
-    """A deed that makes sense where the book stands, though it may be refused; None if there is none just now."""
+    """A deed that makes sense where the book stands, or nearly: it may be refused. None if there is none."""
     jobs = list(Job.objects.order_by("-number")[: 3 * MOST_OPEN])
     standing = [job for job in jobs if job.stands not in OVER]
     if len(standing) < MOST_OPEN:
         return Deed("take in")
     if chance.random() < 0.5:
-        job = chance.choice(standing if chance.random() < 0.8 else jobs)
+        job = chance.choice(standing if chance.random() < 0.7 else jobs)
         return _of_a_job(job, chance.choice(NEXT.get(job.standing, ("find",))), chance)
     what, count = chance.choice(AT_THE_SHELF), chance.choice([1, 1, 1, 2, 3])
     spares = list(Spare.objects.order_by("-pk")[:6])

@@ -30,7 +30,7 @@ PARTS = {
     "body.back-door": "back door",
     "body.back-catch": "back catch",
 }
-MOST_DONORS = 3
+MOST_DONORS = 5
 AT_THE_DONORS = (
     *("take_out", "take_out", "take_out", "lacks_one", "has_it_after_all", "let_donor_go"),
     *("become_a_donor", "become_a_donor", "keep_another"),

@@ -27,7 +27,18 @@ IN_THE_DIARY = (
     *("wrote a spare off", "counted a spare", "undid a move of the shelf"),
 )
 AT_THE_SHELF = (
-    *("reserve", "reserve", "use", "use", "use", "give_back", "let_go", "undo_a_move", "undo_a_move"),
+    *(
+        "reserve",
+        "reserve",
+        "reserve",
+        "use",
+        "use",
+        "use",
+        "give_back",
+        "let_go",
+        "undo_a_move",
+        "undo_a_move",
+    ),
     *("write_off", "put_more", "recount", "get_dearer", "buy", "bill_what_was_used", "bill_what_was_used"),
 )
 
@@ -103,7 +114,7 @@ class Shelf(Desk):
         self.moves_it(lambda: put_more(spare, told.count, by=BY), move, told)
 
     def recount(self, told: Told) -> None:
-        spare, found = self.spare(told), told.count - 1
+        spare, found = self.spare(told), told.amount % 6
         move = Moved(spare.pk, lies=found - self.lying[spare.pk].lies)
         self.moves_it(lambda: taking.recount(spare, found, by=BY), move, told)
 

@@ -26,6 +26,18 @@ pytestmark = [pytest.mark.slow, pytest.mark.django_db]
 STEPS = int(os.environ.get("PEGWOOD_WALK_STEPS", "400"))
 A_WALK = 100
 MENU = AT_THE_DESK + AT_THE_SHELF + AT_THE_DONORS
+#: In how many steps each of these must come to pass once: a walk that gets nowhere has shown nothing.
+EXPECTED = {
+    "killed": 40,
+    "issued": 200,
+    "credited": 400,
+    "paid": 400,
+    "spares used": 80,
+    "spares reserved": 100,
+    "spares undone": 130,
+    "bills with spares": 400,
+    "parts out of donors": 400,
+}
 #: Has no divisor in common with the menu's length.
 STRIDE = 29
 
@@ -62,7 +74,5 @@ def test_no_cent_no_number_and_no_spare_is_lost_or_there_twice():
         ),
     )
     logging.getLogger(__name__).info("the walk got so far: %s", dict(GOT))
-    assert GOT["issued"] >= walks // 2, GOT
-    assert GOT["killed"] >= walks, GOT
-    assert GOT["credited"] >= walks // 4, GOT
-    assert GOT["paid"] >= walks // 4, GOT
+    for what, in_so_many_steps in EXPECTED.items():
+        assert GOT[what] >= STEPS // in_so_many_steps, (what, GOT)
