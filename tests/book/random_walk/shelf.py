@@ -136,7 +136,7 @@ class Shelf(Desk):
         self.has_moved(spare.moves.get(), Moved(spare.pk, lies=count))
 
     def undo_a_move(self, told: Told) -> None:
-        pk = list(self.moves)[-1 - told.other % len(self.moves)]
+        pk = list(self.moves)[-1 - told.other % min(5, len(self.moves))]  # some are undone twice
         self.undo(SpareMove.objects.get(pk=pk), told)
 
     def undo(self, row: SpareMove, told: Told) -> bool:
