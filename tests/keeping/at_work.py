@@ -173,4 +173,4 @@ def _told(lines: list[list[object]]) -> Iterator[tuple[str, Deed]]:
     for n, (word, *told) in enumerate(lines):
         if word == "begun":
             came_to = lines[n + 1] if n + 1 < len(lines) else ["begun"]
-            yield ": ".join(map(str, came_to)), Deed(**told[0])  # type: ignore[arg-type]
+            yield ": ".join(map(str, came_to)), Deed(**told[0])
