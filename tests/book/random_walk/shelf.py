@@ -158,6 +158,8 @@ class Shelf(Desk):
     def bill_what_was_used(self, told: Told) -> None:
         """A bill with a line for the work and one for each spare in the camera, at what they cost."""
         job = self.job(told)
+        if not any(one.used[job.pk] for one in self.lying.values()):
+            self.use(replace(told, count=1, kill=0))
         parts = Counter(
             (one.name, one.used[job.pk] * one.cost)
             for one in self.lying.values()
