@@ -27,19 +27,9 @@ IN_THE_DIARY = (
     *("wrote a spare off", "counted a spare", "undid a move of the shelf"),
 )
 AT_THE_SHELF = (
-    *(
-        "reserve",
-        "reserve",
-        "reserve",
-        "use",
-        "use",
-        "use",
-        "give_back",
-        "let_go",
-        "undo_a_move",
-        "undo_a_move",
-    ),
-    *("write_off", "put_more", "recount", "get_dearer", "buy", "bill_what_was_used", "bill_what_was_used"),
+    *("reserve", "reserve", "reserve", "use", "use", "use", "give_back", "let_go"),
+    *("undo_a_move", "undo_a_move", "write_off", "put_more", "recount", "get_dearer", "buy"),
+    *("bill_what_was_used", "bill_what_was_used"),
 )
 
 
