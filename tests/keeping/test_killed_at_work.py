@@ -27,7 +27,7 @@ pytestmark = pytest.mark.slow
 
 KILLS = max(25, int(os.environ.get("PEGWOOD_WALK_STEPS", "400")) // 50)
 #: So many times what two deeds and the child's own beginning take.
-LONGEST = 4.0
+LONGEST = 3.0
 
 
 class Followed:
