@@ -35,7 +35,7 @@ EXPECTED = {
     "spares used": 80,
     "spares reserved": 100,
     "spares undone": 130,
-    "bills with spares": 400,
+    "bills with spares": 800,
     "parts out of donors": 400,
 }
 #: Has no divisor in common with the menu's length.
@@ -75,4 +75,4 @@ def test_no_cent_no_number_and_no_spare_is_lost_or_there_twice():
     )
     logging.getLogger(__name__).info("the walk got so far: %s", dict(GOT))
     for what, in_so_many_steps in EXPECTED.items():
-        assert GOT[what] >= STEPS // in_so_many_steps, (what, GOT)
+        assert GOT[what] >= max(1, STEPS // in_so_many_steps), (what, GOT)
