@@ -25,7 +25,7 @@ from pegwood.book.keeping.check import examine
 
 pytestmark = pytest.mark.slow
 
-KILLS = max(25, int(os.environ.get("PEGWOOD_WALK_STEPS", "400")) // 50)
+KILLS = max(12, int(os.environ.get("PEGWOOD_WALK_STEPS", "400")) // 50)
 #: So many times what two deeds and the child's own beginning take.
 LONGEST = 3.0
 
