@@ -3,6 +3,8 @@
 import pytest
 from django.urls import reverse
 
+from pegwood.book.spares.putting import SpareDetails, put_on_shelf
+
 
 def find(client, query, **headers):
     return client.get(reverse("find"), {"q": query}, headers=headers)
@@ -48,6 +50,15 @@ def test_what_somebody_wrote_is_shown_as_written(client, arrived):
     text = find(client, "brass").content.decode()
     assert "<b>bold" not in text
     assert "&lt;b&gt;bold" in text
+
+
+def test_what_lies_on_the_shelf_is_found_too(client, arrived):
+    spare = put_on_shelf(SpareDetails(name="selenium cell", place="drawer 3"), 1, by="x")
+    for query in ("selenium", "drawer cell"):
+        text = find(client, query).content.decode()
+        assert f'href="{reverse("spare", args=[spare.pk])}"' in text
+        assert "Try fewer words" not in text
+    assert "On the shelf" not in find(client, "cellar").content.decode()
 
 
 def test_looking_up_writes_nothing(client, arrived):

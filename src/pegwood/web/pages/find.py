@@ -9,10 +9,13 @@ from django.shortcuts import render
 from django.urls import path
 from django.views.decorators.http import require_safe
 
-from pegwood.book.models import Job
+from pegwood.book.models import Job, Spare
 from pegwood.book.search import LONGEST_QUERY, Hit, look_up
+from pegwood.book.spares.finding import find_spares
 
 MOST_HITS = 40
+#: The shelf has a page of its own to look in.
+MOST_SPARES = 6
 
 
 @dataclass(frozen=True)
@@ -23,6 +26,7 @@ class FindPage:
     hits: tuple[Hit, ...]
     exact: Job | None
     is_full: bool
+    spares: tuple[Spare, ...] = ()
 
 
 @require_safe
@@ -41,7 +45,13 @@ def find_page(query: str) -> FindPage:
     if query.isdecimal() and len(query) < 9:
         exact = Job.objects.select_related("owner", "camera").filter(number=int(query)).first()
     found = [hit for hit in look_up(query, MOST_HITS) if exact is None or hit.job != exact]
-    return FindPage(query=query, hits=tuple(found), exact=exact, is_full=len(found) >= MOST_HITS)
+    return FindPage(
+        query=query,
+        hits=tuple(found),
+        exact=exact,
+        is_full=len(found) >= MOST_HITS,
+        spares=tuple(find_spares(query, limit=MOST_SPARES)) if query and exact is None else (),
+    )
 
 
 urlpatterns = [path("find/", find, name="find")]
