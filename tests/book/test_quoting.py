@@ -16,7 +16,9 @@ from pegwood.anatomy.parts import Minutes
 from pegwood.book import agreeing, arriving, looking, moving
 from pegwood.book.agreeing import Line
 from pegwood.book.arriving import CameraDetails
+from pegwood.book.benchwork import log_work
 from pegwood.book.billing import clock
+from pegwood.book.billing.done import charged, lines_done
 from pegwood.book.billing.sums import chosen_of
 from pegwood.book.looking import FindingDetails
 from pegwood.book.models import CameraWorth, DiaryEntry, Job, PartCost
@@ -24,7 +26,7 @@ from pegwood.book.quoting.alarm import alarm_of, is_watched
 from pegwood.book.quoting.lines import WHICH, figure_of, offer_lines, why_dearer
 from pegwood.book.quoting.parts import Cost, say_cost
 from pegwood.book.quoting.quoted import basis_of, reckoned_with
-from pegwood.book.quoting.terms import charged, reckoned, terms_of
+from pegwood.book.quoting.terms import reckoned, terms_of
 from pegwood.book.quoting.worths import advice, say_worths, worths_of
 from pegwood.book.refusal import Refused
 from pegwood.book.spares import taking
@@ -224,6 +226,20 @@ def test_minutes_on_the_clock_are_in_the_price(job, torn):
     clock.correct(job, 120, "forgotten all afternoon", by=BY)
     after = basis_of(job).quoted(draws=DRAWS).jobs.minutes
     assert after - before == pytest.approx(120)
+
+
+def test_what_was_done_and_used_makes_the_lines_of_a_bill(job, torn):
+    change_settings({"part_markup": 50}, by=BY)
+    log_work(job, "blades cleaned", minutes=40, by=BY)
+    log_work(job, "spring renewed", minutes=20, by=BY)
+    taking.use(spare(job, torn, cost=euros(12)), job, by=BY)
+    taking.use(put_on_shelf(SpareDetails(name="red window"), 2, by=BY), job, 2, by=BY)
+    done = [(line.what, line.kind, line.minutes, line.amount) for line in lines_done(job, workshop())]
+    part = basis_of(job).construction.parts[part_of(job, torn)].name
+    by_name = sorted([(part, "part", None, euros(18)), ("red window, 2 of it", "part", None, None)])
+    assert done == [("blades cleaned", "labour", 40, None), ("spring renewed", "labour", 20, None), *by_name]
+    clock.correct(job, 75, "by the clock", by=BY)
+    assert lines_done(job, workshop())[0] == Line(what="blades cleaned; spring renewed", minutes=75)
 
 
 def test_a_mended_fault_is_not_mended_again(job, torn):

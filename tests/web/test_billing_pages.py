@@ -16,6 +16,8 @@ from pegwood.book.billing.issuing import Off, credit, issue_bill
 from pegwood.book.billing.minutes import Minutes
 from pegwood.book.billing.offers import latest
 from pegwood.book.models import Bill, ClockEntry, Job
+from pegwood.book.spares import taking
+from pegwood.book.spares.putting import SpareDetails, put_on_shelf
 from pegwood.book.stripping.off import OffDetails, log_off
 from pegwood.book.workshop import change_settings, workshop
 from pegwood.pricing.money import Money
@@ -33,6 +35,19 @@ def page(client: Client, address: str) -> str:
 
 def euros(minor: int) -> Money:
     return Money(minor, "EUR")
+
+
+def test_a_bill_may_begin_with_what_was_done_and_used(client: Client, ready):
+    clock.correct(ready, 90, "by the clock", by=BY)
+    cell = put_on_shelf(SpareDetails(name="red window", cost=euros(850)), 1, by=BY)
+    taking.use(cell, ready, by=BY)
+    shown = page(client, f"/job/{ready.number}/bill/")
+    assert "In it: red window." in shown
+    assert "?from=done" in shown
+    lines = client.get(f"/job/{ready.number}/bill/?from=done").context["page"].sheet.initial
+    assert [(one["kind"], one["minutes"], one["amount"]) for one in lines] == [
+        ("labour", 90, ""), ("part", None, "8.50")
+    ]  # fmt: skip
 
 
 # --- the offer ------------------------------------------------------------------------------------------

@@ -14,9 +14,10 @@ from django.utils import timezone
 
 from pegwood.anatomy.construction import Construction
 from pegwood.book import diary
+from pegwood.book.billing.done import charged
 from pegwood.book.families import construction_of
 from pegwood.book.models import Job, PartCost
-from pegwood.book.quoting.terms import charged, reckoned
+from pegwood.book.quoting.terms import reckoned
 from pegwood.book.refusal import Refused
 from pegwood.book.spares.fitting import Fits, fitting, on_the_shelf, rows
 from pegwood.book.spares.needs import has_new, held_by

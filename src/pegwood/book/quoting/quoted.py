@@ -8,10 +8,11 @@ from typing import Any
 from django.db.models import Sum
 
 from pegwood.anatomy.construction import Construction
+from pegwood.book.billing.done import charged, spares_used
 from pegwood.book.families import construction_of
-from pegwood.book.models import Job, SpareMove, TakenOff
+from pegwood.book.models import Job, TakenOff
 from pegwood.book.quoting.parts import Priced, part_prices
-from pegwood.book.quoting.terms import charged, reckoned, terms_of
+from pegwood.book.quoting.terms import reckoned, terms_of
 from pegwood.book.refusal import Refused
 from pegwood.book.stripping.record import off_now
 from pegwood.book.weighing.about import NO_FAMILY, causes_of, construction_for
@@ -132,9 +133,9 @@ def _done(job: Job, construction: Construction, shop: Workshop) -> Done:
     minutes = clock or job.work.aggregate(sum=Sum("minutes"))["sum"] or 0
     parts = Money.total(
         (
-            reckoned(charged(cost, shop), "part", shop) * -int(move.lies)
-            for move in SpareMove.objects.filter(job=job).exclude(lies=0).select_related("spare")
-            if (cost := move.spare.cost) is not None and cost.currency == shop.currency
+            reckoned(charged(cost, shop), "part", shop) * count
+            for spare, count in spares_used(job)
+            if (cost := spare.cost) is not None and cost.currency == shop.currency
         ),
         shop.currency,
     )

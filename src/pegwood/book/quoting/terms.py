@@ -60,8 +60,3 @@ def reckoned(amount: Money, kind: str, shop: Workshop) -> Money:
     labour, own = rate_for("labour", shop).share, rate_for(kind, shop).share
     share = Fraction(1) if shop.prices_are == "gross" else 1 + own
     return amount.times(share / (1 + labour))
-
-
-def charged(cost: Money, shop: Workshop) -> Money:
-    """What a part is charged at that cost so much: with the workshop's percent on top."""
-    return cost.times(Fraction(100 + shop.part_markup, 100))

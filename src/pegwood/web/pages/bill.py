@@ -13,19 +13,29 @@ from django.utils.http import content_disposition_header
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from pegwood.book.agreeing import labour, tell_price, why_no_bill, write_bill
+from pegwood.book.billing.done import lines_done, spares_used
 from pegwood.book.billing.issuing import Off, credit, issue_bill
 from pegwood.book.billing.minutes import Minutes, minutes_of
 from pegwood.book.billing.offers import limit_of
 from pegwood.book.billing.owing import balance, left_of, live_bill
-from pegwood.book.models import Bill, Job, PriceLine
+from pegwood.book.models import Bill, Job, PriceLine, Spare
 from pegwood.book.refusal import Refused
 from pegwood.book.states import Move, Standing, open_moves
 from pegwood.book.workshop import workshop
 from pegwood.pricing.money import Money
 from pegwood.web.bench_request import CANNOT, go_to, job_numbered, who
 from pegwood.web.forms.billing import CreditForm
-from pegwood.web.forms.lines import LineForm, rows_of, rows_typed, sheet_as_typed, sheet_with, written
+from pegwood.web.forms.lines import (
+    LineForm,
+    rows_of,
+    rows_of_lines,
+    rows_typed,
+    sheet_as_typed,
+    sheet_with,
+    written,
+)
 from pegwood.web.pages.price import amiss_in, reckoned_so_far
+from pegwood.web.quoting.lately import reckoned_lately
 from pegwood.web.reckoning import Reckoned
 
 
@@ -46,6 +56,8 @@ class BillPage:
     by_clock: Money | None
     #: Whether the lines can be told to the owner as a new price.
     can_offer: bool
+    #: Spares in the camera, and how many of each.
+    used: tuple[tuple[Spare, int], ...]
     live: Bill | None
     left: Money | None
     balance: Money | None
@@ -61,7 +73,7 @@ def bill(request: HttpRequest, number: int) -> HttpResponse:
     job = job_numbered(number)
     chosen = workshop()
     if request.method != "POST":
-        return _show(request, job)
+        return _show(request, job, sheet=_of_what_was_done(request, job))
     do = request.POST.get("do")
     if do == "more":
         return _show(request, job, sheet=sheet_with(rows_typed(request.POST), chosen, job.currency))
@@ -70,7 +82,13 @@ def bill(request: HttpRequest, number: int) -> HttpResponse:
         return _show(request, job, sheet=sheet, amiss=amiss_in(sheet), status=CANNOT)
     try:
         if do == "offer":
-            tell_price(job, written(sheet), note="The work grew.", by=who(request))
+            tell_price(
+                job,
+                written(sheet),
+                note="The work grew.",
+                by=who(request),
+                reckoned=reckoned_lately(job),
+            )
             messages.success(request, "The new price is written down. Now the owner's answer.")
             return go_to(request, reverse("price", args=[number]))
         total = write_bill(job, written(sheet), by=who(request))
@@ -78,6 +96,14 @@ def bill(request: HttpRequest, number: int) -> HttpResponse:
         return _show(request, job, sheet=sheet, amiss=str(refused), status=CANNOT)
     messages.success(request, f"The bill is written: {total.format(chosen.locale)}.")
     return go_to(request, reverse("job", args=[number]))
+
+
+def _of_what_was_done(request: HttpRequest, job: Job) -> BaseFormSet[LineForm] | None:
+    """Lines of what was done and used, where they are asked for."""
+    if request.GET.get("from") != "done":
+        return None
+    chosen = workshop()
+    return sheet_with(rows_of_lines(lines_done(job, chosen), chosen), chosen, job.currency)
 
 
 @require_POST
@@ -175,6 +201,7 @@ def _show(
         minutes=minutes,
         by_clock=labour(minutes.real, chosen.rate) if priced_by_rate else None,
         can_offer=Move.TELL_PRICE in open_moves(job.stands) and job.stands is not Standing.PRICED,
+        used=tuple(spares_used(job)),
         live=live,
         left=left_of(live) if live else None,
         balance=balance(job),
