@@ -18,11 +18,11 @@ from pegwood.book.agreeing import Line
 from pegwood.book.arriving import CameraDetails
 from pegwood.book.benchwork import log_work
 from pegwood.book.billing import clock
-from pegwood.book.billing.done import charged, lines_done
+from pegwood.book.billing.done import lines_done
 from pegwood.book.billing.sums import chosen_of
 from pegwood.book.looking import FindingDetails
 from pegwood.book.models import CameraWorth, DiaryEntry, Job, PartCost
-from pegwood.book.quoting.alarm import alarm_of, is_watched
+from pegwood.book.quoting.alarm import alarm_of, covers_of, is_watched, passed
 from pegwood.book.quoting.lines import WHICH, figure_of, offer_lines, why_dearer
 from pegwood.book.quoting.parts import Cost, say_cost
 from pegwood.book.quoting.quoted import basis_of, reckoned_with
@@ -31,6 +31,7 @@ from pegwood.book.quoting.worths import advice, say_worths, worths_of
 from pegwood.book.refusal import Refused
 from pegwood.book.spares import taking
 from pegwood.book.spares.putting import SpareDetails, put_on_shelf
+from pegwood.book.spares.used import charged
 from pegwood.book.weighing.about import the_causes
 from pegwood.book.weighing.mending import log_mend
 from pegwood.book.weighing.ruling import rule
@@ -176,6 +177,14 @@ def test_who_says_what_a_part_costs_has_to_be_told(job, torn):
     assert not PartCost.objects.exists()
 
 
+def test_a_part_that_costs_more_than_any_does_is_a_slip(job, torn):
+    slip = Money(10**15, "EUR")
+    with pytest.raises(Refused, match="No part costs that much"):
+        say_cost(
+            FAMILY, part_of(job, torn), Cost(low=slip, likely=slip, high=slip, source="a list"), by=BY
+        )  # fmt: skip
+
+
 @pytest.mark.parametrize(
     ("sums", "wait", "why"),
     [((3, 2, 4), None, "in this order"), ((1, 2, 3), (5, 4, 9), "days"), ((1, 2, 3), (-1, 4, 9), "days")],
@@ -222,10 +231,17 @@ def test_the_price_is_the_same_till_something_is_told(job, torn):
 
 
 def test_minutes_on_the_clock_are_in_the_price(job, torn):
-    before = basis_of(job).quoted(draws=DRAWS).jobs.minutes
+    before = basis_of(job)
     clock.correct(job, 120, "forgotten all afternoon", by=BY)
-    after = basis_of(job).quoted(draws=DRAWS).jobs.minutes
-    assert after - before == pytest.approx(120)
+    after = basis_of(job)
+    assert after.done.minutes == 120
+    assert after.quoted(draws=DRAWS).jobs.minutes.min() > 120
+    # 20, 35, 60 min of every job: half of it, the looking over, is among those 120
+    assert (before.terms.every_job, after.terms.every_job) == (
+        Minutes(low=20, likely=35, high=60), Minutes(low=10, likely=17.5, high=30)
+    )  # fmt: skip
+    assert not before.assumptions
+    assert "Work has begun" in after.assumptions[0][0]
 
 
 def test_what_was_done_and_used_makes_the_lines_of_a_bill(job, torn):
@@ -240,6 +256,16 @@ def test_what_was_done_and_used_makes_the_lines_of_a_bill(job, torn):
     assert done == [("blades cleaned", "labour", 40, None), ("spring renewed", "labour", 20, None), *by_name]
     clock.correct(job, 75, "by the clock", by=BY)
     assert lines_done(job, workshop())[0] == Line(what="blades cleaned; spring renewed", minutes=75)
+
+
+def test_the_lines_of_what_was_done_hold_what_the_workshops_terms_add(job):
+    """An hour at 60, the bench's 12, 3.50 used up: 75.50, and 24.50 up to the least of 100."""
+    terms = {"bench_per_hour": 1200, "consumables": 350, "minimum_charge": 10_000}
+    change_settings(terms, by=BY)
+    assert lines_done(job, workshop())[0].what == "Used up"
+    clock.correct(job, 60, "by the clock", by=BY)
+    _, *more = [(line.kind, line.amount) for line in lines_done(job, workshop())]
+    assert more == [("labour", euros(12)), ("other", euros(3.5)), ("labour", euros(24.5))]
 
 
 def test_a_mended_fault_is_not_mended_again(job, torn):
@@ -277,22 +303,27 @@ def test_the_offer_names_what_is_likely(job, torn):
     assert work.minutes > 0
 
 
+def alarm(job: Job):
+    basis = basis_of(job)
+    return alarm_of(job, basis, basis.quoted(draws=DRAWS, covers=covers_of(job)))
+
+
 # --- the alarm -------------------------------------------------------------------------------------------
 
 
 def told(job: Job, minor: int, up_to: int | None = None) -> Job:
     """A price told with what it was reckoned at, and a yes to it."""
-    found = basis_of(job).quoted(draws=DRAWS)
+    basis = basis_of(job)
     lines = [Line(what="put it right", amount=Money(minor, "EUR"))]
-    job = agreeing.tell_price(job, lines, by=BY, reckoned=reckoned_with(found))
+    job = agreeing.tell_price(job, lines, by=BY, reckoned=reckoned_with(basis, basis.quoted(draws=DRAWS)))
     return agreeing.record_yes(job, how="by letter", up_to=Money(up_to or minor, "EUR"), by=BY)
 
 
 def test_it_rings_once_more_is_found_than_was_reckoned(job):
     usual = basis_of(job).quoted(draws=DRAWS).price.usual.money
     job = told(job, usual.minor + 2000)
-    calm = alarm_of(job, basis_of(job).quoted(draws=DRAWS))
-    assert (calm.rings, calm.ask.reach) == (False, Reach.MAY_PASS)
+    calm = alarm(job)
+    assert (calm.rings, calm.reach) == (False, Reach.MAY_PASS)
     causes = the_causes(job)
     dear = sorted(
         causes.faults.values(), key=lambda one: -min((m.minutes.likely for m in one.mends), default=0)
@@ -301,31 +332,55 @@ def test_it_rings_once_more_is_found_than_was_reckoned(job):
         rule(job, fault.id, True, by=BY)
     basis = basis_of(job)
     found = basis.quoted(draws=DRAWS)
-    rung = alarm_of(job, found)
+    rung = alarm_of(job, basis, found)
     assert rung.rings
-    assert rung.grown_to > rung.agreed
-    assert rung.ask.reach is Reach.WILL_PASS
+    assert rung.reach is Reach.WILL_PASS
     assert rung.chance > 0.5
     assert rung.was == calm.usual
     assert dear[0].name in why_dearer(basis, found)
+    assert why_dearer(basis, found).startswith("Found meanwhile: ")
 
 
 def test_who_told_less_than_was_reckoned_knew_better_until_it_grows(job):
     job = told(job, 2000)
-    alarm = alarm_of(job, basis_of(job).quoted(draws=DRAWS))
-    assert (alarm.ask.now, alarm.grown_to, alarm.rings, alarm.is_quiet) == (True, None, False, False)
+    seen = alarm(job)
+    assert (seen.reach, seen.rings, seen.is_quiet) == (Reach.WILL_PASS, False, False)
 
 
 def test_it_rings_when_the_work_itself_has_passed_it(job):
     job = told(job, 2000)
     clock.correct(job, 60, "one hour at 60", by=BY)
-    alarm = alarm_of(job, basis_of(job).quoted(draws=DRAWS))
-    assert (alarm.ask.reach, alarm.ask.over, alarm.rings) == (Reach.PASSED, euros(40), True)
+    seen = alarm(job)
+    assert (seen.reach, seen.done, seen.rings) == (Reach.PASSED, euros(60), True)
+    assert passed(job).rings
+
+
+def test_parts_that_were_used_pass_it_as_well(job, torn):
+    job = told(job, 2000)
+    assert passed(job) is None
+    taking.use(spare(job, torn, cost=euros(30)), job, by=BY)
+    assert passed(job).done == euros(30)
+
+
+def test_what_other_rates_make_dearer_nobody_found(job):
+    usual = basis_of(job).quoted(draws=DRAWS).price.usual.money
+    job = told(job, usual.minor)
+    change_settings({"hourly_rate": 12_000}, by=BY)
+    seen = alarm(job)
+    assert (seen.reach, seen.rings, seen.chance > 0.9) == (Reach.WILL_PASS, False, True)
+
+
+def test_a_price_that_nobody_reckoned_is_held_against_what_is_likely_now(job):
+    lines = [Line(what="put it right", amount=euros(10))]
+    agreeing.tell_price(job, lines, by=BY)
+    job = agreeing.record_yes(job, how="by letter", by=BY)
+    assert alarm(job).rings
 
 
 def test_without_a_yes_nothing_is_watched(job):
     assert not is_watched(job)
-    assert alarm_of(job, basis_of(job).quoted(draws=DRAWS)) is None
+    assert alarm(job) is None
+    assert passed(job) is None
 
 
 # --- what it is worth ------------------------------------------------------------------------------------

@@ -153,6 +153,25 @@ def test_what_is_done_counts_and_what_is_off_only_goes_back():
     assert found.raw.min() == pytest.approx(100 * least + 200 + 100 + 900)
 
 
+def test_what_is_off_and_never_goes_back_takes_no_time():
+    """The lid goes back in 4 minutes, the bridge in 6; of both, only the lid does."""
+    nothing_wrong = Case(rulings=dict.fromkeys(NAMES, False))
+    both, lid = (
+        small_quote(nothing_wrong, draws=10, done=Done(off=frozenset({"lid", "bridge"}), back=back)).jobs
+        for back in (None, frozenset({"lid"}))
+    )
+    assert both.minutes - lid.minutes == pytest.approx(6)
+    with pytest.raises(ValueError, match="is not off"):
+        Done(back=frozenset({"lid"}))
+
+
+def test_a_minimum_that_tax_makes_a_cent_too_much_is_no_step_more():
+    """35.00 with 21 % in it: 28.93 without, which with 21 % is 35.005."""
+    terms = Terms(per_hour=euro(1), minimum=Money(2893, "EUR"), tax=Fraction(21, 100), round_to=100)
+    price = small_quote(Case(rulings=dict.fromkeys(NAMES, False)), terms, draws=100).price
+    assert price.not_more_than.money == euro(35)
+
+
 def test_the_minimum_is_paid_by_a_camera_with_nothing_wrong():
     sound = Case(rulings=dict.fromkeys(("worn", "dirty", "weak"), False))
     price = small_quote(sound, draws=100).price

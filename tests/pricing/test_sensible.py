@@ -127,6 +127,17 @@ WORTHS = Worths(
 )
 
 
+def test_what_is_on_top_of_a_parts_cost_stays_with_the_bench():
+    """Every camera needs the gear of 12: a quarter on top of its cost is 2.40 of them."""
+    case, terms = Case(rulings={"worn": True, "dirty": False, "weak": False}), replace(TERMS, part_costs=0.8)
+    plain, more = (
+        quote(causes(), camera(), case, one, parts=PARTS, draws=500, seed=1).jobs for one in (TERMS, terms)
+    )
+    gear_only = plain.parts == 1200  # where the mend broke the spring it needs that, too
+    assert 0.5 < gear_only.mean() < 1
+    assert (plain.own_cost - more.own_cost)[gear_only] == pytest.approx(240)
+
+
 def test_owner_and_bench_have_of_mending_what_going_through_all_jobs_says(quoted):
     options = {one.kind: one for one in sensible(quoted, WORTHS).options}
     jobs, found = own_costs(), options["mend"]
@@ -140,9 +151,9 @@ def test_owner_and_bench_have_of_mending_what_going_through_all_jobs_says(quoted
 
 def test_the_ways_without_mending_are_the_repairers_own_figures(quoted):
     options = {one.kind: one for one in sensible(quoted, WORTHS).options}
-    # 30 minutes at 1 a minute and 2 of consumables are above the minimum of 30; a fifth of tax
-    assert options["clean and return"].owner == pytest.approx(9000 - 1.2 * 3200)
-    assert options["clean and return"].bench == pytest.approx(30 * 30)
+    # 30 minutes and the 20 of every job at 1 a minute, 2 of consumables: above the minimum; a fifth of tax
+    assert options["clean and return"].owner == pytest.approx(9000 - 1.2 * 5200)
+    assert options["clean and return"].bench == pytest.approx(50 * 30)
     assert (options["keep for parts"].owner, options["keep for parts"].bench) == (5000, 2500)
     assert (options["sell as found"].owner, options["sell as found"].bench) == (6000, 0)
     assert options["sell as found"].owner_worse == 1.0  # as it is it is worth 70

@@ -88,7 +88,9 @@ def test_where_nothing_is_known_the_page_says_what_to_do(client: Client, ilse):
 
 def test_without_a_rate_there_is_no_way_to_it(client: Client, job):
     change_settings({"hourly_rate": 0}, by=BY)
-    assert "No hourly rate is set" in page(client, "quoting", job)
+    shown = page(client, "quoting", job)
+    assert "No hourly rate is set" in shown
+    assert "Set the hourly rate" in shown
     assert reverse("quoting", args=[job.number]) not in page(client, "price", job)
 
 
@@ -104,7 +106,8 @@ def test_what_a_part_costs_is_typed_and_the_price_is_reckoned_with_it(client: Cl
     assert wrong.status_code == 422
     assert "a guess" in wrong.content.decode(), "what was typed stays"
     assert client.post(address, {**typed, "cost-part": "no-such-part"}).status_code == 422
-    assert client.post(address, {**typed, "cost-low": "90.00"}).status_code == 422
+    for amiss in ({"cost-low": "90.00"}, {"cost-high": "0"}, {"cost-wait_likely": "", "cost-wait_high": "9"}):
+        assert client.post(address, {**typed, **amiss}).status_code == 422
     assert not PartCost.objects.exists()
     assert client.post(address, typed).status_code == 302
     shown = page(client, "quoting", job)
@@ -117,7 +120,13 @@ def test_what_a_part_costs_is_typed_and_the_price_is_reckoned_with_it(client: Cl
 def test_what_it_is_worth_is_typed_and_the_ways_are_set_beside_each_other(client: Client, job):
     address = reverse("quoting_worth", args=[job.number])
     typed = {"worth-mended": "60.00", "worth-unmended": "10.00", "worth-as_found": "25"}
-    for amiss in ({"worth-mended": ""}, {"worth-cleaned": "30"}, {"worth-clean_low": "5"}):
+    wrong = (
+        {"worth-mended": ""},
+        {"worth-cleaned": "30"},
+        {"worth-clean_low": "5"},
+        {"worth-for_parts": "9"},
+    )
+    for amiss in wrong:
         answer = client.post(address, {**typed, **amiss})
         assert answer.status_code == 422
         assert 'value="25"' in answer.content.decode(), "what was typed stays"
@@ -144,9 +153,8 @@ def agreed(job: Job) -> Job:
     """Told at what it usually comes to, with what was reckoned, and agreed to."""
     basis, found = quoted(job)
     lines = offer_lines(basis, found, "not_more_than")
-    return agreeing.record_yes(
-        agreeing.tell_price(job, lines, by=BY, reckoned=reckoned_with(found)), how="by letter", by=BY
-    )
+    told = agreeing.tell_price(job, lines, by=BY, reckoned=reckoned_with(basis, found))
+    return agreeing.record_yes(told, how="by letter", by=BY)
 
 
 def test_a_card_rings_before_the_agreed_sum_is_passed_and_one_press_tells_the_new_price(client: Client, job):
@@ -170,6 +178,19 @@ def test_a_card_rings_before_the_agreed_sum_is_passed_and_one_press_tells_the_ne
     assert job.price == price.not_more_than.money
     assert job.agreed_up_to is None, "a new price needs a new yes"
     assert page(client, "quoting_on_card", job).strip() == "", "nothing is agreed, so nothing is watched"
+
+
+def test_all_there_may_be_rings_no_alarm_of_what_the_price_never_covered(client: Client, job):
+    job = agreed(job)
+    whole = page(client, "quoting", job, "?covers=all")
+    assert "It will pass what was agreed" not in whole
+
+
+def test_a_setting_that_changes_is_seen_at_once(client: Client, job):
+    first = page(client, "quoting", job)
+    change_settings({"risk_margin": 77}, by=BY)
+    assert "77 %" not in first
+    assert "77 %" in page(client, "quoting", job)
 
 
 def test_what_a_price_is_reckoned_with_is_typed(client: Client):

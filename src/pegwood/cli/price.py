@@ -24,7 +24,7 @@ from pegwood.cli._open import job_numbered, json_option, say, with_book
 @with_book
 def price(number: int, draws: int | None, seed: int | None, covers: int | None, as_json: bool) -> None:
     """Reckon what a job may cost: usual, not more than, worst."""
-    from pegwood.book.quoting.alarm import alarm_of
+    from pegwood.book.quoting.alarm import alarm_of, covers_of, is_watched
     from pegwood.book.quoting.quoted import basis_of
     from pegwood.pricing.quote import DRAWS
 
@@ -43,7 +43,8 @@ def price(number: int, draws: int | None, seed: int | None, covers: int | None, 
             }
         )
         return
-    _tell(basis, found, alarm_of(job, found))
+    alarm = alarm_of(job, basis, basis.quoted(covers=covers_of(job))) if is_watched(job) else None
+    _tell(basis, found, alarm)
 
 
 def _tell(basis: Any, found: Any, alarm: Any) -> None:
@@ -61,9 +62,10 @@ def _tell(basis: Any, found: Any, alarm: Any) -> None:
         click.echo(f"{name:14} {one.money.format(locale):>12}  ± {u}  {says}")
     if price.beyond.faults:
         more = Money(round(price.beyond.mean), price.currency).format(locale)
+        u = Money(round(price.beyond.u), price.currency).format(locale)
         click.echo(
             f"it covers what is likely from {per_cent(price.covers)} on; something else is there "
-            f"in {per_cent(price.beyond.chance)} of such jobs, {more} more on average"
+            f"in {per_cent(price.beyond.chance)} of such jobs, {more} ± {u} more on average"
         )
     if price.drivers:
         click.echo(
@@ -71,7 +73,10 @@ def _tell(basis: Any, found: Any, alarm: Any) -> None:
         )
     if price.looks:
         look = price.looks[0]
-        click.echo(f"what would narrow it most: {look.asks} (− {per_cent(look.share)}, {look.minutes:g} min)")
+        click.echo(
+            f"what would narrow it most: {look.asks} "
+            f"({per_cent(look.share)} of its variance, {look.minutes:g} min)"
+        )
     for part, chance in price.unpriced[:3]:
         click.echo(
             f"no price is known of: {basis.construction.parts[part].name}, needed in {per_cent(chance)}"

@@ -176,7 +176,8 @@ def _in_order(happenings: Iterator[Happening]) -> list[Happening]:
 def _reckoned(job: Job) -> dict[str, Any]:
     """What a job is reckoned to come to, where anything is known of it."""
     try:
-        return reckoned_with(basis_of(job).quoted())
+        basis = basis_of(job)
+        return reckoned_with(basis, basis.quoted())
     except Refused:
         return {}
 

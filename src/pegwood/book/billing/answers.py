@@ -11,7 +11,7 @@ from django.utils import timezone
 
 from pegwood.book import diary
 from pegwood.book.agreeing import LONGEST_LINE, Line, tell_price
-from pegwood.book.billing.offers import OfferTerms, latest, must_be_whole, no_words, note_answer
+from pegwood.book.billing.offers import latest, must_be_whole, no_words, note_answer, terms_as_told
 from pegwood.book.billing.sums import chosen_of, rate_for
 from pegwood.book.leaving import send_back_unmended
 from pegwood.book.models import Job, Offer
@@ -98,12 +98,11 @@ def offer_again(
         for line in offer.lines
     ]
     more = stated(expected - job.price, rate_for("labour", workshop()), chosen_of(workshop()).prices)
-    terms = OfferTerms(deposit=offer.deposit, if_no=offer.if_no, no_costs=offer.no_costs)
     return tell_price(
         job,
         [*told, Line(what=why.strip()[:LONGEST_LINE], amount=more)],
         note=why,
-        terms=terms,
+        terms=terms_as_told(job),
         by=by,
         at=at,
         reckoned=reckoned,

@@ -36,12 +36,19 @@ class Minutes:
         return self.real / self.estimated if self.estimated else None
 
 
+def minutes_done(job: Job) -> tuple[int, bool]:
+    """What was done so far, [min], and whether the clock says so; where it never ran, the work noted."""
+    clock = list(job.clock_entries.values_list("minutes", flat=True))
+    if clock:
+        return sum(clock), True
+    return job.work.aggregate(sum=Sum("minutes"))["sum"] or 0, False
+
+
 def minutes_of(job: Job) -> Minutes:
     """The minutes of a job: what its latest offer reckoned with, and what came out."""
     offer = job.offers.order_by("place").last()
-    clock = list(job.clock_entries.values_list("minutes", flat=True))
-    worked = job.work.aggregate(sum=Sum("minutes"))["sum"] or 0
-    return Minutes(job, offer.minutes if offer else 0, sum(clock) if clock else worked, bool(clock))
+    real, by_clock = minutes_done(job)
+    return Minutes(job, offer.minutes if offer else 0, real, by_clock)
 
 
 def latest_minutes(at_most: int) -> list[Minutes]:

@@ -8,9 +8,11 @@ from datetime import date, datetime, timedelta
 from fractions import Fraction
 from typing import Any
 
+from pegwood.book.billing.minutes import minutes_done
 from pegwood.book.billing.sums import as_columns, chosen_of, rate_for, rate_of
 from pegwood.book.models import Job, Offer, PriceLine
 from pegwood.book.refusal import Refused
+from pegwood.book.spares.used import charged_for, spares_used
 from pegwood.book.stripping.whole import lacks
 from pegwood.book.workshop import Workshop, workshop
 from pegwood.pricing.agreed import Ask, deposit_of, reach
@@ -161,7 +163,7 @@ def asks_again(
     not_more_than : Money, optional
         What it will hardly pass.
     done : Money, optional
-        What was done so far comes to; by the bench's clock at the workshop's rate if None.
+        What was done so far comes to; as `so_far` says if None.
     """
     if job.agreed_up_to is None:
         return None
@@ -174,12 +176,27 @@ def asks_again(
 
 
 def so_far(job: Job, shop: Workshop) -> Money | None:
-    """The minutes of the clock at the workshop's rate, with tax; None without either."""
-    minutes = sum(job.clock_entries.values_list("minutes", flat=True))
-    if not minutes or not shop.hourly_rate or shop.currency != job.currency:
+    """What is done and used comes to by the workshop's rates, with tax; None where that is nothing."""
+    if shop.currency != job.currency:
         return None
-    work = shop.rate.times(Fraction(minutes, 60))
-    return work if shop.prices_are == "gross" else work + rate_for("labour", shop).of(work, "net")
+    minutes, _ = minutes_done(job)
+    hour = Money(shop.hourly_rate + shop.bench_per_hour, shop.currency)
+    sums: list[tuple[str, Money | None]] = [("labour", hour.times(Fraction(minutes, 60)))]
+    sums += [("part", charged_for(spare, count, job.currency, shop)) for spare, count in spares_used(job)]
+    gross = [
+        one if shop.prices_are == "gross" else one + rate_for(kind, shop).of(one, "net")
+        for kind, one in sums
+        if one
+    ]
+    return Money.total(gross, shop.currency) if gross else None
+
+
+def terms_as_told(job: Job) -> OfferTerms:
+    """The terms of the price that was told last, for another; without one as the workshop has them."""
+    offer = latest(job)
+    if offer is None:
+        return OfferTerms()
+    return OfferTerms(deposit=offer.deposit, if_no=offer.if_no, no_costs=offer.no_costs)
 
 
 def _usual_deposit(price: Money, shop: Workshop) -> Money:

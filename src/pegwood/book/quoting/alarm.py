@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
-from pegwood.book.billing.offers import asks_again, latest
-from pegwood.book.models import Job, Offer
+from pegwood.book.billing.offers import asks_again, latest, so_far
+from pegwood.book.models import Job
+from pegwood.book.quoting.quoted import Basis, told_terms
 from pegwood.book.states import Standing
-from pegwood.pricing.agreed import Ask, Reach
+from pegwood.book.workshop import workshop
+from pegwood.pricing.agreed import Reach
 from pegwood.pricing.money import Money
 from pegwood.pricing.quote import Figure, Quote
 
@@ -17,52 +20,42 @@ WATCHED = frozenset({Standing.AGREED, Standing.ON_THE_BENCH, Standing.WAITING})
 WORTH_A_LINE = 0.2
 #: Two figures that lie closer than so many standard uncertainties cannot be told apart.
 TOLD_APART = 2.0
-SQRT_2 = 2**0.5
 
 
 @dataclass(frozen=True, kw_only=True)
 class Alarm:
     """
-    How what is expected now stands to what was agreed.
+    How a job stands to the sum that was agreed.
 
     Attributes
     ----------
-    agreed, usual, not_more_than : Money
-        The sum agreed to; what the job is reckoned to come to now.
+    agreed : Money
+    reach : Reach
+    done : Money or None
+        What is done and used already comes to, where that has passed the sum.
+    usual, not_more_than : Money or None
+        What the job is reckoned to come to now; None where nothing can be reckoned.
     chance : float
         That it passes what was agreed, [1].
     was : Money or None
         What it was usually reckoned to come to when the price was told; None where nobody reckoned.
-    grown_to : Money or None
-        The price that was told, and what has come on top since by that; None where nobody reckoned, or what
-        came on top is no more than the draws may make it.
-    ask : Ask
+    rings : bool
+        Whether the owner is to be asked before going on.
     """
 
     agreed: Money
-    usual: Money
-    not_more_than: Money
-    chance: float
-    was: Money | None
-    grown_to: Money | None
-    ask: Ask
-
-    @property
-    def rings(self) -> bool:
-        """
-        Whether the owner is to be asked before going on.
-
-        The repairer who told another price than was reckoned knew better. So it rings once what has come on
-        top since makes the told price pass the sum too, or the work itself has passed it.
-        """
-        if self.ask.reach is Reach.PASSED:
-            return True
-        return self.ask.now and self.grown_to is not None and self.grown_to > self.agreed
+    reach: Reach
+    done: Money | None = None
+    usual: Money | None = None
+    not_more_than: Money | None = None
+    chance: float = 1.0
+    was: Money | None = None
+    rings: bool = False
 
     @property
     def is_quiet(self) -> bool:
         """Whether there is nothing to say."""
-        return self.chance < WORTH_A_LINE and self.ask.reach is not Reach.PASSED
+        return not self.rings and self.chance < WORTH_A_LINE
 
 
 def is_watched(job: Job) -> bool:
@@ -70,36 +63,68 @@ def is_watched(job: Job) -> bool:
     return job.agreed_up_to is not None and job.stands in WATCHED
 
 
-def alarm_of(job: Job, quoted: Quote) -> Alarm | None:
-    """How a job stands to its agreed sum; None where none is watched."""
+def covers_of(job: Job) -> float | None:
+    """From which chance on faults are covered by the price that was told last; None where nobody reckoned."""
+    offer = latest(job)
+    found: float | None = offer.reckoned.get("covers") if offer else None
+    return found
+
+
+def passed(job: Job) -> Alarm | None:
+    """That what is done and used has passed the agreed sum; None where it has not, or none is watched."""
+    agreed, done = job.agreed_up_to, so_far(job, workshop())
+    if agreed is None or not is_watched(job) or done is None or done <= agreed:
+        return None
+    return Alarm(agreed=agreed, reach=Reach.PASSED, done=done, rings=True)
+
+
+def alarm_of(job: Job, basis: Basis, quoted: Quote) -> Alarm | None:
+    """
+    How a job stands to its agreed sum; None where none is watched.
+
+    It rings where the work has passed the sum, or usually will *and* that is news: where the repairer told
+    less than was reckoned, only what has come on top since counts, by the same terms; what other rates make
+    dearer nobody found.
+
+    Parameters
+    ----------
+    quoted : Quote
+        Of what the price covered that was told: see `covers_of`.
+    """
     agreed = job.agreed_up_to
     if agreed is None or not is_watched(job):
         return None
-    price = quoted.price
-    ask = asks_again(job, price.usual.money, not_more_than=price.not_more_than.money)
-    if ask is None:
-        return None
-    was = _was(latest(job), price.currency)
+    usual = quoted.price.usual
+    ask = asks_again(
+        job, Money(math.floor(usual.exact), agreed.currency), not_more_than=quoted.price.not_more_than.money
+    )
+    assert ask is not None
+    over = passed(job)
     return Alarm(
         agreed=agreed,
-        usual=price.usual.money,
-        not_more_than=price.not_more_than.money,
+        reach=ask.reach,
+        done=over.done if over else None,
+        usual=usual.money,
+        not_more_than=quoted.price.not_more_than.money,
         chance=quoted.chance_above(agreed),
-        was=was,
-        grown_to=_grown(job, was, price.usual),
-        ask=ask,
+        was=_was(job),
+        rings=ask.reach is Reach.PASSED or (ask.now and _is_news(job, basis, usual, agreed)),
     )
 
 
-def _was(offer: Offer | None, currency: str) -> Money | None:
-    reckoned = offer.reckoned if offer else {}
-    if reckoned.get("currency") != currency:
+def _was(job: Job) -> Money | None:
+    offer = latest(job)
+    if offer is None or "usual_minor" not in offer.reckoned:
         return None
-    return Money(reckoned["usual_minor"], currency)
+    return Money(offer.reckoned["usual_minor"], offer.reckoned["currency"])
 
 
-def _grown(job: Job, was: Money | None, usual: Figure) -> Money | None:
-    # the same seed was drawn twice, each time as uncertain
-    if was is None or job.price is None or usual.money.minor - was.minor <= TOLD_APART * SQRT_2 * usual.u:
-        return None
-    return job.price + (usual.money - was)
+def _is_news(job: Job, basis: Basis, usual: Figure, agreed: Money) -> bool:
+    was, offer = _was(job), latest(job)
+    if was is None or offer is None or job.price is None:
+        return True
+    if offer.reckoned.get("terms") != told_terms(basis.shop):
+        return False
+    more = usual.money - was
+    # both were drawn, each as uncertain
+    return more.minor > TOLD_APART * math.sqrt(2) * usual.u and job.price + more > agreed

@@ -8,14 +8,12 @@ from pegwood.book.agreeing import LONGEST_LINE, Line
 from pegwood.book.billing.answers import stated
 from pegwood.book.billing.offers import latest
 from pegwood.book.billing.sums import chosen_of, rate_for
-from pegwood.book.quoting.quoted import Basis
+from pegwood.book.quoting.quoted import LIKELY, Basis, likely_faults
 from pegwood.pricing.money import Money
 from pegwood.pricing.quote import Figure, Quote
 
 Which = Literal["usual", "not_more_than", "worst"]
 WHICH: tuple[Which, ...] = ("usual", "not_more_than", "worst")
-#: A part that at least so many of such jobs need has a line of its own, [1].
-LIKELY_NEEDED = 0.5
 #: So many faults are named on the line for the work.
 MOST_NAMED = 3
 
@@ -42,7 +40,7 @@ def offer_lines(basis: Basis, quoted: Quote, which: Which) -> list[Line]:
         left = left - gross
         name = basis.construction.parts[part].name
         amount = stated(gross, rate_for("part", shop), prices)
-        lines.append(Line(what=name[:LONGEST_LINE].capitalize(), kind="part", amount=amount))
+        lines.append(Line(what=(name[:1].upper() + name[1:])[:LONGEST_LINE], kind="part", amount=amount))
     work = Line(
         what=_work(basis, quoted)[:LONGEST_LINE],
         minutes=max(1, round(price.minutes[WHICH.index(which)])),
@@ -56,7 +54,7 @@ def _parts(basis: Basis, quoted: Quote) -> list[tuple[str, Money]]:
     often = (quoted.jobs.shares.part_for >= 0).mean(axis=0)
     found = []
     for place, part in enumerate(quoted.work.parts):
-        if often[place] >= LIKELY_NEEDED and part in basis.parts:
+        if often[place] >= LIKELY and part in basis.parts:
             gross = basis.parts[part].price.likely.times(1 + basis.terms.tax)
             if gross:
                 found.append((part, gross))
@@ -64,24 +62,22 @@ def _parts(basis: Basis, quoted: Quote) -> list[tuple[str, Money]]:
 
 
 def _work(basis: Basis, quoted: Quote) -> str:
-    named = likely_faults(basis, quoted)[:MOST_NAMED]
+    named = [basis.causes.faults[fault].name for fault in likely_faults(quoted)[:MOST_NAMED]]
     return f"Mending: {', '.join(named)}" if named else "Looking over and mending"
 
 
-def likely_faults(basis: Basis, quoted: Quote) -> list[str]:
-    """Names of the faults that are there in most of the draws, the likeliest first."""
-    there = quoted.cameras.there.mean(axis=0).tolist()
-    likely = [
-        (-chance, basis.causes.faults[fault].name)
-        for fault, chance in zip(quoted.work.faults, there, strict=True)
-        if chance >= LIKELY_NEEDED
-    ]
-    return [name for _, name in sorted(likely)]
-
-
 def why_dearer(basis: Basis, quoted: Quote) -> str:
-    """What makes a job dearer than was told, for the owner: likely faults that no line spoke of yet."""
+    """
+    What makes a job dearer than was told, for the owner: what is likely now and was not when it was told.
+
+    What somebody found is told as found, and before what is only likely.
+    """
     offer = latest(basis.job)
-    told = " ".join(str(line["what"]) for line in offer.lines).casefold() if offer else ""
-    fresh = [name for name in likely_faults(basis, quoted) if name.casefold() not in told]
-    return f"Found meanwhile: {', '.join(fresh[:MOST_NAMED])}"[:LONGEST_LINE] if fresh else ""
+    if offer is None or "likely" not in offer.reckoned:
+        return ""
+    fresh = [fault for fault in likely_faults(quoted) if fault not in offer.reckoned["likely"]]
+    found = [fault for fault in fresh if basis.case.rulings.get(fault)]
+    named = [basis.causes.faults[fault].name for fault in (found or fresh)[:MOST_NAMED]]
+    if not named:
+        return ""
+    return f"{'Found meanwhile' if found else 'Likely by now'}: {', '.join(named)}"[:LONGEST_LINE]

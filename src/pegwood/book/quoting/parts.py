@@ -14,13 +14,13 @@ from django.utils import timezone
 
 from pegwood.anatomy.construction import Construction
 from pegwood.book import diary
-from pegwood.book.billing.done import charged
 from pegwood.book.families import construction_of
 from pegwood.book.models import Job, PartCost
 from pegwood.book.quoting.terms import reckoned
 from pegwood.book.refusal import Refused
 from pegwood.book.spares.fitting import Fits, fitting, on_the_shelf, rows
 from pegwood.book.spares.needs import has_new, held_by
+from pegwood.book.spares.used import charged
 from pegwood.book.workshop import Workshop
 from pegwood.causes.family_net import FamilyCauses
 from pegwood.pricing.money import Money
@@ -28,6 +28,8 @@ from pegwood.pricing.quote import PartPrice
 
 LONGEST_SOURCE = 240
 LONGEST_WAIT = 3650.0
+#: Ten million in money of two decimals: a slip of the keyboard, not a part.
+DEAREST_MINOR = 10**9
 _KEPT = (
     "low_minor",
     "likely_minor",
@@ -75,6 +77,7 @@ def part_prices(
         here = by_table if part in alike else by_part.get(part, [])
         fits = fitting(here, table, family, part, maker=job.camera.maker, model=job.camera.model)
         there = [one for one in fits if one.spare.free > 0 or one.spare.pk in held]
+        there.sort(key=lambda one: one.spare.pk not in held)  # what is kept for this job is what goes in
         if (price := _price(there, told.get(part), shop)) is not None:
             found[part] = price
     return found
@@ -143,6 +146,8 @@ def say_cost(family: str, part: str, cost: Cost, *, by: str, at: datetime | None
         raise Refused("The least, the usual and the most are in one money.")
     if not 0 <= cost.low.minor <= cost.likely.minor <= cost.high.minor:
         raise Refused("What does it cost at the least, usually, at the most? Write the sums in this order.")
+    if cost.high.minor > DEAREST_MINOR:
+        raise Refused("No part costs that much. Look at the sum again.")
     _check_wait(cost.wait_days)
     source = cost.source.strip()[:LONGEST_SOURCE]
     if not source:

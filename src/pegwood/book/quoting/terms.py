@@ -13,11 +13,18 @@ from pegwood.book.workshop import Workshop
 from pegwood.pricing.money import Money
 from pegwood.pricing.quote import Terms
 from pegwood.pricing.spread import Shape
+from pegwood.trade.grounds import Ground
+
+#: Of what every job takes, how much comes before the work: looking over. The rest is proving and papers.
+BEFORE_THE_WORK = 0.5
+BEFORE_GROUND = Ground("Pegwood's own start: half of it is looking over", "practice")
 
 
-def terms_of(job: Job, shop: Workshop) -> Terms:
+def terms_of(job: Job, shop: Workshop, *, is_begun: bool = False) -> Terms:
     """
     The terms a job's price is reckoned with: without tax, which the terms put on top at the rate of labour.
+
+    Once work has begun (`is_begun`) the looking over is among the minutes that are done already.
 
     Raises
     ------
@@ -32,6 +39,7 @@ def terms_of(job: Job, shop: Workshop) -> Terms:
     def amount(minor: int, kind: str = "labour") -> Money | None:
         return reckoned(Money(minor, shop.currency), kind, shop) if minor else None
 
+    left = 1 - BEFORE_THE_WORK if is_begun else 1.0
     return Terms(
         per_hour=reckoned(shop.rate, "labour", shop),
         bench_per_hour=amount(shop.bench_per_hour),
@@ -39,12 +47,13 @@ def terms_of(job: Job, shop: Workshop) -> Terms:
         consumables=amount(shop.consumables, "other"),
         per_mend=amount(shop.consumables_per_mend, "other"),
         every_job=Minutes(
-            low=float(shop.job_minutes_low),
-            likely=float(shop.job_minutes_likely),
-            high=float(shop.job_minutes_high),
+            low=left * shop.job_minutes_low,
+            likely=left * shop.job_minutes_likely,
+            high=left * shop.job_minutes_high,
         ),
         tax=rate_for("labour", shop).share,
         own_per_hour=Money(shop.own_per_hour, shop.currency) if shop.own_per_hour else None,
+        part_costs=100 / (100 + shop.part_markup),
         round_to=shop.price_step,
         shape=cast(Shape, shop.price_shape),
     )

@@ -14,6 +14,9 @@ from pegwood.pricing.quote.work import Floats
 USUAL, NOT_MORE_THAN, WORST = 0.5, 0.8, 0.95
 #: Draws are single floats: what exceeds a step by less than this, in minor units, is their rounding.
 ROUNDING = 0.05
+#: Terms are kept in whole minor units without tax: with it on top they are off by nearly one, which is no
+#: reason to promise a whole step more. Steps under this many minor units are as fine as that themselves.
+COARSE, OF_TERMS = 10, 1.0
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -64,7 +67,8 @@ def figure_of(exact: float, p: float, currency: str, step: int, u: float = 0.0) 
 
 def rounded(minor: float, currency: str, step: int, *, up: bool) -> Money:
     """Minor units to a multiple of the step: up, or to the nearest, halves up."""
-    steps = math.ceil((minor - ROUNDING) / step) if up else math.floor(minor / step + 0.5)
+    slack = OF_TERMS if step >= COARSE else ROUNDING
+    steps = math.ceil((minor - slack) / step) if up else math.floor(minor / step + 0.5)
     return Money(steps * step, currency)
 
 

@@ -67,7 +67,8 @@ class Jobs:
     def own_cost(self) -> Floats:
         """What it costs the bench itself, in minor units."""
         terms = self.work.terms
-        return self.raw + self.minutes * (terms.own_per_minute - terms.per_minute)
+        hours = self.minutes * (terms.own_per_minute - terms.per_minute)
+        return self.raw + hours - self.parts * (1 - terms.part_costs)
 
 
 @dataclass(frozen=True, eq=False)

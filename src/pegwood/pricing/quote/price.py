@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
@@ -84,13 +85,15 @@ class Beyond:
         Faults that are not covered, with their chance, [1]; the likeliest first.
     chance : float
         That any of them is there, [1].
-    mean : float
-        What mending them too would add on average, tax with it, in minor units.
+    mean, u : float
+        What mending them too would add on average, tax with it, and its standard uncertainty for the number
+        of draws, in minor units.
     """
 
     faults: tuple[tuple[str, float], ...]
     chance: float
     mean: float
+    u: float
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -173,7 +176,11 @@ class Price:
             },
             "shape": self.shape,
             "covers_from": self.covers,
-            "beyond": {"chance": round(self.beyond.chance, 4), "mean": round(self.beyond.mean)},
+            "beyond": {
+                "chance": round(self.beyond.chance, 4),
+                "mean": round(self.beyond.mean),
+                "u": round(self.beyond.u),
+            },
             "unpriced": [{"part": part, "needed": round(chance, 4)} for part, chance in self.unpriced],
             "no_mend": [{"fault": fault, "chance": round(chance, 4)} for fault, chance in self.no_mend],
             "assumptions": [
@@ -350,11 +357,16 @@ def _left(work: Work, drawn: Cameras, covers: float) -> dict[str, float]:
 
 def _beyond(work: Work, drawn: Cameras, seed: int, left: Mapping[str, float]) -> Beyond:
     if not left:
-        return Beyond(faults=(), chance=0.0, mean=0.0)
+        return Beyond(faults=(), chance=0.0, mean=0.0, u=0.0)
     few = drawn.first(FOR_BEYOND)
     more = jobs_on(work, few, seed).gross - jobs_on(work, few, seed, left).gross
     any_left = drawn.there[:, [fault in left for fault in work.faults]].any(axis=1)
-    return Beyond(faults=tuple(left.items()), chance=float(any_left.mean()), mean=float(more.mean()))
+    return Beyond(
+        faults=tuple(left.items()),
+        chance=float(any_left.mean()),
+        mean=float(more.mean()),
+        u=float(more.std() / math.sqrt(len(few))),
+    )
 
 
 def _times(back: float) -> str:

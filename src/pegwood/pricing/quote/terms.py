@@ -46,6 +46,8 @@ class Terms:
     own_per_hour : Money, optional
         What an hour costs the bench itself; as much as it charges, overheads with it, where none is given:
         then a loss is what the hour would have earned elsewhere.
+    part_costs : float
+        Of what a part is charged at, how much it costs the bench itself, [1]; 1 where nothing is on top.
     round_to : int
         Figures are told in steps of so many minor units.
     back : float
@@ -69,6 +71,7 @@ class Terms:
     every_job: Minutes | None = None
     tax: Fraction = Fraction(0)
     own_per_hour: Money | None = None
+    part_costs: float = 1.0
     round_to: int = 1
     back: float = BACK
     shape: Shape = USUAL_SHAPE
@@ -86,6 +89,8 @@ class Terms:
             raise ValueError(f"the tax is {self.tax!r}. Expected a Fraction from 0 to 1, such as 21/100.")
         if isinstance(self.round_to, bool) or not isinstance(self.round_to, int) or self.round_to < 1:
             raise ValueError(f"round_to is {self.round_to!r}. Expected a whole number of minor units.")
+        if not 0 <= self.part_costs <= 1:
+            raise ValueError(f"part_costs is {self.part_costs:g}. Expected 0 to 1.")
         if not (math.isfinite(self.back) and 0 <= self.back <= 10):
             raise ValueError(f"back is {self.back:g}. Expected 0 to 10.")
         if not 0 <= self.hand < 1:
@@ -160,16 +165,26 @@ class Done:
     parts : Money, optional
         Parts fitted.
     off : frozenset of str
-        Parts that are off, by id: they still have to go back.
+        Parts that are off, by id: nobody has to take them off.
+    back : frozenset of str, optional
+        Those of them that still have to go back; all if None.
     """
 
     minutes: float = 0.0
     parts: Money | None = None
     off: frozenset[str] = field(default_factory=frozenset)
+    back: frozenset[str] | None = None
 
     def __post_init__(self) -> None:
         if not (math.isfinite(self.minutes) and self.minutes >= 0):
             raise ValueError(f"{self.minutes:g} minutes done cannot be. Expected 0 or more.")
+        if self.back is not None and not self.back <= self.off:
+            raise ValueError(f"{min(self.back - self.off)!r} goes back and is not off. Expected one that is.")
+
+    @property
+    def goes_back(self) -> frozenset[str]:
+        """Parts that still have to go back, by id."""
+        return self.off if self.back is None else self.back
 
 
 def _same(amount: Money, currency: str, what: str) -> None:

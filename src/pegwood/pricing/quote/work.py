@@ -131,7 +131,7 @@ def work_of(
     always = [terms.every_job] if terms.every_job else []
     waits = {part: days for part in named if part in parts and (days := parts[part].wait_days) is not None}
     whole = access(strip_down) if done.off else way_in
-    back = [_minutes(construction, one, whole) for one in sorted(done.off) if one in whole.at]
+    back = [_minutes(construction, one, whole) for one in sorted(done.goes_back) if one in whole.at]
     return Work(
         terms=terms,
         done=done,

@@ -215,8 +215,8 @@ def _without_mending(quoted: Quote, worths: Worths) -> Iterator[Option]:
     terms, currency = quoted.work.terms, quoted.price.currency
     if worths.cleaned is not None and worths.clean is not None:
         p = (np.arange(len(quoted.jobs)) + 0.5) / len(quoted.jobs)
-        minutes = spread_of(worths.clean, terms.shape).quantile(p)
-        spent = terms.minor(terms.consumables)
+        minutes = spread_of(worths.clean, terms.shape).quantile(p) + _besides(quoted)
+        spent = terms.minor(terms.consumables) + terms.minor(quoted.work.done.parts)
         net = np.maximum(minutes * terms.per_minute + spent, terms.minor(terms.minimum))
         owner = worths.cleaned.minor - net * float(1 + terms.tax)
         fee = float(net.mean()) * float(1 + terms.tax)
@@ -246,6 +246,12 @@ def _without_mending(quoted: Quote, worths: Worths) -> Iterator[Option]:
             owner_worse=float(worths.as_found < worths.unmended),
             reasons=(f"As found it fetches {_told(worths.as_found.minor, currency)}.",),
         )
+
+
+def _besides(quoted: Quote) -> float:
+    """Minutes on the bill of a camera that is only cleaned, too: what every job takes, and what is done."""
+    terms, done = quoted.work.terms, quoted.work.done
+    return done.minutes + (spread_of(terms.every_job, terms.shape).mean if terms.every_job else 0.0)
 
 
 def _option(kind: Kind, owner: Floats, bench: Floats, worths: Worths) -> Option:

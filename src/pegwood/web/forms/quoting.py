@@ -56,6 +56,14 @@ class CostForm(_InMoney):
         assert isinstance(chosen, forms.ChoiceField)
         chosen.choices = list(parts.items())
 
+    def clean(self) -> dict[str, Any]:
+        """A wait without its usual length is none."""
+        given: dict[str, Any] = super().clean() or self.cleaned_data
+        ends = any(given.get(name) is not None for name in ("wait_low", "wait_high"))
+        if ends and given.get("wait_likely") is None and "wait_likely" not in self.errors:
+            self.add_error("wait_likely", "How many days does it usually take? Write them.")
+        return given
+
     @property
     def cost(self) -> Cost:
         """What was typed; only of a form that is valid."""
@@ -63,10 +71,11 @@ class CostForm(_InMoney):
         likely: Money = given["likely"]
         wait: float | None = given["wait_likely"]
         days = (given["wait_low"], wait, given["wait_high"])
+        low, high = (likely if given[name] is None else given[name] for name in ("low", "high"))
         return Cost(
-            low=given["low"] or likely,
+            low=low,
             likely=likely,
-            high=given["high"] or likely,
+            high=high,
             source=given["source"],
             wait_days=None if wait is None else tuple(wait if one is None else one for one in days),  # type: ignore[arg-type]  # three of them
         )
@@ -74,6 +83,13 @@ class CostForm(_InMoney):
 
 def _clean(label: str) -> NumberField:
     return NumberField(label=label, such_as="20", min_value=0.1, max_value=1440)
+
+
+#: What is weighed only together, and what is asked where one of them is missing.
+_PAIRS = (
+    ("cleaned", "clean_likely", "What it is worth cleaned and how long cleaning takes go together."),
+    ("for_parts", "paid_for_parts", "What its parts are worth and what you would give for it go together."),
+)
 
 
 class WorthForm(_InMoney):
@@ -105,7 +121,7 @@ class WorthForm(_InMoney):
         assert isinstance(mended, MoneyField)
         for fault, name in (stays or {}).items():
             self.fields[_STAYS + fault] = MoneyField(
-                label=name.capitalize(), currency=mended.currency, locale=mended.locale
+                label=name[:1].upper() + name[1:], currency=mended.currency, locale=mended.locale
             )
         if now is not None and not self.is_bound:
             self.initial.update(self._as_typed(now))
@@ -127,6 +143,14 @@ class WorthForm(_InMoney):
     def clean(self) -> dict[str, Any]:
         """Worths as a whole: some sums go together."""
         given: dict[str, Any] = super().clean() or self.cleaned_data
+        for name, sum_ in given.items():
+            if isinstance(sum_, Money) and sum_.minor < 0:
+                self.add_error(name, "A worth is nothing or more.")
+        if given.get("clean_likely") is None and (given.get("clean_low") or given.get("clean_high")):
+            self.add_error("clean_likely", "How long does cleaning usually take? Write the minutes.")
+        for one, other, asks in _PAIRS:
+            if (given.get(one) is None) != (given.get(other) is None) and not self.errors:
+                self.add_error(other if given.get(other) is None else one, asks)
         if not self.errors:
             try:
                 given["worths"] = self._worths(given)
@@ -137,8 +161,6 @@ class WorthForm(_InMoney):
     @staticmethod
     def _worths(given: Mapping[str, Any]) -> Worths:
         low, likely, high = (given.get(f"clean_{name}") for name in ("low", "likely", "high"))
-        if likely is None and (low or high):
-            raise ValueError("how long does cleaning usually take? Write the minutes.")
         return Worths(
             mended=given["mended"],
             unmended=given["unmended"],

@@ -13,13 +13,14 @@ from django.utils.http import content_disposition_header
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from pegwood.book.agreeing import labour, tell_price, why_no_bill, write_bill
-from pegwood.book.billing.done import lines_done, spares_used
+from pegwood.book.billing.done import lines_done
 from pegwood.book.billing.issuing import Off, credit, issue_bill
 from pegwood.book.billing.minutes import Minutes, minutes_of
-from pegwood.book.billing.offers import limit_of
+from pegwood.book.billing.offers import limit_of, terms_as_told
 from pegwood.book.billing.owing import balance, left_of, live_bill
 from pegwood.book.models import Bill, Job, PriceLine, Spare
 from pegwood.book.refusal import Refused
+from pegwood.book.spares.used import spares_used
 from pegwood.book.states import Move, Standing, open_moves
 from pegwood.book.workshop import workshop
 from pegwood.pricing.money import Money
@@ -86,6 +87,7 @@ def bill(request: HttpRequest, number: int) -> HttpResponse:
                 job,
                 written(sheet),
                 note="The work grew.",
+                terms=terms_as_told(job),
                 by=who(request),
                 reckoned=reckoned_lately(job),
             )

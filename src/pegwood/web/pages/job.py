@@ -16,10 +16,8 @@ from django_htmx.http import reselect, retarget
 from pegwood.book import leaving, moving
 from pegwood.book.models import DiaryEntry, Job
 from pegwood.book.quoting.alarm import is_watched
-from pegwood.book.quoting.quoted import can_be_reckoned
 from pegwood.book.refusal import Refused
 from pegwood.book.states import Move, WaitingFor, open_moves
-from pegwood.book.workshop import workshop
 from pegwood.web.bench_request import CANNOT, go_to, job_numbered, who
 from pegwood.web.causes.summary import CausesSummary
 from pegwood.web.causes.summary import summary as causes_summary
@@ -163,7 +161,7 @@ def job_page(request: HttpRequest, job: Job, *, refused: str = "", typed: QuietM
         strip=summary(job),
         spares=job_spares.section(job, later=True),
         price=price.section(job),
-        is_watched=is_watched(job) and can_be_reckoned(job, workshop()),
+        is_watched=is_watched(job),
         papers=papers.section(job),
         remark=work.remark_section(job),
         comebacks=tuple(job.comebacks.order_by("number").values_list("number", flat=True)),

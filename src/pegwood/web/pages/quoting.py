@@ -11,15 +11,17 @@ from django.shortcuts import render
 from django.urls import path, reverse
 from django.views.decorators.http import require_POST, require_safe
 
+from pegwood.book.families import construction_of
 from pegwood.book.models import Job
-from pegwood.book.quoting.alarm import Alarm, alarm_of, is_watched
+from pegwood.book.quoting.alarm import Alarm, alarm_of, covers_of, is_watched, passed
 from pegwood.book.quoting.lines import why_dearer
 from pegwood.book.quoting.parts import say_cost
 from pegwood.book.quoting.quoted import Basis
 from pegwood.book.quoting.worths import say_worths, worths_of
 from pegwood.book.refusal import Refused
+from pegwood.book.stripping.way_in import strip_down_of
 from pegwood.book.workshop import workshop
-from pegwood.pricing.quote import Quote
+from pegwood.pricing.quote import Beyond, Quote
 from pegwood.web import charts
 from pegwood.web.bench_request import CANNOT, go_to, job_numbered, who
 from pegwood.web.forms.quoting import CostForm, WorthForm
@@ -27,6 +29,37 @@ from pegwood.web.pages.chart_library import library_url, scheme
 from pegwood.web.pages.price import why_closed
 from pegwood.web.quoting.lately import quoted
 from pegwood.web.quoting.shown import FigureShown, QuoteShown, figures, may_stay, parts, shown
+
+
+@dataclass(frozen=True)
+class WayOut:
+    """What to do where nothing can be reckoned."""
+
+    says: str
+    address: str
+
+
+def _way_out(job: Job) -> WayOut:
+    shop = workshop()
+    if not shop.hourly_rate or shop.currency != job.currency:
+        return WayOut("Set the hourly rate", reverse("workshop"))
+    if construction_of(strip_down_of(job).family) is None:
+        return WayOut("Write the price by hand", reverse("price", args=[job.number]))
+    return WayOut("Weigh what is wrong", reverse("causes", args=[job.number]))
+
+
+def _refused(job: Job, reason: Refused) -> QuotePage:
+    return QuotePage(job=job, refused=str(reason), way_out=_way_out(job))
+
+
+def _alarm(job: Job) -> Alarm | None:
+    """How a job stands to its agreed sum, by what the told price covered."""
+    if not is_watched(job):
+        return None
+    try:
+        return alarm_of(job, *quoted(job, covers_of(job)))
+    except Refused:
+        return passed(job)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -43,6 +76,7 @@ class QuotePage:
 
     job: Job
     refused: str = ""
+    way_out: WayOut | None = None
     shown: QuoteShown | None = None
     may_price: bool = False
     alarm: Alarm | None = None
@@ -56,7 +90,8 @@ class QuotePage:
     @property
     def is_thin(self) -> bool:
         """Whether a price could be told but nothing is likely enough yet to stand in it."""
-        return self.may_price and not self.is_whole and self.shown is not None and not self.shown.covered
+        fresh = self.may_price and self.job.agreed_up_to is None
+        return fresh and not self.is_whole and self.shown is not None and not self.shown.covered
 
     @property
     def is_to_be_told(self) -> bool:
@@ -96,12 +131,12 @@ def _page(
     try:
         basis, found = quoted(job, covers)
     except Refused as reason:
-        return QuotePage(job=job, refused=str(reason))
+        return _refused(job, reason)
     return QuotePage(
         job=job,
-        shown=shown(basis, found),
+        shown=shown(basis, found, quoted(job, 0.0)[1]),
         may_price=not why_closed(job),
-        alarm=alarm_of(job, found),
+        alarm=_alarm(job),
         is_whole=not found.price.covers,
         cost=cost or _cost_form(job, basis, found),
         worth=worth or (None if job.is_over else _worth_form(job, basis, found)),
@@ -145,7 +180,7 @@ def cost(request: HttpRequest, number: int) -> HttpResponse:
     try:
         basis, found = quoted(job)
     except Refused as reason:
-        return _show(request, QuotePage(job=job, refused=str(reason)), status=CANNOT)
+        return _show(request, _refused(job, reason), status=CANNOT)
     form = _cost_form(job, basis, found, request.POST)
     if form.is_valid():
         try:
@@ -165,7 +200,7 @@ def worth(request: HttpRequest, number: int) -> HttpResponse:
     try:
         basis, found = quoted(job)
     except Refused as reason:
-        return _show(request, QuotePage(job=job, refused=str(reason)), status=CANNOT)
+        return _show(request, _refused(job, reason), status=CANNOT)
     form = _worth_form(job, basis, found, request.POST)
     if form.is_valid():
         try:
@@ -183,37 +218,37 @@ class Glance:
 
     job: Job
     figures: tuple[FigureShown, ...] = ()
+    beyond: Beyond | None = None
     refused: str = ""
+    way_out: WayOut | None = None
     alarm: Alarm | None = None
     why: str = ""
     may_price: bool = False
 
 
-def _glance(job: Job) -> Glance:
-    try:
-        basis, found = quoted(job)
-    except Refused as reason:
-        return Glance(job=job, refused=str(reason))
-    return Glance(
-        job=job,
-        figures=figures(found),
-        alarm=alarm_of(job, found),
-        why=why_dearer(basis, found),
-        may_price=not why_closed(job),
-    )
-
-
 @require_safe
 def in_a_glance(request: HttpRequest, number: int) -> HttpResponse:
     """The three figures, beside the lines of a price."""
-    return render(request, "bench/parts/_price_glance.html", {"glance": _glance(job_numbered(number))})
+    job = job_numbered(number)
+    try:
+        _, found = quoted(job)
+    except Refused as reason:
+        glance = Glance(job=job, refused=str(reason), way_out=_way_out(job))
+    else:
+        glance = Glance(
+            job=job, figures=figures(found), beyond=found.price.beyond, may_price=not why_closed(job)
+        )
+    return render(request, "bench/parts/_price_glance.html", {"glance": glance})
 
 
 @require_safe
 def on_card(request: HttpRequest, number: int) -> HttpResponse:
     """The alarm of a job's card; nothing where nothing rings."""
     job = job_numbered(number)
-    glance = _glance(job) if is_watched(job) else Glance(job=job)
+    alarm, why = _alarm(job), ""
+    if alarm is not None and alarm.usual is not None:
+        why = why_dearer(*quoted(job, covers_of(job)))
+    glance = Glance(job=job, alarm=alarm, why=why, may_price=not why_closed(job))
     return render(request, "bench/parts/_alarm.html", {"glance": glance, "job": job})
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable
 from dataclasses import dataclass
 
@@ -31,6 +32,8 @@ PROMISES: dict[Which, tuple[str, str]] = {
     "worst": ("At the worst", "holds in 95 of 100"),
 }
 MOST_DRIVERS = 6
+#: What lies closer to nothing than so many standard uncertainties is not told.
+APART = 2.0
 #: A part that is less often needed is not worth a line, [1].
 NEEDED_FROM = 0.05
 #: A fault that is less likely is not asked about when some can stay, [1]; and so many are.
@@ -61,7 +64,7 @@ class ShareShown:
 
     @property
     def says(self) -> str:
-        """The share in words: 12 %, under 1 %."""
+        """The share in words."""
         return per_cent(self.share) if self.share >= 0 else f"−{per_cent(-self.share)}"
 
     @property
@@ -91,6 +94,8 @@ class QuoteShown:
     covers: str
     covered: tuple[str, ...]
     beyond: Beyond
+    #: What the rest would add on average; None where the draws cannot tell it from nothing.
+    beyond_mean: Money | None
     drivers: tuple[ShareShown, ...]
     narrows: tuple[ShareShown, ...]
     parts: tuple[PartShown, ...]
@@ -121,14 +126,15 @@ def figures(quoted: Quote) -> tuple[FigureShown, ...]:
     )
 
 
-def shown(basis: Basis, quoted: Quote) -> QuoteShown:
-    """A price as its page shows it."""
+def shown(basis: Basis, quoted: Quote, whole: Quote) -> QuoteShown:
+    """A price as its page shows it; what is sensible is weighed on the price of the `whole` camera."""
     price = quoted.price
     return QuoteShown(
         figures=figures(quoted),
         covers=per_cent(price.covers),
         covered=tuple(_covered(basis, quoted)),
         beyond=price.beyond,
+        beyond_mean=beyond_mean(quoted),
         drivers=_drivers(basis.job, quoted),
         narrows=_narrows(basis, quoted),
         parts=tuple(parts(basis, quoted)),
@@ -138,14 +144,20 @@ def shown(basis: Basis, quoted: Quote) -> QuoteShown:
             if chance >= NEEDED_FROM
         ),
         wait=_wait(quoted),
-        advice=advice(basis, quoted),
+        advice=advice(basis, whole),
         arrangements=_arrangements(basis, quoted),
         margin=basis.shop.risk_margin,
-        assumptions=price.assumptions,
+        assumptions=(*price.assumptions, *basis.assumptions),
         shape=price.shape,
         draws=price.draws,
         seed=price.seed,
     )
+
+
+def beyond_mean(quoted: Quote) -> Money | None:
+    """What mending all that is not covered would add on average; None where that may be nothing."""
+    beyond = quoted.price.beyond
+    return Money(round(beyond.mean), quoted.price.currency) if beyond.mean > APART * beyond.u else None
 
 
 def _covered(basis: Basis, quoted: Quote) -> Iterable[str]:
@@ -177,7 +189,7 @@ def _drivers(job: Job, quoted: Quote) -> tuple[ShareShown, ...]:
     if rest := price.drivers[MOST_DRIVERS:]:
         found.append(
             ShareShown(
-                name=f"{len(rest)} others",
+                name="all others",
                 share=sum(one.share for one in rest),
                 mean=Money(round(sum(one.mean for one in rest)), price.currency),
             )
@@ -190,7 +202,7 @@ def _narrows(basis: Basis, quoted: Quote) -> tuple[ShareShown, ...]:
     return tuple(
         ShareShown(
             name=one.asks,
-            share=one.share,
+            share=1 - math.sqrt(1 - one.share),  # of the standard deviation, which is what one sees
             more=f"{one.minutes:g} min"
             + (f", once off: {', '.join(parts[part].name for part in one.off)}" if one.off else ""),
             address=f"{reverse('causes', args=[number])}?{urlencode({'look': one.sign})}",
