@@ -144,7 +144,7 @@ REFUSALS: dict[str, tuple[str, Callable[[Page], None]]] = {
         lambda page: page.locator(".next .do button.big").tap(),
     ),
 }
-#: Those that are looked at most, by night too, and on screenshots. Every colour of the look is held to its
+#: Those that are looked at most: on screenshots, and on a telephone by night too. Every colour of the look is held to its
 #: contrast by day and by night in `tests/web/test_look.py` as well.
 MAIN = {
     "live",
@@ -223,7 +223,7 @@ def _seen(page: Page, watch: Watch, bench: Bench, device: str, name: str) -> See
     seen.small, seen.fine, seen.wide = look.small_targets(page), look.fine_print(page), look.too_wide(page)
     places = ARTEFACTS / "pages" / device
     places.mkdir(parents=True, exist_ok=True)
-    for scheme in ("light", "dark") if name in MAIN else ("light",):
+    for scheme in ("light", "dark") if name in MAIN and device == "phone" else ("light",):
         page.emulate_media(color_scheme=scheme)
         page.wait_for_timeout(60)
         if device == "phone":
