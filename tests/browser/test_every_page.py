@@ -144,8 +144,8 @@ REFUSALS: dict[str, tuple[str, Callable[[Page], None]]] = {
         lambda page: page.locator(".next .do button.big").tap(),
     ),
 }
-#: Those that are looked at most: on screenshots, and on a telephone by night too. Every colour of the look is held to its
-#: contrast by day and by night in `tests/web/test_look.py` as well.
+#: Those that are looked at most: on screenshots, and on a telephone by night too. Every colour of the look is
+#: held to its contrast by day and by night in `tests/web/test_look.py` as well.
 MAIN = {
     "live",
     "live session",
