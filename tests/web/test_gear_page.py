@@ -111,7 +111,7 @@ def test_earlier_ones_stay_readable_and_an_overdue_one_says_so(client, gate):
 )  # fmt: skip
 def test_the_workshops_page_says_what_is_overdue_or_soon_due_and_leads_there(client, gate, days, shown, next):
     found = saved_calibration(json.dumps(CLOCK).encode(), "clock.json")
-    due_on = localdate() + timedelta(days=days)
+    due_on = localdate(timezone=workshop().zone) + timedelta(days=days)
     enter_calibration(gate, found, by=BY, made_on=date(2020, 1, 1), due_on=due_on)
     text = client.get(reverse("workshop")).content.decode()
     assert shown in text
