@@ -14,6 +14,7 @@ from django.utils.timezone import localdate
 from pegwood.book.benchwork import list_gear
 from pegwood.book.calibrating import enter_calibration, saved_calibration
 from pegwood.book.models import Calibration, DiaryEntry, Gear
+from pegwood.book.workshop import workshop
 
 BY = "Tove Halm"
 CLOCK = {
