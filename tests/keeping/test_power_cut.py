@@ -28,8 +28,8 @@ from pegwood.book.models import Draft, Job, Measurement
 
 pytestmark = pytest.mark.slow
 
-KILLS_OF_DEEDS = 150
-KILLS_OF_MIGRATIONS = 40
+KILLS_OF_DEEDS = 90
+KILLS_OF_MIGRATIONS = 14
 
 
 def noise(seed: int) -> io.BytesIO:
