@@ -57,7 +57,7 @@ def test_the_next_thing_is_a_few_stops_from_the_work(filled: Bench, opened: Open
 @pytest.mark.parametrize("scheme", ["light", "dark"])
 def test_wherever_the_keyboard_is_it_can_be_seen(filled: Bench, opened: Opened, address, scheme):
     page = _page(opened, filled.url + address, color_scheme=scheme)
-    page.wait_for_function("!document.querySelector('[aria-busy=true]')")  # what comes later moves the rest
+    page.wait_for_load_state("networkidle")  # what comes later moves the rest
     unseen, stops = [], 0
     for _stop in range(MOST_STOPS):
         page.keyboard.press("Tab")
