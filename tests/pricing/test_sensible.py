@@ -216,7 +216,7 @@ def test_an_owner_who_had_better_keep_it_is_told(quoted):
     poor = Worths(mended=euro(75), unmended=euro(70))
     found = sensible(quoted, poor)
     assert [one.kind for one in found.options] == ["mend"]
-    assert "Keeping it as it is is worth more" in found.says
+    assert "nothing beats keeping it as it is" in found.says
 
 
 def test_options_within_the_draws_uncertainty_are_called_close(quoted):

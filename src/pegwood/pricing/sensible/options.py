@@ -273,14 +273,18 @@ def _are_close(one: Option, other: Option) -> bool:
 def _says(options: tuple[Option, ...], worths: Worths) -> str:
     best, currency = options[0], worths.mended.currency
     for_bench = max(options, key=lambda one: one.bench)
-    said = f"For the owner it speaks for '{best.kind}': {_told(best.owner, currency)} on average"
+    kept = worths.unmended.minor
+    speaks = (
+        f"For the owner nothing beats keeping it as it is, {_told(kept, currency)}: the best else is"
+        if best.owner < kept
+        else "For the owner it speaks for"
+    )
+    said = f"{speaks} '{best.kind}', {_told(best.owner, currency)} on average"
     if len(options) > 1:
         said += f", '{options[1].kind}' {_told(options[1].owner, currency)}"
         if _are_close(best, options[1]):
             said += ", too close to tell apart"
     said += "."
-    if best.owner < worths.unmended.minor:
-        said += f" Keeping it as it is is worth more, {_told(worths.unmended.minor, currency)}."
     if for_bench.kind != best.kind:
         said += f" For the bench it speaks for '{for_bench.kind}': {_told(for_bench.bench, currency)}."
     return said
