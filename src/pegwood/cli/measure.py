@@ -40,7 +40,7 @@ TERMINAL = "en"
 
 @click.group(epilog="Example: pegwood measure shutter firings.wav --marked 1/125")
 def measure() -> None:
-    """Read a recording of a shutter."""
+    """Measure: shutter, meter, diaphragm, focus, transport and more."""
 
 
 measure.add_command(clock_command)

@@ -15,7 +15,10 @@ COMMANDS = {
     "serve": ("pegwood.cli.serve:serve", "Open your own bench in the browser."),
     "job": ("pegwood.cli.job:job", "Take cameras in, look jobs up, note what you see and do."),
     "owner": ("pegwood.cli.owner:owner", "The people who bring cameras."),
-    "measure": ("pegwood.cli.measure:measure", "Read a recording of a shutter."),
+    "measure": (
+        "pegwood.cli.measure:measure",
+        "Measure: shutter, meter, diaphragm, focus, transport and more.",
+    ),
     "trade": ("pegwood.cli.trade:trade", "Ask what the trade knows: metals, agents, threads, oils."),
     "strip": ("pegwood.cli.strip:strip", "Ask how a kind of camera comes apart: its parts, and the way in."),
     "causes": (
@@ -30,6 +33,7 @@ COMMANDS = {
     "backup": ("pegwood.cli.keeping:backup", "Put the whole workshop into one archive."),
     "restore": ("pegwood.cli.keeping:restore", "Make a workshop out of a backup."),
     "check": ("pegwood.cli.keeping:check", "See whether everything is still as it was written."),
+    "schema": ("pegwood.cli.schema:schema", "Print what an answer of --json holds, as JSON Schema."),
     "settings": ("pegwood.cli.settings:settings", "The workshop's name, money, limits and the rest."),
     "user": ("pegwood.cli.user:user", "Who may sign in, when the bench is reached from outside."),
     "completion": ("pegwood.cli.completion:completion", "Let your shell complete the commands."),

@@ -15,9 +15,55 @@ from typing import Literal
 
 from pegwood.instruments.uncertainty import Mark, Measured
 
-__all__ = ["Limit", "Verdict", "conformance_probability", "verdict"]
+__all__ = ["Bounds", "Limit", "Verdict", "conformance_probability", "verdict"]
 
 Verdict = Literal["within", "outside", "too close to call", "no limit given"]
+
+
+@dataclass(frozen=True)
+class Bounds:
+    """
+    The workshop's limit for a figure, in the unit of the figure, and whose it is.
+
+    Parameters
+    ----------
+    low, high : float or None
+        Lowest and highest allowed figure; None where that side is open.
+    unit : str
+        Unit of both, as in the names of JSON: "ev", "m", "dpt".
+    source : str
+        Whose limit it is.
+    mark : "seen", "memory" or "practice"
+        How well the source is known.
+    note : str
+        In whose unit it was meant, and anything a reader must know.
+
+    Raises
+    ------
+    ValueError
+        If the limits are crossed or not finite, or have no source or mark.
+    """
+
+    low: float | None
+    high: float | None
+    unit: str
+    source: str
+    mark: Mark
+    note: str = ""
+
+    def __post_init__(self) -> None:
+        for side in (self.low, self.high):
+            if side is not None and not math.isfinite(side):
+                raise ValueError(f"A limit must be finite, not {side!r}; leave an open side out")
+        if self.low is not None and self.high is not None and self.low > self.high:
+            raise ValueError(f"A limit from {self.low} to {self.high} {self.unit.upper()} is crossed")
+        if not self.source.strip() or not self.mark:
+            raise ValueError("A limit must say whose it is: source and mark")
+
+    @property
+    def is_open(self) -> bool:
+        """True where neither side is limited."""
+        return self.low is None and self.high is None
 
 
 @dataclass(frozen=True)
@@ -49,29 +95,28 @@ class Limit:
     note: str = ""
 
     def __post_init__(self) -> None:
-        for side in (self.low_ev, self.high_ev):
-            if side is not None and not math.isfinite(side):
-                raise ValueError(f"A limit must be finite, not {side!r}; leave an open side out")
-        if self.low_ev is not None and self.high_ev is not None and self.low_ev > self.high_ev:
-            raise ValueError(f"A limit from {self.low_ev} to {self.high_ev} EV is crossed")
-        if not self.source.strip() or not self.mark:
-            raise ValueError("A limit must say whose it is: source and mark")
+        _ = self.bounds  # which says what cannot be
+
+    @property
+    def bounds(self) -> Bounds:
+        """The same limit, its unit a field and not a part of the names."""
+        return Bounds(self.low_ev, self.high_ev, "ev", self.source, self.mark, self.note)
 
     @property
     def is_open(self) -> bool:
         """True where neither side is limited."""
-        return self.low_ev is None and self.high_ev is None
+        return self.bounds.is_open
 
 
-def verdict(measured: Measured | None, limit: Limit | None, probability: float = 0.95) -> Verdict:
+def verdict(measured: Measured | None, limit: Limit | Bounds | None, probability: float = 0.95) -> Verdict:
     """
-    Compare an error with a limit.
+    Compare a figure, most often an error, with a limit.
 
     Parameters
     ----------
     measured : Measured or None
-        The error, [EV]; None where there is nothing to judge.
-    limit : Limit or None
+        The figure, in the unit of the limit; None where there is nothing to judge.
+    limit : Limit, Bounds or None
         The workshop's limit; None where it has none.
     probability : float
         Coverage of the interval that decides, [-].
@@ -86,8 +131,7 @@ def verdict(measured: Measured | None, limit: Limit | None, probability: float =
     if measured is None:
         return "too close to call"
     low, high = measured.coverage_interval(probability)
-    floor = -math.inf if limit.low_ev is None else limit.low_ev
-    ceiling = math.inf if limit.high_ev is None else limit.high_ev
+    floor, ceiling = _sides(limit)
     if floor <= low and high <= ceiling:
         return "within"
     if high < floor or low > ceiling:
@@ -95,16 +139,16 @@ def verdict(measured: Measured | None, limit: Limit | None, probability: float =
     return "too close to call"
 
 
-def conformance_probability(measured: Measured, limit: Limit) -> float:
+def conformance_probability(measured: Measured, limit: Limit | Bounds) -> float:
     """
     Chance that the true value lies within the limit, for a normal distribution.
 
     Parameters
     ----------
     measured : Measured
-        The error, [EV].
-    limit : Limit
-        The workshop's limit, [EV].
+        The figure, in the unit of the limit.
+    limit : Limit or Bounds
+        The workshop's limit.
 
     Returns
     -------
@@ -113,8 +157,15 @@ def conformance_probability(measured: Measured, limit: Limit) -> float:
     """
     from scipy.special import ndtr
 
-    floor = -math.inf if limit.low_ev is None else limit.low_ev
-    ceiling = math.inf if limit.high_ev is None else limit.high_ev
+    floor, ceiling = _sides(limit)
     if measured.u == 0:
         return 1.0 if floor <= measured.value <= ceiling else 0.0
     return float(ndtr((ceiling - measured.value) / measured.u) - ndtr((floor - measured.value) / measured.u))
+
+
+def _sides(limit: Limit | Bounds) -> tuple[float, float]:
+    sides = limit.bounds if isinstance(limit, Limit) else limit
+    return (
+        -math.inf if sides.low is None else sides.low,
+        math.inf if sides.high is None else sides.high,
+    )

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from typing import Any
 
-from pegwood.instruments.shutter._json import plain
+from pegwood.instruments.plain_data import plain
 from pegwood.instruments.shutter.live import Heard
 from pegwood.instruments.shutter.results import Curve, Shot
 from pegwood.instruments.uncertainty import Component, Measured

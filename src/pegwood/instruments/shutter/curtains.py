@@ -6,7 +6,7 @@ import itertools
 from dataclasses import dataclass, field
 from typing import Any, Literal
 
-from pegwood.instruments.shutter._json import budget_of, figure, plain
+from pegwood.instruments.plain_data import budget_of, figure, plain
 from pegwood.instruments.shutter._kinematics import shadow_width
 from pegwood.instruments.shutter._passing import Capping, RefusedCurtains
 from pegwood.instruments.uncertainty import Measured

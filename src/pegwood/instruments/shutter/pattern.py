@@ -19,8 +19,8 @@ from typing import Any
 
 import numpy as np
 
+from pegwood.instruments.plain_data import interval_of, plain, u_of, value_of
 from pegwood.instruments.shutter import _pattern_own as own
-from pegwood.instruments.shutter._json import interval_of, plain, u_of, value_of
 from pegwood.instruments.shutter._pattern_data import Knowledge, SignRow, knowledge
 from pegwood.instruments.shutter._pattern_fit import Fit, Noise
 from pegwood.instruments.shutter._pattern_reading import NoError, SpeedReading

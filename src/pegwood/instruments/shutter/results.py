@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any, Literal
 
-from pegwood.instruments.shutter._json import budget_of, df_of, interval_of, plain, u_of, value_of
+from pegwood.instruments.plain_data import budget_of, df_of, interval_of, plain, u_of, value_of
 from pegwood.instruments.shutter._resolved import resolved_at
 from pegwood.instruments.shutter.contacts import ContactVerdict
 from pegwood.instruments.shutter.marked import MarkedSpeed, Reading

@@ -15,7 +15,7 @@ from typing import Any, Literal
 
 import numpy as np
 
-from pegwood.instruments.shutter._json import budget_of, interval_of, plain, u_of, value_of
+from pegwood.instruments.plain_data import budget_of, interval_of, plain, u_of, value_of
 from pegwood.instruments.shutter.disc import Disc
 from pegwood.instruments.shutter.results import Shot, ShutterResult
 from pegwood.instruments.uncertainty import Component, Measured, combine

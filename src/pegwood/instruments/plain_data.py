@@ -7,8 +7,9 @@ from collections.abc import Iterable
 from typing import Any
 
 from pegwood.instruments.uncertainty import Component, Measured
+from pegwood.instruments.verdicts import Bounds
 
-__all__ = ["budget_of", "df_of", "figure", "interval_of", "plain", "u_of", "value_of"]
+__all__ = ["bounds_of", "budget_of", "df_of", "figure", "interval_of", "plain", "u_of", "value_of"]
 
 
 def plain(number: float | None) -> float | None:
@@ -69,4 +70,29 @@ def figure(name: str, unit: str, measured: Measured | None) -> dict[str, Any]:
         f"{name}_u{end}": u_of(measured),
         f"{name}_df": df_of(measured),
         f"{name}_95{end}": interval_of(measured),
+    }
+
+
+def bounds_of(limit: Bounds | None) -> dict[str, Any] | None:
+    """
+    A limit as data, its unit part of the names: ``low_m``, ``high_m``, ``source``, ``mark``, ``note``.
+
+    Parameters
+    ----------
+    limit : Bounds or None
+        The limit that was held against; None gives None.
+
+    Returns
+    -------
+    data : dict or None
+        Five entries.
+    """
+    if limit is None:
+        return None
+    return {
+        f"low_{limit.unit}": plain(limit.low),
+        f"high_{limit.unit}": plain(limit.high),
+        "source": limit.source,
+        "mark": limit.mark,
+        "note": limit.note or None,
     }
