@@ -140,7 +140,7 @@ def _decoded(held: bytes, shown: str) -> Any:
             if image.width * image.height > MOST_PIXELS:
                 raise RefusedReadings(
                     f"{shown} has {image.width} by {image.height} pixels, more than "
-                    f"{MOST_PIXELS // 1_000_000} million. Cut out what is to be measured, or send a smaller one."
+                    f"{MOST_PIXELS // 1_000_000} million. Cut out what matters, or send a smaller one."
                 )
             kind = image.format
             image.load()

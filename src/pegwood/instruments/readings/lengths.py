@@ -17,7 +17,8 @@ __all__ = ["METRES_IN", "metres", "unit_of"]
 METRES_IN: Final = {"m": 1.0, "cm": 0.01, "mm": 0.001, "um": 1e-6, "ft": 0.3048, "in": 0.0254}
 """Metres in each unit a length may be told in."""
 _NAMES = {
-    "metre": "m", "metres": "m", "meter": "m", "meters": "m", "µm": "um", "μm": "um", "\u2032": "ft", "'": "ft",
+    "metre": "m", "metres": "m", "meter": "m", "meters": "m", "µm": "um", "μm": "um",
+    "\u2032": "ft", "'": "ft",
     "foot": "ft", "feet": "ft", "\u2033": "in", '"': "in", "inch": "in", "inches": "in",
 }  # fmt: skip
 _INFINITE = {"inf", "infinity", "infinite", "oo", "∞"}

@@ -174,6 +174,6 @@ def _check(shown: str, columns: tuple[str, ...], rows: Sequence[tuple[int, tuple
     for line, cells in rows:
         if len(cells) != len(columns):
             raise RefusedReadings(
-                f"{shown}, line {line}: {len(cells)} cells under {len(columns)} columns. Where a comma is the "
-                "decimal sign, put semicolons between the columns."
+                f"{shown}, line {line}: {len(cells)} cells under {len(columns)} columns. Where a comma is "
+                "the decimal sign, put semicolons between the columns."
             )
