@@ -38,6 +38,7 @@ def test_what_is_paid_is_written_down_and_the_rest_stays_open(client: Client, un
         ({"paid_how": "cash"}, "How much was paid?"),
         ({"paid_how": "cash", "paid": "much"}, "Not an amount"),
         ({"paid_how": "cash", "paid": "0"}, "Nothing was paid"),
+        ({"paid_how": "cash", "paid": "9999999999999"}, "at most"),  # leant on a key
     ],
 )
 def test_half_a_payment_is_refused_and_nothing_is_written(client: Client, unpaid, typed, says):

@@ -7,10 +7,12 @@ from typing import Any
 from django import forms
 from django.core.exceptions import ValidationError
 
-from pegwood.pricing.money import Money, MoneyError
+from pegwood.pricing.money import Money, MoneyError, exponent
 
 EARLIEST_CAMERA = 1839
 LATEST_CAMERA = 2100
+#: Whoever types more has leant on a key: in the currencies of the smallest units it is still a car.
+LARGEST_TYPED = 1_000_000_000
 
 
 class PlainForm(forms.Form):
@@ -43,9 +45,13 @@ class MoneyField(forms.CharField):
                 raise ValidationError(self.error_messages["required"], code="required")
             return None
         try:
-            return Money.parse(text, self.currency, self.locale)
+            amount = Money.parse(text, self.currency, self.locale)
         except MoneyError as error:
             raise ValidationError(str(error)) from None
+        most = Money(LARGEST_TYPED * 10 ** exponent(self.currency), self.currency)
+        if abs(amount.minor) > most.minor:
+            raise ValidationError(f"A figure too many? Write at most {most.format(self.locale)}.")
+        return amount
 
 
 class MinutesField(forms.IntegerField):

@@ -189,7 +189,8 @@ def refused(what: forms.BaseForm | str | None) -> dict[str, Any]:
 
 def _amiss(form: forms.BaseForm) -> list[str]:
     lines = [str(line) for line in form.non_field_errors()]
-    wrong = [str(form[name].label) for name in form.errors if name in form.fields]
+    # a label may be a question, and the line ends with a stop of its own
+    wrong = [str(form[name].label).rstrip("?") for name in form.errors if name in form.fields]
     return lines or ([f"Look again at: {', '.join(wrong)}."] if wrong else [])
 
 
