@@ -106,7 +106,7 @@ def test_what_grew_is_told_in_one_press_and_the_older_price_stays_in_sight(clien
     [
         ({}, "Write it"),
         ({"expected": "1", "why": "x"}, "not above"),
-        ({"expected": "200", "why": ""}, "required"),
+        ({"expected": "200", "why": ""}, "still empty"),
     ],
 )
 def test_a_new_price_that_cannot_be_says_why(client: Client, on_the_bench, sent, says):
@@ -290,9 +290,9 @@ def test_what_stands_behind_a_bill_is_set_on_its_page(client: Client, halm):
         ({"tax_labour": "a fifth"}, "rate of tax"),
         ({"country": "ZX"}, "two letters"),
         ({"bill_prefix": "B ü"}, "letters, digits"),
-        ({"first_number": "0"}, "greater than or equal to 1"),
+        ({"first_number": "0"}, "At least 1."),
         ({"no_costs": "x"}, "Not an amount"),
-        ({"deposit_percent": "101"}, "less than or equal to 100"),
+        ({"deposit_percent": "101"}, "At most 100."),
     ],
 )
 def test_what_cannot_be_is_named_and_nothing_is_set(client: Client, halm, wrong, says):

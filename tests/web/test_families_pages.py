@@ -222,7 +222,7 @@ def constructions_before(before: str):
         ({"low": "9"}, "expected low, likely, high in this order"),
         ({"high": ""}, "All three minutes are needed"),
         ({"likely": "nan"}, "Write a plain number"),
-        ({"name": ""}, "required"),
+        ({"name": ""}, "still empty"),
         ({"name": "Front  Ring"}, "There is another part called 'Front  Ring'"),
         ({"after_more": "fron ring"}, "'fron ring' is no part of this family. Nearest: front ring"),
         ({"after_more": "lens cell"}, "cannot be off before itself"),

@@ -39,8 +39,8 @@ def test_htmx_gets_the_work_with_its_time_together(client: Client, on_the_bench)
     [
         ({"done": "", "tapped": "15"}, "What was done?"),
         ({"done": "polished", "minutes": "an hour"}, "whole number"),
-        ({"done": "polished", "minutes": "-5"}, "greater than or equal to 0"),
-        ({"done": "polished", "minutes": "20000"}, "less than or equal to 10000"),
+        ({"done": "polished", "minutes": "-5"}, "At least 0"),
+        ({"done": "polished", "minutes": "20000"}, "At most 10000"),
     ],
 )
 def test_work_that_cannot_be_is_refused_and_stays_typed(client, on_the_bench, typed, says, headers):

@@ -15,8 +15,17 @@ LATEST_CAMERA = 2100
 LARGEST_TYPED = 1_000_000_000
 
 
+#: In place of the framework's own words, wherever a field has none of its own for it.
+PLAIN_WORDS = {
+    "required": "This is still empty. Fill it in.",
+    "max_length": "Too long: %(show_value)d letters. At most %(limit_value)d fit here.",
+    "min_value": "At least %(limit_value)s.",
+    "max_value": "At most %(limit_value)s.",
+}
+
+
 class PlainForm(forms.Form):
-    """A form whose faults the server names, each at its field, in the page's own look."""
+    """A form whose faults the server names, each at its field, in the page's own look and words."""
 
     use_required_attribute = False
     error_css_class = "amiss"
@@ -24,6 +33,13 @@ class PlainForm(forms.Form):
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         kwargs.setdefault("label_suffix", "")
         super().__init__(*args, **kwargs)
+        for field in self.fields.values():
+            own = {
+                code: words
+                for code, words in field.error_messages.items()
+                if words != forms.Field.default_error_messages.get(code)
+            }
+            field.error_messages = {**field.error_messages, **PLAIN_WORDS, **own}
 
 
 class MoneyField(forms.CharField):
