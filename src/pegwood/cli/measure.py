@@ -20,6 +20,7 @@ from pegwood.cli._terminal import terminal
 from pegwood.cli.calibrate import clock as clock_command
 from pegwood.cli.calibrate import input_ as input_command
 from pegwood.cli.calibrate import saved
+from pegwood.cli.measure_meter import meter
 from pegwood.cli.measure_selftest import selftest
 from pegwood.cli.measure_sound import sound
 from pegwood.cli.measure_video import video
@@ -45,6 +46,7 @@ def measure() -> None:
 
 measure.add_command(clock_command)
 measure.add_command(input_command)
+measure.add_command(meter)
 measure.add_command(pattern)
 measure.add_command(video)
 measure.add_command(selftest)

@@ -1,0 +1,352 @@
+"""
+Readings of a meter as somebody types them: the light, what the meter showed, which way the light went.
+
+The reference's column says its unit: `reference_ev`, `reference_cd_m2` or `reference_lx` (also
+`reference_fl`, `reference_fc`); so does what was shown. A foot-candle is 10.7639 lx, a foot-lambert
+3.42626 cd/m2 (by the foot of 0.3048 m; memory).
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from pegwood.instruments.meter.exposure import Calibration
+from pegwood.instruments.readings import FiguresTable, RefusedReadings
+
+__all__ = ["Readings", "division_of", "readings_of"]
+
+Array = NDArray[np.float64]
+
+LOWEST_EV, HIGHEST_EV = -10.0, 24.0
+"""No meter of a camera reads beyond: starlight, and the sun's own reflection (practice)."""
+_FOOT = 0.3048
+_UNITS = {"ev": 1.0, "cd_m2": 1.0, "lx": 1.0, "fl": 1 / (math.pi * _FOOT**2), "fc": 1 / _FOOT**2}
+_AT_UNIT = {"cd_m2": "luminance", "fl": "luminance", "lx": "illuminance", "fc": "illuminance"}
+_UP = {"up", "rising", "brighter", "u", "+", "↑"}
+_DOWN = {"down", "falling", "darker", "d", "-", "−", "↓"}
+_NOT_TOLD = {"", "?", "none"}
+_BEYOND = re.compile(r"[<>≤≥].*|off( scale)?|beyond|over|under|stop|-+|–|—|inf|∞", re.IGNORECASE)
+_VALUE = re.compile(r"(?:ev\s*)?([+-]?\d+(?:[.,]\d+)?)(?:\s+(\d)/(\d))?\s*(?:ev)?", re.IGNORECASE)
+_DIVISIONS = (1.0, 1 / 2, 1 / 3, 1 / 4, 1 / 5, 1 / 6, 1 / 10, 1 / 20, 1 / 100)
+FINEST = 1 / 100
+"""A scale read more finely than this is taken as read without steps, [EV]."""
+
+
+@dataclass(frozen=True)
+class Readings:
+    """
+    What was read.
+
+    Parameters
+    ----------
+    reference : array, shape (n,)
+        The light, as an exposure value, [EV].
+    shown : array, shape (n,)
+        What the meter showed, [EV].
+    direction : array, shape (n,)
+        +1 where the light had been raised, -1 where it had been lowered, 0 where nobody said, [-].
+    division : array, shape (n,)
+        Step to which the scale was read, [EV]; 0 where it was read without steps.
+    lines : tuple of int
+        Line of the file each reading came from.
+    unit : str
+        What the reference was told in.
+    warnings, notes : tuple of str
+        What was left out and why; what was taken as given.
+    one_way : str
+        Why no hysteresis can be told from the directions; empty where it can be.
+    """
+
+    reference: Array
+    shown: Array
+    direction: Array
+    division: Array
+    lines: tuple[int, ...]
+    unit: str = "ev"
+    warnings: tuple[str, ...] = ()
+    notes: tuple[str, ...] = ()
+    one_way: str = ""
+
+    @property
+    def error(self) -> Array:
+        """Shown less true, shape (n,), [EV]: above zero the meter sees too much light."""
+        return self.shown - self.reference
+
+
+def readings_of(
+    table: FiguresTable,
+    calibration: Calibration | None = None,
+    *,
+    division: float | None = None,
+    scale: tuple[float, float] | None = None,
+) -> Readings:
+    """
+    Take readings from a table.
+
+    Parameters
+    ----------
+    table : FiguresTable
+        Columns: one `reference_...`, one `shown_...`; maybe `direction` (up, down) and `division_ev`.
+    calibration : Calibration, optional
+        Joins cd/m2 and lx with EV.
+    division : float, optional
+        Step to which the scale was read, [EV]; found from the figures if not given.
+    scale : (float, float), optional
+        Ends of the meter's scale, [EV]: what is shown there is a needle at its stop and left out.
+
+    Returns
+    -------
+    readings : Readings
+
+    Raises
+    ------
+    RefusedReadings
+        One line: what cannot be read, on which line, and what to do.
+    """
+    calibration = calibration or Calibration()
+    reference, unit = _column(table, "reference", calibration)
+    shown, _ = _column(table, "shown", calibration)
+    lines = [line for line, _ in table.rows]
+    direction = (
+        list(table.column("direction", _direction)) if "direction" in table.columns else [0] * len(lines)
+    )
+    own = table.column("division_ev", _step) if "division_ev" in table.columns else None
+    if any(value is None for value in reference):
+        line = lines[next(i for i, value in enumerate(reference) if value is None)]
+        raise RefusedReadings(f"{table.name}, line {line}: the light itself must be known. Give a figure "
+                              "or leave "
+                              "the line out.")  # fmt: skip
+    true = [float(value) for value in reference if value is not None]
+    kept, warnings = _within_scale(shown, true, lines, scale)
+    warnings += _stuck(kept, shown, true, lines)
+    if not kept:
+        raise RefusedReadings(
+            f"{table.name}: no reading is left: the needle stands at its stop or never moves. See to "
+            "battery, "
+            "switch, leads and pivots first, then read again."
+        )
+    values = np.array([shown[i] for i in kept], dtype=float)
+    steps, said = _divisions(values, [own[i] for i in kept] if own else None, division)
+    for i, step in zip(kept, steps, strict=True):
+        if step > 3:
+            raise RefusedReadings(
+                f"{table.name}, line {lines[i]}: a division of {step:g} EV is no scale. Give EV."
+            )
+    one_way, more = _ways([direction[i] for i in kept], [true[i] for i in kept], [lines[i] for i in kept])
+    return Readings(
+        np.array([true[i] for i in kept]),
+        _on_steps(values, steps),
+        np.array([direction[i] for i in kept], dtype=float),
+        steps,
+        tuple(lines[i] for i in kept),
+        unit,
+        (*warnings, *more),
+        (said,),
+        one_way,
+    )
+
+
+def division_of(values: Sequence[float] | Array) -> float:
+    """
+    The coarsest step on which all values stand.
+
+    Parameters
+    ----------
+    values : array_like, shape (n,)
+        Readings, [EV].
+
+    Returns
+    -------
+    division : float
+        1, 1/2, 1/3 ... 1/100; 0 where none fits, [EV].
+    """
+    given = np.asarray(values, dtype=float)
+    for step in _DIVISIONS:
+        # a third of an EV is typed as 0.3 or 0.33; what is finer than a sixth is typed as it is
+        slack = 0.04 if step in (1 / 3, 1 / 6) else 1e-6
+        if np.abs(given - step * np.round(given / step)).max() <= slack:
+            return step
+    return 0.0
+
+
+def _column(table: FiguresTable, what: str, calibration: Calibration) -> tuple[list[float | None], str]:
+    """The values of a column in EV; None where the reading lay beyond the scale."""
+    there = [f"{what}_{unit}" for unit in _UNITS if f"{what}_{unit}" in table.columns]
+    if not there:
+        raise RefusedReadings(
+            f"{table.name}: there is no column {what}_ev (or {what}_cd_m2, {what}_lx). The first row "
+            "names the "
+            f"columns, such as reference_ev,shown_ev,direction; it has {', '.join(table.columns)}."
+        )
+    if len(there) > 1:
+        raise RefusedReadings(
+            f"{table.name}: {' and '.join(there)} say the same thing twice. Keep one column."
+        )
+    unit = there[0].removeprefix(f"{what}_")
+    return list(table.column(there[0], _reader(unit, what == "shown", calibration))), unit
+
+
+def _reader(unit: str, may_be_beyond: bool, calibration: Calibration) -> Callable[[str], float | None]:
+    def read(text: str) -> float | None:
+        said = text.strip()
+        if _BEYOND.fullmatch(said) or not said:
+            if may_be_beyond:
+                return None
+            raise RefusedReadings(f"{said!r} is no light. Give a figure, or leave the line out.")
+        found = _VALUE.fullmatch(said)
+        if found is None or (unit != "ev" and (found[2] or "ev" in said.casefold())):
+            raise RefusedReadings(
+                f"Can't read {said[:40]!r} in a column of {unit}. One unit for a column, named in its "
+                "first row; "
+                "the cells are bare numbers, such as 9.5."
+            )
+        value = float(found[1].replace(",", "."))
+        if found[2]:
+            if not 0 < int(found[2]) < int(found[3]):
+                raise RefusedReadings(f"{said[:40]!r}: a part of a step is such as 9 1/3.")
+            value += int(found[2]) / int(found[3])
+        ev = value if unit == "ev" else _ev(value * _UNITS[unit], _AT_UNIT[unit], calibration)
+        if not LOWEST_EV <= ev <= HIGHEST_EV:
+            hint = (
+                " Is it in cd/m2 or lx? Then name the column so." if unit == "ev" else " Is the unit right?"
+            )
+            raise RefusedReadings(
+                f"{said[:40]} is EV {ev:g}, which no such meter reads ({LOWEST_EV:g} to "
+                f"{HIGHEST_EV:g}).{hint}"
+            )
+        return ev
+
+    return read
+
+
+def _ev(value: float, kind: str, calibration: Calibration) -> float:
+    return calibration.ev_of_luminance(value) if kind == "luminance" else calibration.ev_of_illuminance(value)
+
+
+def _direction(text: str) -> int:
+    said = text.strip().casefold()
+    if said in _UP:
+        return 1
+    if said in _DOWN:
+        return -1
+    if said in _NOT_TOLD:
+        return 0
+    raise RefusedReadings(
+        f"{text[:40]!r} is no direction. Write up where the light was raised, down where lowered."
+    )
+
+
+def _step(text: str) -> float:
+    found = _VALUE.fullmatch(text.strip())
+    if found is None or float(found[1].replace(",", ".")) < 0:
+        raise RefusedReadings(f"{text[:40]!r} is no step of a scale. Write such as 0.33, in EV.")
+    return float(found[1].replace(",", "."))
+
+
+def _within_scale(
+    shown: Sequence[float | None],
+    true: Sequence[float],
+    lines: Sequence[int],
+    scale: tuple[float, float] | None,
+) -> tuple[list[int], list[str]]:
+    """Which readings lie on the scale; a line for each that does not."""
+    if scale is not None and not scale[0] < scale[1]:
+        raise RefusedReadings(f"A scale runs from low to high, not from EV {scale[0]:g} to {scale[1]:g}.")
+    kept, warnings = [], []
+    for i, value in enumerate(shown):
+        if value is None:
+            warnings.append(
+                f"Line {lines[i]}: beyond the scale at EV {true[i]:.4g}; left out, for a needle at its "
+                "stop says "
+                "nothing of how far off it is."
+            )
+        elif scale is not None and not scale[0] < value < scale[1]:
+            warnings.append(
+                f"Line {lines[i]}: shows EV {value:g}, an end of the scale ({scale[0]:g} to "
+                f"{scale[1]:g}); left out."
+            )
+        else:
+            kept.append(i)
+    return kept, warnings
+
+
+def _stuck(
+    kept: list[int], shown: Sequence[float | None], true: Sequence[float], lines: Sequence[int]
+) -> list[str]:
+    """Take out readings of a needle at its stop: the same figure at an end over 1.5 EV of light and more."""
+    warnings = []
+    for end, beyond in ((max, "top"), (min, "foot")):
+        if not kept:
+            break
+        last = end(shown[i] or 0.0 for i in kept)
+        there = [i for i in kept if shown[i] == last]
+        levels = {true[i] for i in there}
+        if len(levels) < 3 or max(levels) - min(levels) < 1.5:
+            continue
+        for i in there:
+            kept.remove(i)
+        warnings.append(
+            f"Lines {', '.join(str(lines[i]) for i in there)} all show EV {last:g} while the light went "
+            "from EV "
+            f"{min(levels):.4g} to {max(levels):.4g}: the {beyond} of the scale or a needle that sticks; "
+            "left out."
+        )
+    return warnings
+
+
+def _divisions(values: Array, own: Sequence[float] | None, told: float | None) -> tuple[Array, str]:
+    if own is not None:
+        return np.array(own, dtype=float), "The scale was read to the steps in the column division_ev."
+    if told is not None:
+        if not (math.isfinite(told) and told >= 0):
+            raise RefusedReadings(f"A division of the scale is in EV and not below zero, not {told:g}.")
+        return np.full(values.size, told), f"The scale was read to {told:.3g} EV, as told."
+    found = division_of(values)
+    said = (
+        "without steps that show"
+        if found < FINEST
+        else f"to {found:.3g} EV: all readings stand on such steps"
+    )
+    return np.full(values.size, found), f"The scale was read {said}. --division-ev says otherwise."
+
+
+def _on_steps(values: Array, steps: Array) -> Array:
+    """Thirds typed as 0.3 or 0.33, put where they were meant."""
+    with np.errstate(divide="ignore", invalid="ignore"):
+        meant = np.where(steps > 0, steps * np.round(values / steps), values)
+    return np.where(np.abs(meant - values) <= 0.04, meant, values)
+
+
+def _ways(direction: Sequence[int], true: Sequence[float], lines: Sequence[int]) -> tuple[str, list[str]]:
+    """Why no hysteresis can be told, if it can't; and readings whose way is not what it says."""
+    against = [
+        lines[i]
+        for i in range(1, len(true))
+        if direction[i]
+        and direction[i] == direction[i - 1]
+        and direction[i] * (true[i] - true[i - 1]) < -1e-9
+    ]
+    if against:
+        where = f"Line{'s' * (len(against) > 1)} {', '.join(map(str, against))}"
+        return (
+            f"{where}: the light went the other way than the column says, so up and down can't be compared. "
+            "Write the readings in the order they were taken, light rising all the way, then falling all "
+            "the way.",
+            [],
+        )
+    up = [value for value, way in zip(true, direction, strict=True) if way > 0]
+    down = [value for value, way in zip(true, direction, strict=True) if way < 0]
+    if not up and not down:
+        return "nobody said which way the light went. Add a column direction with up and down.", []
+    if not up or not down:
+        return f"the light was only {'raised' if up else 'lowered'}. Read the other way as well.", []
+    overlap = min(max(up), max(down)) - max(min(up), min(down))
+    if len(up) < 2 or len(down) < 2 or overlap < (max(true) - min(true)) / 3:
+        return "too few readings up and down lie at the same levels. Read the same levels both ways.", []
+    return "", []
