@@ -9,10 +9,12 @@ from typing import Any
 
 from pegwood.book.arrangement import Arrangement
 from pegwood.book.calibrated import calibrated
+from pegwood.book.gauging.reading import read_gauging
 from pegwood.book.models import Measurement
 from pegwood.book.parts import part_asked, told_of_part
 from pegwood.book.refusal import Refused
 from pegwood.book.taken import Taken
+from pegwood.instruments.readings import RefusedReadings
 from pegwood.instruments.recordings import RefusedRecording, open_recording
 from pegwood.instruments.shutter import (
     KINDS,
@@ -57,6 +59,8 @@ def read_by_instrument(path: Path, measurement: Measurement, told: Told | None =
     found : Found
         A recording that cannot be read is a reason, not an error.
     """
+    if measurement.instrument != "shutter":
+        return _gauged(measurement)
     try:
         result, curves = _READ[Taken.of(measurement.settings).by](path, measurement, told)
     except (RefusedRecording, RefusedCurtains) as error:
@@ -65,6 +69,13 @@ def read_by_instrument(path: Path, measurement: Measurement, told: Told | None =
     if not result["shots"]:
         reason = "; ".join(result["warnings"]) or "No firing was found in the recording."
     return Found(result, curves, reason[:LONGEST_REASON])
+
+
+def _gauged(measurement: Measurement) -> Found:
+    try:
+        return Found(result=read_gauging(measurement))
+    except RefusedReadings as error:
+        return Found(reason=str(error)[:LONGEST_REASON])
 
 
 def _by_light(path: Path, measurement: Measurement, told: Told | None) -> Read:

@@ -14,6 +14,7 @@ from pegwood.book.arrangement import Arrangement
 from pegwood.book.calibrated import KEY as CALIBRATIONS
 from pegwood.book.calibrated import known_of
 from pegwood.book.files.store import clean_name, keep, verified_path
+from pegwood.book.gauging.reading import in_short
 from pegwood.book.instrument import Found, Told, marked_speed, read_by_instrument
 from pegwood.book.models import Gear, Job, Measurement, StoredFile
 from pegwood.book.moving import locked_open
@@ -222,7 +223,7 @@ def read_recording(
     measurement: Measurement, *, by: str, told: Told | None = None, at: datetime | None = None
 ) -> Measurement:
     """
-    Let the instrument read a recording, and keep its result whole.
+    Let the instrument read a recording, or the readings of a gauging, and keep its result whole.
 
     A recording that cannot be read makes the measurement `refused`, with the instrument's reason; that is an
     answer, not an error. Reading again replaces an earlier reading as long as none was accepted.
@@ -262,9 +263,16 @@ def _enter_reading(
         at=at,
         what=f"{measurement.progress} the recording",
         text=found.reason,
-        new={"measurement": measurement.pk, "marked": measurement.marked, **measurement.summary},
+        new={"measurement": measurement.pk, "marked": measurement.in_words, **_in_short(measurement)},
     )
     return measurement
+
+
+def _in_short(measurement: Measurement) -> dict[str, Any]:
+    """The figures of a reading that the diary keeps."""
+    if measurement.instrument == "shutter":
+        return measurement.summary
+    return in_short(measurement.result or {})
 
 
 @transaction.atomic
@@ -305,9 +313,9 @@ def accept_measurement(
         by=by,
         at=at,
         what=f"accepted {phase}",
-        text=measurement.marked,
+        text=measurement.in_words,
         old=old,
-        new={"measurement": measurement.pk, "phase": phase, **measurement.summary},
+        new={"measurement": measurement.pk, "phase": phase, **_in_short(measurement)},
     )
     return measurement
 
@@ -334,7 +342,7 @@ def set_aside(measurement: Measurement, reason: str, *, by: str, at: datetime | 
             at=at or timezone.now(),
             what="set a reading aside",
             text=reason.strip(),
-            old={"measurement": measurement.pk, "phase": measurement.phase, "marked": measurement.marked},
+            old={"measurement": measurement.pk, "phase": measurement.phase, "marked": measurement.in_words},
         )
     return measurement
 

@@ -80,7 +80,9 @@ class Beside:
     @property
     def headline(self) -> Row:
         """The one row that says most: the smallest stop, electronic flash, the taper or else capping."""
-        wanted = HEADLINES[self.what]
+        wanted = HEADLINES.get(self.what)
+        if wanted is None:  # of another instrument: it names what says most first
+            return self.rows[0]
         rows = {row.label: row for row in self.rows}
         return next((rows[label] for label in wanted if label in rows), self.rows[-1])
 
@@ -112,21 +114,21 @@ def beside(marked: str, found: Result | None, left: Result | None, locale: str) 
     shown = []
     for what, sayings, notes, caution in kinds:
         told = [sayings(side, locale) for side in sides]
-        rows = tuple(_rows(told))
+        rows = tuple(rows_of(told))
         if rows:
             shown.append(
                 Beside(
                     marked=marked,
                     what=what,
                     rows=rows,
-                    notes=_notes([notes(side) for side in sides]),
+                    notes=with_their_sides([notes(side) for side in sides]),
                     caution=caution,
                 )
             )
     return tuple(shown)
 
 
-def _rows(told: Sequence[Mapping[str, Side]]) -> Iterator[Row]:
+def rows_of(told: Sequence[Mapping[str, Side]]) -> Iterator[Row]:
     """
     In the order of the side that has more to say, then what only the other has.
 
@@ -140,7 +142,7 @@ def _rows(told: Sequence[Mapping[str, Side]]) -> Iterator[Row]:
             yield row
 
 
-def _notes(of_sides: Sequence[Sequence[str]]) -> tuple[str, ...]:
+def with_their_sides(of_sides: Sequence[Sequence[str]]) -> tuple[str, ...]:
     """What holds for both once; what holds for one with its side."""
     found, left = of_sides
     if not found or not left:

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from pegwood.papers.figures import plain_time
+from pegwood.papers.gauged.figures import SHOWN
 
 PLAIN = {
     "changes of speed": "how a curtain's speed changes between the sensors",
@@ -88,8 +89,8 @@ def budget(components: Iterable[Mapping[str, Any]], locale: str, unit: str = "s"
         As the instrument gives them: name, u, df, kind, note, source, mark.
     locale : str
         How figures are written.
-    unit : {"s", "ev"}
-        Of `u`.
+    unit : str
+        Of `u`, as in the names of data: "s", "ev", "m", "dpt"; empty where it has none.
     """
     ordered = sorted(components, key=lambda c: -(c["u"] or 0))
     variance = sum((c["u"] or 0) ** 2 for c in ordered)
@@ -111,4 +112,7 @@ def budget(components: Iterable[Mapping[str, Any]], locale: str, unit: str = "s"
 def _u(u: float | None, locale: str, unit: str) -> str:
     if not u:
         return "0"
-    return plain_time(u, locale) if unit == "s" else f"{u:.2g} EV"
+    if unit == "s":
+        return plain_time(u, locale)
+    scale, shown = SHOWN[unit]
+    return f"{u * scale:.2g} {shown}".strip()

@@ -187,6 +187,7 @@ def _tidy_rows(tidy: bool, remarks: list[Remark]) -> None:
     unused = StoredFile.objects.filter(
         photos=None,
         measurements=None,
+        further_measurements=None,
         calibrations=None,
         papers=None,
         printed_on=None,

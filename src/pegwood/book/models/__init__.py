@@ -1,6 +1,6 @@
 """What the book stores. Faces read these and write only through the use cases beside this folder."""
 
-from pegwood.book.models.bench import Calibration, Finding, Gear, Measurement, Work
+from pegwood.book.models.bench import Calibration, Finding, Gear, Measurement, MeasurementFile, Work
 from pegwood.book.models.billing import (
     BenchClock,
     Bill,
@@ -48,6 +48,7 @@ __all__ = [
     "Kept",
     "LessonLeftOut",
     "Measurement",
+    "MeasurementFile",
     "MendDone",
     "NumberSeries",
     "Offer",

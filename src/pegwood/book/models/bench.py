@@ -140,7 +140,8 @@ class Measurement(models.Model):
     # How it was asked for: {"reading": "exact" | "as marked", "shutter": "leaf" | ..., "limit": {...}},
     # how it was recorded where there is more to say than one light channel: {"arrangement": {...}},
     # what it holds where that is not light: {"taken": {"by": "sound" | "video", ...}},
-    # and what was known of the gear that day: {"calibrations": [...]}, so that it is read the same for good
+    # and what was known of the gear that day: {"calibrations": [...]}, so that it is read the same for good.
+    # Of any other instrument: {"way": which of its ways, "said": {...} what had to be told beside the files}
     settings = models.JSONField(default=dict)
     recording = models.ForeignKey(StoredFile, on_delete=models.PROTECT, related_name="measurements")
     gear = models.ForeignKey(Gear, null=True, blank=True, on_delete=models.PROTECT)
@@ -178,3 +179,26 @@ class Measurement(models.Model):
     @property
     def summary(self) -> dict[str, object]:
         return (self.result or {}).get("summary") or {}
+
+    @property
+    def in_words(self) -> str:
+        """What was measured, as a person says it: "1/125" of a shutter, "diaphragm 5.6", "exposure meter"."""
+        if self.instrument == "shutter":
+            return self.marked
+        return f"{self.settings.get('words') or self.instrument} {self.marked}".strip()
+
+
+class MeasurementFile(models.Model):
+    """A further file of a measurement that takes several: one of the photographs through focus, say."""
+
+    measurement = models.ForeignKey(Measurement, on_delete=models.PROTECT, related_name="more_files")
+    file = models.ForeignKey(StoredFile, on_delete=models.PROTECT, related_name="further_measurements")
+    order = models.PositiveSmallIntegerField()
+
+    class Meta:
+        ordering = ["order"]
+        constraints = [
+            models.UniqueConstraint(
+                name="each_file_of_a_measurement_has_its_place", fields=["measurement", "order"]
+            )
+        ]

@@ -7,6 +7,7 @@ beside a table of the same figures, so nothing here is the only way to read anyt
 """
 
 from pegwood.web.charts._curtains import CURTAINS_HEIGHT, can_draw_curtains, curtains
+from pegwood.web.charts._errors import error_over
 from pegwood.web.charts._light import light_curve, light_curve_height, short_edges, word_rows
 from pegwood.web.charts._look import COLOURS, Item, Scheme
 from pegwood.web.charts._minutes import MINUTES_HEIGHT, JobMinutes, estimated_and_real
@@ -35,6 +36,7 @@ __all__ = [
     "Told",
     "can_draw_curtains",
     "curtains",
+    "error_over",
     "error_range",
     "error_ticks",
     "estimated_and_real",

@@ -23,6 +23,7 @@ from pegwood.web.causes.summary import CausesSummary
 from pegwood.web.causes.summary import summary as causes_summary
 from pegwood.web.diary_words import Change, changes, is_move
 from pegwood.web.facts import facts, with_facts
+from pegwood.web.gauges.summary import Gauged, gauged
 from pegwood.web.local import locale
 from pegwood.web.next_step import Step, next_step
 from pegwood.web.pages import clock, findings, job_spares, papers, photos, price, shutter, work
@@ -128,6 +129,7 @@ class JobPage:
     step: Step
     quiet: tuple[QuietMove, ...]
     shutter: shutter.ShutterSummary
+    gauged: Gauged
     findings: findings.FindingsSection
     photos: photos.PhotosSection
     remark: work.RemarkSection
@@ -153,6 +155,7 @@ def job_page(request: HttpRequest, job: Job, *, refused: str = "", typed: QuietM
         quiet=tuple(typed if typed and typed.move is one.move else one for one in QUIET if one.move in moves),
         diary=diary_of(job, LATEST_ENTRIES if request.GET.get("diary") != "all" else None),
         shutter=shutter.summary(job),
+        gauged=gauged(job),
         findings=findings.section(job),
         photos=photos.section(job),
         work=work.section(job),

@@ -1,0 +1,111 @@
+"""Every way of gauging there is: what it takes, and which instrument reads it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from importlib import import_module
+from pathlib import Path
+from typing import Any, BinaryIO, Literal
+
+from pegwood.book.models import Measurement
+from pegwood.book.refusal import Refused
+
+Takes = Literal["figures", "photographs"]
+INSTRUMENTS = ("meter", "iris", "focus", "rangefinder", "transport", "leaks", "glass")
+
+
+@dataclass(frozen=True)
+class GaugeFile:
+    """One file of a gauging: where it lies or what it holds, what it was called, its kind."""
+
+    source: Path | BinaryIO
+    name: str
+    media_type: str
+
+
+Reader = Callable[[Sequence[GaugeFile], Mapping[str, Any]], dict[str, Any]]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Way:
+    """
+    One way of gauging.
+
+    Attributes
+    ----------
+    id : str
+        Its name in addresses and in the book: "meter", "rangefinder".
+    instrument : str
+        One of `INSTRUMENTS`; several ways may be one instrument's.
+    words : str
+        What is measured, as the diary and the page say it: "exposure meter".
+    takes : "figures" or "photographs"
+    fewest, most : int
+        How many files.
+    columns : tuple of str
+        The names of the figures' columns, for typed readings.
+    reader : str
+        "module:function" of what reads it; imported when it is first used.
+    marked : str
+        What the mark is called that it may be about, such as "stop"; empty where there is one reading of a
+        camera.
+    """
+
+    id: str
+    instrument: str
+    words: str
+    takes: Takes
+    reader: str
+    fewest: int = 1
+    most: int = 1
+    columns: tuple[str, ...] = ()
+    marked: str = ""
+
+    def read(self, files: Sequence[GaugeFile], said: Mapping[str, Any]) -> dict[str, Any]:
+        """
+        What the instrument answers, as plain data.
+
+        Raises
+        ------
+        RefusedReadings
+            If it refuses the whole of it; one line.
+        """
+        module, _, name = self.reader.partition(":")
+        reader: Reader = getattr(import_module(module), name)
+        return reader(files, said)
+
+
+_READERS = "pegwood.book.gauging.readers."
+WAYS: dict[str, Way] = {
+    way.id: way
+    for way in (
+        Way(
+            id="meter",
+            instrument="meter",
+            words="exposure meter",
+            takes="figures",
+            columns=("reference_ev", "shown_ev", "direction"),
+            reader=_READERS + "meter:read",
+        ),
+    )
+}
+
+
+def way_of(measurement: Measurement) -> Way | None:
+    """The way a measurement was taken; None of a shutter, and of a way that this Pegwood does not know."""
+    return WAYS.get(str(measurement.settings.get("way", "")))
+
+
+def way_called(name: str) -> Way:
+    """
+    A way by its name.
+
+    Raises
+    ------
+    Refused
+        If there is none.
+    """
+    if name not in WAYS:
+        raise Refused(f"Nothing is gauged as {name[:40]!r}. There are: {', '.join(WAYS)}.")
+    return WAYS[name]

@@ -1,0 +1,91 @@
+"""What the page of one way of gauging is made of."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from pegwood.book.gauging import Way
+from pegwood.web.charts import Item, Scheme
+from pegwood.web.forms.fields import PlainForm
+
+Result = Mapping[str, Any]
+
+
+class SaidForm(PlainForm):
+    """What has to be told beside the readings; kept with them as plain data."""
+
+    def said(self) -> dict[str, Any]:
+        """What was told, under the names the way's reader takes; what was left open is left out."""
+        return {name: value for name, value in self.cleaned_data.items() if value not in (None, "")}
+
+
+@dataclass(frozen=True)
+class Column:
+    """
+    One figure of a reading, as it is typed.
+
+    Attributes
+    ----------
+    name : str
+        As in the way's columns.
+    label : str
+        With its unit, short.
+    choices : tuple of (str, str)
+        What may be chosen; typed where there are none.
+    """
+
+    name: str
+    label: str
+    choices: tuple[tuple[str, str], ...] = ()
+
+
+@dataclass(frozen=True)
+class Chart:
+    """One picture of an answer: its name in addresses, what it shows, how it is drawn, its height [pixel]."""
+
+    name: str
+    caption: str
+    draw: Callable[[Result, Scheme], Item]
+    height: int = 320
+
+
+@dataclass(frozen=True, kw_only=True)
+class Face:
+    """
+    A way of gauging as a page shows it.
+
+    Attributes
+    ----------
+    way : Way
+    title : str
+    lead : str
+        How the reading is taken, in a sentence.
+    steps : tuple of str
+        The same at length, for whoever does it seldom.
+    cautions : tuple of (str, str)
+        What can hurt, each with its heading.
+    form : type of SaidForm
+    columns : tuple of Column
+        Of typed readings; none for photographs.
+    pictures : tuple of str
+        Labels of the photographs a way takes one by one; a series has one label.
+    charts : callable
+        Which charts an answer has; given the answer.
+    """
+
+    way: Way
+    title: str
+    lead: str
+    steps: tuple[str, ...]
+    form: type[SaidForm]
+    cautions: tuple[tuple[str, str], ...] = ()
+    columns: tuple[Column, ...] = ()
+    pictures: tuple[str, ...] = ()
+    charts: Callable[[Result], tuple[Chart, ...]] = lambda _result: ()
+
+    @property
+    def is_series(self) -> bool:
+        """Whether several photographs are sent at once."""
+        return self.way.takes == "photographs" and self.way.most > len(self.pictures)
