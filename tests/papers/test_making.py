@@ -394,7 +394,7 @@ def test_a_picture_gone_from_the_store_is_named(job: Job) -> None:
     ("kind", "reason"),
     [
         ("condition", "No finding is written down yet"),
-        ("certificate", "No reading of the shutter was accepted yet"),
+        ("certificate", "No reading was accepted yet"),
         ("price", "No price has been told yet"),
         ("bill", "No bill has been written yet"),
         ("care", "No work is written down yet"),

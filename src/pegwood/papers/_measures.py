@@ -7,7 +7,7 @@ from typing import Any
 from pegwood.papers import figures
 from pegwood.papers._shared import Words, clipped, filled, one_line
 from pegwood.papers.content import Certificate
-from pegwood.papers.measured import Beside, BesideRow, Gear, Limit, Reading, Refusal, Speed, Verdict
+from pegwood.papers.measured import Beside, BesideRow, Gauged, Gear, Limit, Reading, Refusal, Speed, Verdict
 
 SHAPES: dict[Verdict, str] = {
     "within": "dot",
@@ -44,7 +44,9 @@ def certificate(content: Certificate, said: Words) -> dict[str, Any]:
             if verdict in used
         ],
         "held": [{"marked": held.marked, "found": held.found, "left": held.left} for held in content.held],
-        "beside": [_beside(beside, said) for beside in content.beside],
+        "has_shutter": content.has_shutter or bool(content.refused or content.held),
+        "beside": [_beside(beside, said, said[f"beside.{beside.what}"]) for beside in content.beside],
+        "gauged": [_gauged(one, said) for one in content.gauged],
         "refused": [
             {
                 "line": said["refused.line"].format(
@@ -72,14 +74,21 @@ def certificate(content: Certificate, said: Words) -> dict[str, Any]:
     }
 
 
-def _beside(beside: Beside, said: Words) -> dict[str, Any]:
+def _gauged(one: Gauged, said: Words) -> dict[str, Any]:
+    title = "{what}, {marked}" if one.marked else "{what}"
+    shown = _beside(one, said, title.format(what=one.what[:1].upper() + one.what[1:], marked="{marked}"))
+    who = said["gauged.by"].format(on=one.measured_on, by=one.by) if one.by else ""
+    return {**shown, "notes": [*shown["notes"], *([who] if who else [])]}
+
+
+def _beside(beside: Beside, said: Words, title: str) -> dict[str, Any]:
     sides = [
         side
         for side in ("found", "left")
         if any(getattr(row, side) or getattr(row, f"{side}_verdict") for row in beside.rows)
     ]
     return {
-        "title": said[f"beside.{beside.what}"].format(marked=one_line(beside.marked)),
+        "title": title.format(marked=one_line(beside.marked)),
         "sides": [{"side": side, "when": said[f"chart.{side}"]} for side in sides],
         "rows": [
             {"label": row.label, "sides": [_beside_side(row, side, said) for side in sides]}

@@ -17,6 +17,7 @@ from pegwood.papers.measured import (
     Beside,
     BesideRow,
     Calibrated,
+    Gauged,
     Gear,
     Held,
     Limit,
@@ -56,6 +57,7 @@ __all__ = [
     "Certificate",
     "Condition",
     "Finding",
+    "Gauged",
     "Gear",
     "Head",
     "Held",
@@ -197,7 +199,7 @@ class Condition(Piece):
 @dataclass(frozen=True, kw_only=True)
 class Certificate(Piece):
     """
-    The shutter as found and as left.
+    The shutter as found and as left, and what other instruments read.
 
     Parameters
     ----------
@@ -207,11 +209,13 @@ class Certificate(Piece):
     target : {'exact', 'as marked'}
         Whether the target times are the exact powers of two or the marks taken at their word.
     speeds : tuple of Speed
-        In the order of the dial; at least one with a reading, or a refusal.
+        In the order of the dial. At least one with a reading, or a refusal, or something gauged.
     held : tuple of Held
         B and T.
     beside : tuple of Beside
         Smaller stops, flash contacts and curtains, speed by speed.
+    gauged : tuple of Gauged
+        What other instruments read: meter, diaphragm, focus and so on.
     refused : tuple of Refusal
     gear : tuple of Gear
     clock_allowed : str
@@ -235,6 +239,7 @@ class Certificate(Piece):
     speeds: tuple[Speed, ...]
     held: tuple[Held, ...] = ()
     beside: tuple[Beside, ...] = ()
+    gauged: tuple[Gauged, ...] = ()
     refused: tuple[Refusal, ...] = ()
     gear: tuple[Gear, ...] = ()
     clock_allowed: str = ""
@@ -247,7 +252,7 @@ class Certificate(Piece):
 
     def __post_init__(self) -> None:
         Piece.__post_init__(self)
-        if not self.refused and not any(speed.found or speed.left for speed in self.speeds):
+        if not self.refused and not self.gauged and not self.has_shutter:
             raise BadContent(
                 "Certificate.speeds: no reading at all. Expected at least one, as found or as left."
             )
@@ -256,6 +261,11 @@ class Certificate(Piece):
             raise BadContent(
                 f"Certificate.speeds: {twice[0]!r} stands there twice. Expected each speed once."
             )
+
+    @property
+    def has_shutter(self) -> bool:
+        """Whether any reading of the shutter stands on it."""
+        return any(speed.found or speed.left for speed in self.speeds)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -305,7 +315,8 @@ class Care(Piece):
 #: What papers of an earlier version do not hold, and what it was then.
 _CAME_LATER: dict[str, dict[str, Any]] = {
     # before curtains and contacts were kept, and before clocks were told apart
-    Certificate.kind: {"beside": [], "clock_allowed": ""},
+    # and before other instruments than the shutter's
+    Certificate.kind: {"beside": [], "clock_allowed": "", "gauged": []},
     # before deposits, and before what a no comes to was agreed
     Price.kind: {"deposit": None, "if_no": "", "no_costs": None},
     # before bills were issued

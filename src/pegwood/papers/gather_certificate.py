@@ -14,10 +14,9 @@ from pegwood.book.models import Job, Measurement
 from pegwood.book.taken import Taken
 from pegwood.instruments.shutter import default_limits
 from pegwood.papers import figures
-from pegwood.papers.beside import Side, beside
+from pegwood.papers.beside import beside
 from pegwood.papers.content import (
     Beside,
-    BesideRow,
     Calibrated,
     Certificate,
     Gear,
@@ -29,6 +28,7 @@ from pegwood.papers.content import (
     Speed,
 )
 from pegwood.papers.desk import Desk, RefusedPaper, camera_of, head_of, owner_of
+from pegwood.papers.gather_gauged import gauged_of, rows_of
 
 Sides = dict[str, Measurement]
 _ALLOWED = re.compile(r"within (\d+) ppm")
@@ -37,7 +37,7 @@ _ALLOWED_IN_METHOD = re.compile(r" ?Clock within \d+ ppm\.")
 
 def certificate(job: Job, desk: Desk) -> Certificate:
     """
-    The shutter as found and as left.
+    The shutter as found and as left, and what other instruments read.
 
     Parameters
     ----------
@@ -51,16 +51,16 @@ def certificate(job: Job, desk: Desk) -> Certificate:
     Raises
     ------
     RefusedPaper
-        When no reading was accepted, or readings of one job were held against different targets.
+        When nothing that was measured was accepted, or readings of one job were held against different
+        targets.
     """
     taken = list(
         job.measurements.filter(instrument="shutter", set_aside=False).select_related("gear", "recording")
     )
     accepted = [m for m in taken if m.phase]
-    if not accepted:
-        raise RefusedPaper(
-            "No reading of the shutter was accepted yet. Accept at least one, as found or as left."
-        )
+    others = gauged_of(job, desk)
+    if not accepted and not others:
+        raise RefusedPaper("No reading was accepted yet. Accept at least one, as found or as left.")
     dial: dict[str, Sides] = {}
     for measurement in accepted:
         dial.setdefault(measurement.marked, {})[measurement.phase] = measurement
@@ -73,7 +73,7 @@ def certificate(job: Job, desk: Desk) -> Certificate:
         head=head_of(job, desk),
         owner=owner_of(job),
         camera=camera_of(job, desk),
-        target=_target(timed or dial),
+        target=_target(timed or dial) if dial else cast(Literal["exact", "as marked"], desk.shop.reading),
         speeds=tuple(
             sorted(
                 (_speed(marked, sides, desk) for marked, sides in timed.items()), key=lambda s: -s.target_s
@@ -83,6 +83,7 @@ def certificate(job: Job, desk: Desk) -> Certificate:
             _held(marked, sides, desk) for marked, sides in dial.items() if _first(sides)["marked_s"] is None
         ),
         beside=_beside(dial, desk),
+        gauged=others,
         refused=(
             *(Refusal(marked=m.marked, when="", reason=_why(m, timed, desk)) for m in _still_refused(taken)),
             *(_without_a_time(m) for m in accepted if not (m.result or {})["summary"]["n"]),
@@ -93,7 +94,7 @@ def certificate(job: Job, desk: Desk) -> Certificate:
         coupling=", ".join(_each_once(m.result["coupling"] for m in accepted if m.result and not _by(m))),
         sensor=_each_once(note for m in accepted for note in _notes(m)),
         remarks=_remarks(accepted, desk),
-        signed_by=", ".join(_each_once(m.by for m in accepted)),
+        signed_by=", ".join(_each_once([*(m.by for m in accepted), *(one.by for one in others)])),
     )
 
 
@@ -134,29 +135,14 @@ def _beside(dial: dict[str, Sides], desk: Desk) -> tuple[Beside, ...]:
     def slowest_first(item: tuple[str, Sides]) -> float:
         return -(_first(item[1])["marked_s"] or float("inf"))
 
-    def said(side: Side | None) -> tuple[str, str]:
-        return (side.text, side.verdict) if side else ("", "")
-
     shown = []
     for marked, sides in sorted(dial.items(), key=slowest_first):
         found, left = (
             m.result if (m := sides.get(phase)) else None for phase in Measurement.Phase.values[1:]
         )
         for one in beside(marked, found, left, desk.shop.locale):
-            rows = []
-            for row in one.rows:
-                (text, verdict), (left_text, left_verdict) = said(row.found), said(row.left)
-                rows.append(
-                    BesideRow(
-                        label=row.label,
-                        found=text,
-                        found_verdict=verdict,
-                        left=left_text,
-                        left_verdict=left_verdict,
-                    )
-                )
             notes = (*one.notes, *([one.caution] if one.caution else []))
-            shown.append(Beside(marked=marked, what=one.what, rows=tuple(rows), notes=notes))
+            shown.append(Beside(marked=marked, what=one.what, rows=rows_of(one), notes=notes))
     return tuple(shown)
 
 

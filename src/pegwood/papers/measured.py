@@ -219,6 +219,14 @@ class Beside(Piece):
 
 
 @dataclass(frozen=True, kw_only=True)
+class Gauged(Beside):
+    """What another instrument read, of one mark where it has marks: a meter, a diaphragm, a rangefinder."""
+
+    by: str = ""
+    measured_on: str = ""
+
+
+@dataclass(frozen=True, kw_only=True)
 class BesideRow(Piece):
     """One figure as found and as left, in words with its uncertainty; and the verdict where there is one."""
 

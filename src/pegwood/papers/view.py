@@ -25,7 +25,7 @@ from pegwood.papers._shared import (
 )
 from pegwood.papers._sums import bill, price
 from pegwood.papers._tray_sheet import trays
-from pegwood.papers.content import Care, Condition, PaperContent, Receipt, Trays, to_json
+from pegwood.papers.content import Care, Certificate, Condition, PaperContent, Receipt, Trays, to_json
 from pegwood.papers.letters import BOX, shown
 from pegwood.papers.words import words
 
@@ -84,12 +84,17 @@ def _together(missing: Any) -> frozenset[str]:
     return frozenset().union(*missing)
 
 
+def _titled(content: PaperContent) -> str:
+    """What a paper calls itself by: a certificate by whether more than the shutter stands on it."""
+    return "gauged" if isinstance(content, Certificate) and content.gauged else content.kind
+
+
 def _common(content: PaperContent, said: Words) -> dict[str, Any]:
     head, shop = content.head, content.head.workshop
     return {
         "kind": content.kind,
         "size": SIZES[content.kind],
-        "title": said[f"title.{content.kind}"],
+        "title": said[f"title.{_titled(content)}"],
         "sub": said[f"sub.{content.kind}"],
         "workshop": {
             "name": one_line(shop.name),

@@ -34,12 +34,18 @@ class PlainForm(forms.Form):
         kwargs.setdefault("label_suffix", "")
         super().__init__(*args, **kwargs)
         for field in self.fields.values():
-            own = {
-                code: words
-                for code, words in field.error_messages.items()
-                if words != forms.Field.default_error_messages.get(code)
-            }
-            field.error_messages = {**field.error_messages, **PLAIN_WORDS, **own}
+            in_plain_words(field)
+
+
+def in_plain_words(field: forms.Field) -> forms.Field:
+    """The same field, which refuses in `PLAIN_WORDS` wherever it has no words of its own."""
+    own = {
+        code: words
+        for code, words in field.error_messages.items()
+        if words != forms.Field.default_error_messages.get(code)
+    }
+    field.error_messages = {**field.error_messages, **PLAIN_WORDS, **own}
+    return field
 
 
 class MoneyField(forms.CharField):

@@ -8,7 +8,7 @@ from typing import Any
 from django import forms
 from django.forms.formsets import BaseFormSet, formset_factory
 
-from pegwood.web.forms.fields import PlainForm, line
+from pegwood.web.forms.fields import PlainForm, in_plain_words, line
 from pegwood.web.gauges.face import Column
 
 MOST_ROWS = 200
@@ -22,7 +22,7 @@ class RowForm(PlainForm):
     def __init__(self, *args: Any, columns: Sequence[Column], **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         for column in columns:
-            self.fields[column.name] = _field(column)
+            self.fields[column.name] = in_plain_words(_field(column))
 
     def has_changed(self) -> bool:
         """A row on which no figure stands is no reading; what was chosen alone says nothing."""
