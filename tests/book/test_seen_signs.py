@@ -14,6 +14,7 @@ from book.cast import BENNO, BY, FOLDER, ILSE, MONDAY, REFLEX
 from book.test_measuring import TRAPEZOIDS, recording
 from pegwood.book import arriving, benchwork, looking
 from pegwood.book.families import construction_of
+from pegwood.book.gauging import WAYS, keep_gauging, typed_figures
 from pegwood.book.looking import FindingDetails
 from pegwood.book.measuring import accept_measurement, keep_recording, read_recording
 from pegwood.book.models import Job, Measurement
@@ -124,3 +125,18 @@ def test_a_vague_word_speaks_for_a_fault_with_its_odds(arrived):
     (hint,) = signs_from(arrived, causes()).hints
     assert isinstance(hint, FaultHint)
     assert hint.odds > 1
+
+
+def test_a_meter_that_reads_low_is_a_sign_without_anybody_saying_so(db):
+    job = arriving.take_in(BENNO, REFLEX, by=BY, at=MONDAY)
+    rows = [(str(ev), str(ev - 1), way) for way in ("up", "down") for ev in (5, 8, 11, 14)]
+    table = typed_figures(WAYS["meter"].columns, rows, "meter.csv")
+    kept = keep_gauging(job, WAYS["meter"], [table], said={}, by=BY)
+    accept_measurement(read_recording(kept, by=BY), "as found", by=BY)
+    read = {one.sign: one for one in signs_from(job, causes(REFLEX.family)).read}
+    low, high = (
+        next(one for sign, one in read.items() if sign.endswith(end)) for end in ("reads-low", "reads-high")
+    )
+    assert low.levels[1] > 0.95
+    assert high.levels[1] < 0.01
+    assert "meter offset -1 ±" in low.why

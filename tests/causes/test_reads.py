@@ -9,7 +9,7 @@ import pytest
 from scipy import stats
 
 from pegwood.causes.known import knowledge
-from pegwood.causes.reads import Reading, Reads, read_levels
+from pegwood.causes.reads import Figure, Reading, Reads, read_levels
 
 SLOW = Reads(instrument="shutter", slowest="1", fastest="1/15", of=5, edges=(1 / 3, 1.0))
 FAST = Reads(instrument="shutter", slowest="1/100", of=2, pick_fastest=True, signed=True, edges=(0.5, 1.0))
@@ -158,3 +158,63 @@ def test_every_shutter_answers_by_its_readings():
         "metal-blade-vertical-shutter.fast-even",
         "box-shutter.time-measured",
     }
+
+
+LOW = Reads(instrument="meter", what="offset_ev", below=True, edges=(0.5,))
+GAIN = Reads(instrument="rangefinder", what="gain", right=1.0, edges=(0.02, 0.1))
+
+
+def figure(value: float, u: float = 0.1, **more) -> Figure:
+    return Figure(**{"instrument": "meter", "what": "offset_ev", "value": value, "u": u, **more})
+
+
+@pytest.mark.parametrize("value", [-0.9, -0.5, 0.0, 0.9])
+def test_a_figure_answers_by_its_own_distribution(value):
+    # SciPy's normal: the share of the figure's distribution below -0.5
+    assert read_levels(LOW, [figure(value)])[1] == pytest.approx(stats.norm(value, 0.1).cdf(-0.5), abs=1e-12)
+
+
+def test_a_figure_is_held_against_what_is_right():
+    off = stats.norm(1.05, 0.01)
+    small, large = (off.cdf(1 + edge) - off.cdf(1 - edge) for edge in (0.02, 0.1))
+    found = read_levels(GAIN, [figure(1.05, 0.01, instrument="rangefinder", what="gain")])
+    assert found == pytest.approx((small, large - small, 1 - large), abs=1e-12)
+
+
+def test_of_a_figure_read_at_several_marks_the_worst_counts():
+    reads = Reads(instrument="iris", what="error_ev", edges=(0.3,))
+    stops = [figure(0.0, instrument="iris", what="error_ev", marked=one) for one in ("2.8", "4")]
+    bad = figure(0.9, instrument="iris", what="error_ev", marked="5.6")
+    assert read_levels(reads, stops)[0] > 0.99
+    assert read_levels(reads, [*stops, bad])[1] > 0.99
+
+
+def test_a_figure_of_another_instrument_or_another_name_is_no_answer():
+    assert read_levels(LOW, [figure(-0.9, instrument="iris"), figure(-0.9, what="hysteresis_ev")]) is None
+    assert read_levels(LOW, [read("1/60", -0.9)]) is None
+    assert read_levels(ONE, [figure(-0.9)]) is None
+
+
+def test_a_figure_too_unsure_for_the_question_answers_nothing():
+    assert read_levels(LOW, [figure(-0.9, 0.6)]) is None
+
+
+@pytest.mark.parametrize(
+    ("wrong", "says"),
+    [
+        ({"instrument": "meter", "what": "error"}, "by a figure"),
+        ({"instrument": "meter", "what": "offset_ev", "of": 2}, "by a figure"),
+        ({"instrument": "meter", "what": "offset_ev", "signed": True, "below": True}, "one of"),
+        ({"instrument": "shutter", "what": "offset_ev"}, "Expected one of error"),
+        ({"instrument": "shutter", "below": True}, "of other instruments"),
+    ],
+)
+def test_what_no_instrument_can_answer_is_refused(wrong, says):
+    with pytest.raises(ValueError, match=says):
+        Reads(edges=(0.5,), **wrong)
+
+
+def test_every_meter_answers_by_its_readings():
+    asked = {(one.mechanism, sign.id) for one in knowledge().values() for sign in one.sign if sign.reads}
+    for mechanism in ("selenium-meter", "cds-meter", "cell-in-lens-rim", "cells-beside-prism"):
+        assert {(mechanism, "reads-low"), (mechanism, "reads-high")} <= asked

@@ -16,7 +16,7 @@ from pegwood.book.families import construction_of
 from pegwood.book.models import Finding, Job, Measurement
 from pegwood.book.stripping.way_in import strip_down_of
 from pegwood.causes.family_net import FamilyCauses
-from pegwood.causes.reads import Reading, counting, read_levels
+from pegwood.causes.reads import Figure, Reading, Reads, counting, read_levels
 from pegwood.causes.words.telling import Hint, SeenFinding, said_of
 from pegwood.instruments.shutter import NoError, SpeedReading
 from pegwood.instruments.uncertainty import Measured
@@ -69,7 +69,7 @@ def signs_from(job: Job, causes: FamilyCauses, *, phase: str = Measurement.Phase
         return SeenSigns()
     return SeenSigns(
         hints=said_of(causes, construction, _findings(job, construction, phase)),
-        read=tuple(_read(causes, tuple(readings_of(job, phase)))),
+        read=tuple(_read(causes, (*readings_of(job, phase), *figures_of(job, phase)))),
     )
 
 
@@ -121,6 +121,37 @@ def readings_of(job: Job, phase: str) -> Iterator[Reading]:
             yield _reading(speed, "unevenness", uneven)
 
 
+def figures_of(job: Job, phase: str) -> Iterator[Figure]:
+    """What other instruments read of a job and was accepted: every figure of an answer that has a ±."""
+    accepted = job.measurements.exclude(instrument="shutter").filter(phase=phase, set_aside=False)
+    for one in accepted.defer("curves").order_by("at", "pk"):
+        for name, figure in _figures(one.result or {}):
+            yield Figure(
+                instrument=one.instrument,
+                what=name,
+                marked=one.marked,
+                value=figure.value,
+                u=figure.u,
+                df=figure.df,
+            )
+
+
+def _figures(result: Mapping[str, Any]) -> Iterator[tuple[str, Measured]]:
+    """Figures as `plain_data.figure` writes them: name_unit, name_u_unit, name_df."""
+    for key, u in result.items():
+        name, between, unit = key.partition("_u_") if "_u_" in key else (key.removesuffix("_u"), key[-2:], "")
+        value = result.get(f"{name}_{unit}" if unit else name)
+        if between not in ("_u_", "_u") or not _is_number(u) or not _is_number(value):
+            continue
+        df = result.get(f"{name}_df")
+        known = Measured(float(value), float(u), math.inf if df is None else float(df))
+        yield (f"{name}_{unit}" if unit else name), known
+
+
+def _is_number(value: object) -> bool:
+    return isinstance(value, (int, float)) and not isinstance(value, bool)
+
+
 def _reading(speed: SpeedReading, what: Literal["error", "unevenness"], figure: Measured) -> Reading:
     return Reading(
         instrument="shutter",
@@ -140,12 +171,23 @@ def _unevenness(curtains: Mapping[str, Any]) -> Measured | None:
     return Measured(float(value), float(u), math.inf if df is None else float(df))
 
 
-def _read(causes: FamilyCauses, readings: tuple[Reading, ...]) -> Iterator[ReadSign]:
+def _read(causes: FamilyCauses, readings: tuple[Reading | Figure, ...]) -> Iterator[ReadSign]:
     for sign in causes.signs.values():
         if sign.reads is None or (levels := read_levels(sign.reads, readings)) is None:
             continue
-        told = ", ".join(
-            f"{one.marked} s {sign.reads.value(one):+.2f} ± {one.u:.2f} EV"
-            for one in counting(sign.reads, readings)
-        )
+        told = ", ".join(_told(sign.reads, one) for one in counting(sign.reads, readings))
         yield ReadSign(sign=sign.id, levels=levels, why=f"read as accepted: {told}")
+
+
+def _told(reads: Reads, one: Reading | Figure) -> str:
+    """One reading as a hint tells it: what was read, how far off it is, and its standard uncertainty."""
+    if isinstance(one, Reading):
+        return f"{one.marked} s {reads.value(one):+.2f} ± {one.u:.2f} EV"
+    name, _, unit = one.what.rpartition("_")
+    scale, shown = _UNITS.get(unit, (1.0, ""))
+    of = f"{name if shown else one.what} {one.marked}".replace("_", " ").strip()
+    return f"{one.instrument} {of} {one.value * scale:+.3g} ± {one.u * scale:.2g} {shown}".strip()
+
+
+#: Of figures: what a unit of the data is multiplied by to be read, and what it is then called.
+_UNITS = {"ev": (1.0, "EV"), "m": (1e3, "mm"), "dpt": (1.0, "dpt"), "rad": (180 / math.pi, "°")}

@@ -6,6 +6,9 @@ A reading is not a yes or a no. How likely it is at each answer is taken as the 
 annex G) that lies between the answer's edges. Of several speeds the worst counts: errors are taken as
 independent, so the chance that the worst lies below an edge is the product of the chances that each does.
 What the recordings share, as a clock, is far below the edges of any answer, which are thirds of a stop.
+
+Other instruments than the shutter's tell figures of a camera: how far each is from what is right counts in
+the same way, in the figure's own unit. Where one was read of several marks, as a diaphragm's, the worst counts.
 """
 
 from __future__ import annotations
@@ -19,7 +22,42 @@ from typing import Literal
 
 from scipy.special import ndtr, stdtr
 
-What = Literal["error", "time", "unevenness"]
+Instrument = Literal["shutter", "meter", "iris", "focus", "rangefinder", "transport", "leaks", "glass"]
+OF_A_SHUTTER = ("error", "time", "unevenness")
+
+
+@dataclass(frozen=True, kw_only=True)
+class Figure:
+    """
+    What another instrument than the shutter's read.
+
+    Attributes
+    ----------
+    instrument, what : str
+        "meter"; the figure by its name in the instrument's answer, its unit included: "offset_ev".
+    marked : str
+        The mark it was read at; empty where there is none.
+    value, u, df : float
+        The figure, its standard uncertainty in the same unit, and its degrees of freedom, [1].
+
+    Raises
+    ------
+    ValueError
+        If a figure cannot be.
+    """
+
+    instrument: str
+    what: str
+    value: float
+    u: float
+    df: float = math.inf
+    marked: str = ""
+
+    def __post_init__(self) -> None:
+        if not all(map(math.isfinite, (self.value, self.u))) or self.u < 0:
+            raise ValueError(f"{self.what}: a figure is a plain number with an uncertainty of 0 or more.")
+        if not self.df > 0:
+            raise ValueError(f"{self.what}: the degrees of freedom are above 0.")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -69,11 +107,16 @@ class Reads:
     ----------
     instrument : str
     what : str
-        "error" of each marked speed; "time", its length against `against`; "unevenness" of a gate's places.
+        Of a shutter: "error" of each marked speed; "time", its length against `against`; "unevenness" of a
+        gate's places. Of another instrument: a figure by its name in the instrument's answer, "offset_ev".
     edges : tuple of float
-        Between the answers, rising, [EV].
+        Between the answers, rising, above nought, [EV] or the unit of the figure.
     signed : bool
-        Whether only what is too long counts; else how far off it is either way.
+        Whether only what is too long, or too large, counts; else how far off it is either way.
+    below : bool
+        Whether only what is too small counts.
+    right : float
+        What the figure is where nothing is wrong, in its unit: 1 for a gain. Of a shutter always nought.
     slowest, fastest : str
         Marked speeds that count, both ends among them: "1", "1/15"; empty for no end.
     of : int
@@ -89,10 +132,12 @@ class Reads:
         If it asks for what cannot be.
     """
 
-    instrument: Literal["shutter"]
+    instrument: Instrument
     edges: tuple[float, ...]
-    what: What = "error"
+    what: str = "error"
     signed: bool = False
+    below: bool = False
+    right: float = 0.0
     slowest: str = ""
     fastest: str = ""
     of: int = 1
@@ -104,6 +149,18 @@ class Reads:
             raise ValueError("edges rise, above nought.")
         if self.of < 1:
             raise ValueError(f"of is {self.of}. Expected 1 or more.")
+        if self.signed and self.below:
+            raise ValueError("what is too large, or what is too small: one of signed and below.")
+        of_speeds = self.slowest or self.fastest or self.of != 1 or self.pick_fastest or self.against
+        if self.instrument == "shutter":
+            if self.what not in OF_A_SHUTTER:
+                raise ValueError(f"what is {self.what!r}. Expected one of {', '.join(OF_A_SHUTTER)}.")
+            if self.below or self.right:
+                raise ValueError("below and right are for figures of other instruments.")
+        elif self.what in OF_A_SHUTTER or of_speeds:
+            raise ValueError(
+                'another instrument answers by a figure, such as what = "offset_ev", of no speed.'
+            )
         if (self.what == "time") != bool(self.against):
             raise ValueError('a time is held against a time, such as against = "1/30", and nothing else is.')
         times = [seconds(marked) for marked in (self.slowest, self.fastest, self.against) if marked]
@@ -115,8 +172,11 @@ class Reads:
         """The instrument's own figure that is asked for."""
         return "unevenness" if self.what == "unevenness" else "error"
 
-    def value(self, reading: Reading) -> float:
-        """What counts of a reading, [EV]."""
+    def value(self, reading: Reading | Figure) -> float:
+        """What counts of a reading: how far off it is, [EV] or the unit of the figure."""
+        if isinstance(reading, Figure):
+            off = reading.value - self.right
+            return -off if self.below else off
         if self.what != "time":
             return reading.value
         return reading.value + math.log2(reading.marked_s / seconds(self.against))
@@ -140,12 +200,25 @@ def seconds(marked: str) -> float:
     return found
 
 
-def counting(reads: Reads, readings: Iterable[Reading]) -> tuple[Reading, ...]:
+def counting(reads: Reads, readings: Iterable[Reading | Figure]) -> tuple[Reading | Figure, ...]:
     """
-    The readings that count for a sign, slowest first, one of each marked speed: the last given.
+    The readings that count for a sign, slowest first, one of each marked speed or mark: the last given.
 
     One that is unsurer than the first edge is wide is left out: its spread alone would pass for an error.
     """
+    if reads.instrument == "shutter":
+        return _speeds(reads, (one for one in readings if isinstance(one, Reading)))
+    figures = {
+        one.marked: one
+        for one in readings
+        if isinstance(one, Figure)
+        and (one.instrument, one.what) == (reads.instrument, reads.what)
+        and one.u <= reads.edges[0]
+    }
+    return tuple(figures.values())
+
+
+def _speeds(reads: Reads, readings: Iterable[Reading]) -> tuple[Reading, ...]:
     low = seconds(reads.fastest) if reads.fastest else 0.0
     high = seconds(reads.slowest) if reads.slowest else math.inf
     slack = 1.1  # 1/15 s may be marked and 1/16 s meant
@@ -161,7 +234,7 @@ def counting(reads: Reads, readings: Iterable[Reading]) -> tuple[Reading, ...]:
     return tuple(found[-reads.of :] if reads.pick_fastest else found)
 
 
-def read_levels(reads: Reads, readings: Iterable[Reading]) -> tuple[float, ...] | None:
+def read_levels(reads: Reads, readings: Iterable[Reading | Figure]) -> tuple[float, ...] | None:
     """
     How likely the readings are at each answer of a sign, [1].
 
@@ -174,7 +247,7 @@ def read_levels(reads: Reads, readings: Iterable[Reading]) -> tuple[float, ...] 
     Parameters
     ----------
     reads : Reads
-    readings : iterable of Reading
+    readings : iterable of Reading or Figure
 
     Returns
     -------
@@ -188,17 +261,18 @@ def read_levels(reads: Reads, readings: Iterable[Reading]) -> tuple[float, ...] 
     return _with_unread(below, min(1.0, len(count) / reads.of))
 
 
-def _below(reads: Reads, one: Reading, edge: float) -> float:
+def _below(reads: Reads, one: Reading | Figure, edge: float) -> float:
     """The chance that what was read is truly below an edge, [1]."""
     value = reads.value(one)
+    one_sided = reads.signed or reads.below
     if one.u == 0:
-        return float(value < edge if reads.signed else abs(value) < edge)
+        return float(value < edge if one_sided else abs(value) < edge)
 
     def share_below(at: float) -> float:
         by = (at - value) / one.u
         return float(ndtr(by) if math.isinf(one.df) else stdtr(one.df, by))
 
-    return share_below(edge) - (0.0 if reads.signed else share_below(-edge))
+    return share_below(edge) - (0.0 if one_sided else share_below(-edge))
 
 
 def _with_unread(below: Sequence[float], read: float) -> tuple[float, ...]:
