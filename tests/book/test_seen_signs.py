@@ -139,4 +139,4 @@ def test_a_meter_that_reads_low_is_a_sign_without_anybody_saying_so(db):
     )
     assert low.levels[1] > 0.95
     assert high.levels[1] < 0.01
-    assert "meter offset -1 ±" in low.why
+    assert "meter offset -0.99 ±" in low.why

@@ -8,7 +8,8 @@ independent, so the chance that the worst lies below an edge is the product of t
 What the recordings share, as a clock, is far below the edges of any answer, which are thirds of a stop.
 
 Other instruments than the shutter's tell figures of a camera: how far each is from what is right counts in
-the same way, in the figure's own unit. Where one was read of several marks, as a diaphragm's, the worst counts.
+the same way, in the figure's own unit. Where one was read of several marks, as a diaphragm's, the worst
+counts.
 """
 
 from __future__ import annotations
