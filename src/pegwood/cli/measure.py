@@ -21,6 +21,7 @@ from pegwood.cli.calibrate import clock as clock_command
 from pegwood.cli.calibrate import input_ as input_command
 from pegwood.cli.calibrate import saved
 from pegwood.cli.measure_meter import meter
+from pegwood.cli.measure_rangefinder import rangefinder
 from pegwood.cli.measure_selftest import selftest
 from pegwood.cli.measure_sound import sound
 from pegwood.cli.measure_video import video
@@ -51,6 +52,7 @@ measure.add_command(pattern)
 measure.add_command(video)
 measure.add_command(selftest)
 measure.add_command(sound)
+measure.add_command(rangefinder)
 
 
 @measure.command(epilog="Example: pegwood measure shutter found-*.wav --marked 1/125 --kind leaf --json")
