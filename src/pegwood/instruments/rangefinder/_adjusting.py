@@ -159,6 +159,8 @@ def _nothing_to_turn(distances: Sequence[AtDistance], finder: Finder, n: int) ->
         return ["Leave it: at every distance read the error lies within the depth of focus."]
     if any(one.verdict == "outside" for one in distances):
         return ["Neither offset nor gain is told from right; what is outside is the shape between them."]
+    if not any(one.allows.to_be_had for one in distances):
+        return ["Turn nothing: no error is told from what an eye can do with this base."]
     needed = 0
     half = finder.stop * finder.circle.value
     for one in distances:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections import Counter
 from collections.abc import Sequence
 
@@ -59,23 +60,30 @@ def analyse_rangefinder(
         If a reading cannot be; one line, with the remedy.
     """
     warnings = _checked(readings, finder)
-    true, shown = readings.true_dpt, readings.shown_dpt
-    weights = [finder.weight_u(v, w) for v, w in zip(true, shown, strict=True)]
+    true = readings.true_dpt
     vertical = vertical_error(vertical_rad, finder.base.magnification, finder.acuity.value)
-    curve, why_not = fitted(readings, finder)
+    kept, cut_short = _without_the_stop(readings, finder)
+    warnings += cut_short
+    curve, why_not = fitted(kept, finder)
     if why_not is not None:
         warnings.append(why_not)
     distances = tuple(_at(v, n, curve, finder) for v, n in sorted(Counter(true).items()))
     at = {one.true_dpt: one for one in distances}
     outcome = _worst([one.verdict for one in distances])
     if curve is not None:
-        warnings += doubts_about(curve, readings, weights)
+        warnings += doubts_about(curve, kept, [finder.weight_u(*one) for one in _pairs(kept)])
     todo = to_do(
         curve, None if before is None else _curve_before(before, finder), finder, vertical, distances
     )
     points = tuple(
-        Point(v, w, u, r, film_error(finder.at_lens(v), finder.at_lens(w), finder.focal_m))
-        for v, w, u, r in zip(true, shown, weights, _residuals(curve, len(true)), strict=True)
+        Point(
+            v,
+            w,
+            finder.weight_u(v, w),
+            None if curve is None else w - curve.shown(v).value,
+            film_error(finder.at_lens(v), finder.at_lens(w), finder.focal_m),
+        )
+        for v, w in _pairs(readings)
     )
     return RangefinderResult(
         offset=None if curve is None else curve.offset,
@@ -122,6 +130,43 @@ def _checked(readings: Readings, finder: Finder) -> list[str]:
     return warnings
 
 
+def _pairs(readings: Readings) -> list[tuple[float, float]]:
+    return list(zip(readings.true_dpt, readings.shown_dpt, strict=True))
+
+
+def _without_the_stop(readings: Readings, finder: Finder) -> tuple[Readings, list[str]]:
+    """
+    Leave out infinity shown by a lens at its stop, where the others say that the images meet only beyond it.
+
+    Such a reading is cut off, not read: with it, the offset would come out too small, and too sure.
+    """
+    rows = list(zip(readings.true_m, readings.shown_m, readings.places, strict=True))
+    others = [one for one in rows if math.isfinite(one[1])]
+    if len(others) == len(rows) or why_not_fitted([1 / true for true, _, _ in others]) is not None:
+        return readings, []
+    line = fit_curve(
+        [1 / true for true, _, _ in others],
+        [1 / shown for _, shown, _ in others],
+        [finder.weight_u(1 / true, 1 / shown) for true, shown, _ in others],
+        straight=True,
+    )
+    usual = finder.weight_u(0.0, 0.0)
+    cut = [
+        one
+        for one in rows
+        if math.isinf(one[1]) and line.shown(1 / one[0]).coverage_interval(0.99)[1] < -2 * usual
+    ]
+    if not cut:
+        return readings, []
+    kept = [one for one in rows if one not in cut]
+    told = (
+        f"{cut[0][2]}: by the other readings the images meet only beyond infinity there, so the lens stood "
+        f"at its stop. Left out of the fit: {len(cut)}. Turn the infinity screw until they meet on the "
+        "scale, then read again."
+    )
+    return Readings(*(tuple(column) for column in zip(*kept, strict=True))), [told]
+
+
 def fitted(readings: Readings, finder: Finder) -> tuple[Curve | None, str | None]:
     """
     The curve through some readings, or why there is none.
@@ -139,7 +184,7 @@ def fitted(readings: Readings, finder: Finder) -> tuple[Curve | None, str | None
     why_not = why_not_fitted(readings.true_dpt)
     if why_not is not None:
         return None, why_not
-    pairs = list(zip(readings.true_dpt, readings.shown_dpt, strict=True))
+    pairs = _pairs(readings)
     weights = [finder.weight_u(v, w) for v, w in pairs]
     finest = acuity("vernier")
     floor = Floor(
@@ -165,10 +210,6 @@ def _at(true_dpt: float, n: int, curve: Curve | None, finder: Finder) -> AtDista
 def _worst(verdicts: Sequence[FinderVerdict]) -> FinderVerdict:
     order: tuple[FinderVerdict, ...] = ("outside", "not to be had", "too close to call", "within")
     return next((one for one in order if one in verdicts), "no limit given")
-
-
-def _residuals(curve: Curve | None, n: int) -> list[float | None]:
-    return [None] * n if curve is None else [float(r) for r in curve.fit.residuals]
 
 
 def _drawn(curve: Curve | None) -> tuple[CurvePoint, ...]:

@@ -47,8 +47,8 @@ class Base:
     def __post_init__(self) -> None:
         if not (math.isfinite(self.length_m) and self.length_m > 0):
             raise RefusedReadings("The base must be a length above zero, window to window: --base-mm 40.")
-        if not (math.isfinite(self.magnification) and self.magnification > 0):
-            raise RefusedReadings("The magnification must be above zero: --magnification 0.7.")
+        if not 0.05 <= self.magnification <= 60:
+            raise RefusedReadings("A finder magnifies between 0.05 and 60 times: --magnification 0.7.")
 
     @property
     def effective_m(self) -> float:

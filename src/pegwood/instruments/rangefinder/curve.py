@@ -6,9 +6,9 @@ at infinity; `gain` is that of the chord from infinity to the nearest distance r
 right; `curvature` is what neither an infinity screw nor a lever takes out. With the bow written this way
 offset and gain mean the same whether it is fitted or not.
 
-The bow is fitted where at least four distances tell it from scatter, and is kept where it can be told from
-none, or where leaving it out would save little (three degrees of freedom or more are left over): a bow that
-is there and not fitted would make the intervals too narrow.
+The bow is fitted where four distances or more were read. It is part of the curve where two degrees of freedom
+or more are left over, or where it is told from none for certain (99 %): a bow that is there and left out
+would make the intervals too narrow, and so would one that is tested for too readily.
 """
 
 from __future__ import annotations
@@ -26,7 +26,8 @@ from pegwood.instruments.uncertainty import Component, Mark, Measured
 __all__ = ["Curve", "Floor", "fit_curve", "why_not_fitted"]
 
 Array = NDArray[np.float64]
-SPARE_DF = 3
+SPARE_DF = 2
+SURE = 0.99
 TOO_EVEN = 1e-3
 
 
@@ -178,7 +179,7 @@ def fit_curve(
     if not straight and len(np.unique(np.round(x, 9))) >= 4:
         bent = fit_linear(_design(x, nearest, True), y, u_dpt)
         bow = bent.of((0.0, 0.0, 1.0), "scatter")
-        low, high = bow.coverage_interval(0.95) if bent.residual_sd > 0 else (bow.value, bow.value)
+        low, high = bow.coverage_interval(SURE) if bent.residual_sd > 0 else (bow.value, bow.value)
         bowed = bent.df >= SPARE_DF or low > 0 or high < 0
         if bowed:
             fit = bent

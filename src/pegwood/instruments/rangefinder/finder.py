@@ -71,6 +71,11 @@ class Finder:
                 f"A lens of {1e3 * self.focal_m:g} mm is none for a camera. "
                 "Give its focal length: --focal-mm 50."
             )
+        if self.kind != "screen" and not 0.003 <= self.base.length_m <= 1:
+            raise RefusedReadings(
+                f"A base of {1e3 * self.base.length_m:g} mm is none for a camera. "
+                "Give it in mm, window to window: --base-mm 40."
+            )
         if not 0.5 <= self.stop <= 128:
             raise RefusedReadings(f"f/{self.stop:g} is no widest stop. Give such as --stop 2.")
         for value, what in (

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 from functools import partial
+from statistics import median
 
 from pegwood.instruments.rangefinder._practice import practice
 from pegwood.instruments.readings import FiguresTable, RefusedReadings, metres
@@ -45,9 +46,14 @@ class Readings:
         for place, true, shown in zip(self.places, self.true_m, self.shown_m, strict=True):
             for what, distance in (("true distance", true), ("shown distance", shown)):
                 if not distance > 0:
+                    beyond = (
+                        " Where the images meet only beyond infinity, turn the infinity screw first."
+                        if distance < 0 and what == "shown distance"
+                        else ""
+                    )
                     raise RefusedReadings(
                         f"{place}: a {what} of {distance:g} m cannot be. "
-                        "Write the distance above zero, or inf for infinity."
+                        f"Write the distance above zero, or inf for infinity.{beyond}"
                     )
 
     @property
@@ -133,30 +139,31 @@ def _beyond_the_near_mark(readings: Readings, nearest_m: float | None) -> None:
 
 
 def _feet_for_metres(readings: Readings) -> None:
+    """
+    Refuse where one column, or one figure, is 3.28 times the other.
+
+    A column is, where that holds at half of the distances or more, two at least: no offset does so. A single
+    figure is, where its error lies far from the middle one of them all, too.
+    """
     within = math.log1p(practice("plausible", "foot_within").value)
     far_off = practice("plausible", "foot_from_dpt").value
-    found: dict[str, list[str]] = {"shown": [], "true": []}
-    finite = 0
-    for place, true, shown in zip(readings.places, readings.true_m, readings.shown_m, strict=True):
-        if math.isinf(true) or math.isinf(shown):
-            continue
-        finite += 1
-        factor = math.log(shown / true)
-        for which, at in (("shown", 1.0), ("true", -1.0)):
-            if abs(factor - at * math.log(_FEET_IN_A_METRE)) < within and abs(1 / shown - 1 / true) > far_off:
-                found[which].append(place)
-    for which, places in found.items():
-        if not places:
-            continue
-        if len(places) >= max(2, finite / 2):
+    pairs = list(zip(readings.places, readings.true_m, readings.shown_m, strict=True))
+    finite = [(place, true, shown) for place, true, shown in pairs if math.isfinite(true + shown)]
+    usual = median(1 / shown - 1 / true for _, true, shown in pairs)
+    for which, factor in (("shown", _FEET_IN_A_METRE), ("true", 1 / _FEET_IN_A_METRE)):
+        likely = [one for one in finite if abs(math.log(one[2] / one[1] / factor)) < within]
+        strays = [one for one in likely if abs(1 / one[2] - 1 / one[1] - usual) > far_off]
+        distances = {true for _, true, _ in likely}
+        if len(distances) >= max(2, len({true for _, true, _ in finite}) / 2):
             raise RefusedReadings(
                 f"The {which} distances are about 3.28 times the others, as if they were in feet. "
                 f"If they are, name the column {which}_ft."
             )
-        raise RefusedReadings(
-            f"{places[0]}: the {which} distance is about 3.28 times the other, as if it were in feet. "
-            "If it is, write ft behind it: 10 ft."
-        )
+        if strays:
+            raise RefusedReadings(
+                f"{strays[0][0]}: the {which} distance is about 3.28 times the other, as if it were in feet. "
+                "If it is, write ft behind it: 10 ft."
+            )
 
 
 def _at_the_stop(readings: Readings, usual_dpt: float) -> tuple[str, ...]:

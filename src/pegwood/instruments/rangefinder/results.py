@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 from typing import Any, Literal
 
-from pegwood.instruments.plain_data import bounds_of, budget_of, figure, interval_of, plain, u_of, value_of
+from pegwood.instruments.rangefinder._plain import as_plain_data
 from pegwood.instruments.rangefinder.base import Base
 from pegwood.instruments.rangefinder.lever import Lever, Rounds
 from pegwood.instruments.rangefinder.rounds import MeasuredRounds
@@ -243,104 +242,4 @@ class RangefinderResult:
 
     def to_json(self) -> dict[str, Any]:
         """The result as plain data, as the schema ``measure.rangefinder`` describes it."""
-        return {
-            **figure("offset", "dpt", self.offset),
-            "offset_budget": budget_of(self.offset.budget if self.offset else ()),
-            **figure("gain", "", self.gain),
-            "gain_budget": budget_of(self.gain.budget if self.gain else ()),
-            **figure("curvature", "per_dpt", self.curvature),
-            "bowed": self.bowed,
-            "film_error_m": [value_of(one) for one in self.film_error],
-            "film_error_u_m": [u_of(one) for one in self.film_error],
-            "film_error_95_m": [interval_of(one) for one in self.film_error],
-            "limit_m": self.limit.high,
-            "limit": bounds_of(self.limit),
-            "verdict": self.verdict,
-            "advice": list(self.advice),
-            "turns": [vars(one) for one in self.turns],
-            "distances": [_at(one) for one in self.distances],
-            "points": [vars(one) for one in self.points],
-            "curve": [vars(one) for one in self.curve],
-            "base": {
-                "base_m": self.base.length_m,
-                "magnification": self.base.magnification,
-                "effective_m": self.base.effective_m,
-                "acuity_rad": self.acuity[0],
-                "source": self.acuity[1],
-                "mark": self.acuity[2],
-                "best_dpt": self.best_dpt,
-                "stop_to_be_had": self.stop_to_be_had,
-            },
-            "vertical": _vertical(self.vertical),
-            "turning": _turning(self.turning),
-            "measured_rounds": _measured_rounds(self.measured_rounds),
-            "warnings": list(self.warnings),
-            "notes": list(self.notes),
-        }
-
-
-def _at(one: AtDistance) -> dict[str, Any]:
-    return {
-        "true_dpt": one.true_dpt,
-        "true_m": plain(1 / one.true_dpt) if one.true_dpt else None,
-        "n": one.n,
-        **figure("error", "dpt", one.error),
-        **figure("film_error", "m", one.film_error),
-        "verdict": one.verdict,
-        "base_range_error_m": plain(one.allows.range_m),
-        "base_film_error_m": one.allows.film_m,
-        "to_be_had": one.allows.to_be_had,
-    }
-
-
-def _vertical(one: Vertical | None) -> dict[str, Any] | None:
-    if one is None:
-        return None
-    return {
-        **figure("error", "rad", one.error),
-        "limit": bounds_of(one.limit),
-        "verdict": one.verdict,
-    }
-
-
-def _rounds(one: Rounds) -> dict[str, Any]:
-    return {
-        "order": one.order,
-        "factor": plain(one.factor),
-        "rounds": one.rounds,
-        "within_dpt": one.within_dpt,
-        "steps": [vars(step) for step in one.steps],
-    }
-
-
-def _turning(one: Turning | None) -> dict[str, Any] | None:
-    if one is None:
-        return None
-    return {
-        "lever_ratio": one.lever.ratio,
-        "lever_tilt_rad": one.lever.tilt_rad,
-        "arm": one.lever.arm,
-        "zero_rad": one.lever.zero_rad,
-        "steady_dpt": one.lever.steady_dpt,
-        "given": one.given,
-        "source": one.source,
-        "mark": one.mark,
-        "infinity_moves_dpt": one.infinity_moves_dpt,
-        "best": _rounds(one.best),
-        "other": _rounds(one.other),
-        "overshoot": one.overshoot,
-    }
-
-
-def _measured_rounds(one: MeasuredRounds | None) -> dict[str, Any] | None:
-    if one is None:
-        return None
-    return {
-        "factor": value_of(one.factor),
-        "factor_u": u_of(one.factor),
-        "factor_95": None if one.factor_95 is None else [plain(end) for end in one.factor_95],
-        "converging": one.converging,
-        "rounds_left": one.rounds_left,
-        "rounds_left_at_most": one.rounds_left_at_most,
-        "overshoot": None if one.overshoot is None or not math.isfinite(one.overshoot) else one.overshoot,
-    }
+        return as_plain_data(self)
