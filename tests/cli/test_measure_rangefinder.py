@@ -50,7 +50,8 @@ def test_every_way_of_asking_holds_to_the_schema(run, csv):
     data = answer(
         run, found, *FINDER, "--before", found, "--vertical-arcmin", 9, "--acuity", "vernier",
         "--format", "6x6", "--lever-ratio", 0.3, "--lever-tilt-deg", -4, "--screw-dpt-per-turn", 0.1,
-        "--gain-per-turn", 0.02, "--from", "film", "--true-mm", 5, "--nearest", "3 ft", "--reading-dpt", 0.004,
+        "--gain-per-turn", 0.02, "--from", "film", "--true-mm", 5, "--nearest", "3 ft",
+        "--reading-dpt", 0.004,
     )  # fmt: skip
     assert data["limit_m"] == pytest.approx(2 * 50e-6)
     assert data["vertical"]["error_rad"] == pytest.approx(math.radians(9 / 60))

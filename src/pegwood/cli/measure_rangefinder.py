@@ -55,7 +55,7 @@ _turned = together(
 
 @click.command(
     epilog="Example: pegwood measure rangefinder found.csv --base-mm 40 --magnification 0.7 --focal-mm 50 "
-    "--stop 2 --json"
+    "--stop 2"
 )
 @click.argument("readings", type=click.Path(path_type=Path))
 @click.option("--base-mm", type=float, help="From window to window.")
@@ -72,7 +72,7 @@ def rangefinder(
     readings: Path, before: Path | None, vertical_arcmin: tuple[float, ...], as_json: bool, **asked: Any
 ) -> None:
     """
-    Say what readings of a rangefinder tell.
+    Say what readings of a rangefinder tell, and what to turn.
 
     READINGS is a CSV file with the columns true_m and shown_m (or true_ft, shown_ft): what the scale shows
     when the images coincide, at three true distances or more. inf stands for infinity, 10 ft for
