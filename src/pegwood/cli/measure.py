@@ -24,6 +24,7 @@ from pegwood.cli.measure_meter import meter
 from pegwood.cli.measure_rangefinder import rangefinder
 from pegwood.cli.measure_selftest import selftest
 from pegwood.cli.measure_sound import sound
+from pegwood.cli.measure_take_up import take_up
 from pegwood.cli.measure_video import video
 from pegwood.cli.pattern import pattern
 
@@ -53,6 +54,7 @@ measure.add_command(video)
 measure.add_command(selftest)
 measure.add_command(sound)
 measure.add_command(rangefinder)
+measure.add_command(take_up)
 
 
 @measure.command(epilog="Example: pegwood measure shutter found-*.wav --marked 1/125 --kind leaf --json")

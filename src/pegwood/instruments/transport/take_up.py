@@ -1,0 +1,378 @@
+"""
+Film winding up on its spool, and what its clutch has to let slip.
+
+Film of thickness h wound on a core of diameter d fills a ring: ``pi (D^2 - d^2) / 4 = h L`` for a length L,
+and ``(D - d) / 2 h`` turns. (An Archimedean spiral, whose arc differs from this by less than a tenth of a
+millimetre on a whole roll. Plane geometry.) The sprocket feeds the same length for every frame, so the spool
+turns less with each; whatever drives it must slip by the difference.
+"""
+
+from __future__ import annotations
+
+import math
+import tomllib
+from dataclasses import dataclass, replace
+from functools import cache
+from importlib import resources
+from typing import Any
+
+from pegwood.instruments.plain_data import bounds_of, budget_of, figure, plain
+from pegwood.instruments.readings import RefusedReadings
+from pegwood.instruments.uncertainty import Component, Measured, propagate
+from pegwood.instruments.verdicts import Bounds, Verdict, verdict
+
+__all__ = [
+    "Roll",
+    "TakeUp",
+    "TakeUpFrame",
+    "roll",
+    "rolls",
+    "take_up",
+    "thickness",
+    "wound_diameter",
+    "wound_turns",
+]
+
+NEVER_SLACK = Bounds(
+    0.0, None, "turns", "a spool must never turn less than the sprocket feeds, or the film backs up", "memory"
+)
+
+
+@dataclass(frozen=True)
+class Roll:
+    """
+    A roll of film.
+
+    Parameters
+    ----------
+    length : Measured
+        From its tongue's end to the cassette or core, [m].
+    lead_m : float
+        Wound up before the first frame, [m].
+    tail_m : float
+        What cannot be pulled out at the end, [m].
+    frames : int
+        What it is sold for.
+    pitch_m : float
+        From frame to frame, [m].
+    source, mark : str
+        Of its lengths.
+    """
+
+    length: Measured
+    lead_m: float
+    tail_m: float
+    frames: int
+    pitch_m: float
+    source: str
+    mark: str
+
+
+@dataclass(frozen=True)
+class TakeUpFrame:
+    """
+    One advance.
+
+    Parameters
+    ----------
+    number : int
+        From 1.
+    diameter_m : float
+        Of the spool with its film after it, [m].
+    turns : float
+        Of the spool during it, [-].
+    """
+
+    number: int
+    diameter_m: float
+    turns: float
+
+
+@dataclass(frozen=True)
+class TakeUp:
+    """
+    The spool over a roll.
+
+    Parameters
+    ----------
+    full : Measured
+        Diameter with the whole roll, [m].
+    first_turns, last_turns : Measured
+        Of the spool in the first advance and in the last, [-].
+    slip : Measured
+        What the clutch must allow: turns an advance, from first to last, [-].
+    first_slip, last_slip : Measured or None
+        Turns the drive makes beyond the spool's; None where the drive was not told, [-].
+    verdict : str
+        Whether the drive is never too slow.
+    room : Measured
+        Frames between lead and tail, [-].
+    expected_frames : (int, int)
+        Fewest and most whole frames that 95 % of such rolls hold.
+    counted : str or None
+        What the counter or the stop says against that, in words.
+    frames : tuple of TakeUpFrame
+    warnings, notes : tuple of str
+    """
+
+    full: Measured
+    first_turns: Measured
+    last_turns: Measured
+    slip: Measured
+    first_slip: Measured | None
+    last_slip: Measured | None
+    verdict: Verdict
+    room: Measured
+    expected_frames: tuple[int, int]
+    counted: str | None
+    frames: tuple[TakeUpFrame, ...]
+    warnings: tuple[str, ...]
+    notes: tuple[str, ...]
+
+    def to_json(self) -> dict[str, Any]:
+        """As the schema ``measure.take-up`` describes it, its torque apart."""
+        return {
+            **figure("full", "m", self.full),
+            "full_budget": budget_of(self.full.budget),
+            **figure("first", "turns", self.first_turns),
+            **figure("last", "turns", self.last_turns),
+            **figure("slip", "turns", self.slip),
+            **figure("first_slip", "turns", self.first_slip),
+            **figure("last_slip", "turns", self.last_slip),
+            "slip_limit": None if self.first_slip is None else bounds_of(NEVER_SLACK),
+            "slip_verdict": self.verdict,
+            **figure("room", "frames", self.room),
+            "expected_frames": list(self.expected_frames),
+            "counted": self.counted,
+            "frames": [
+                {k: plain(v) if isinstance(v, float) else v for k, v in vars(f).items()} for f in self.frames
+            ],
+        }
+
+
+@cache
+def _table() -> dict[str, Any]:
+    text = (
+        resources.files("pegwood.instruments.transport").joinpath("take_up.toml").read_text(encoding="utf-8")
+    )
+    found: dict[str, Any] = tomllib.loads(text)
+    return found
+
+
+def thickness() -> Measured:
+    """Thickness of ordinary film, looseness of winding included, [m]."""
+    row = _table()["thickness"]
+    u = row["within_m"] / math.sqrt(3)
+    line = Component(
+        "film thickness", u, note="anywhere in its range", source=row["source"], mark=row["mark"]
+    )
+    return Measured(row["m"], u, math.inf, (line,))
+
+
+def rolls() -> tuple[str, ...]:
+    """Names of the rolls that are known."""
+    return tuple(_table()["roll"])
+
+
+def roll(name: str) -> Roll:
+    """
+    A roll by its name.
+
+    Parameters
+    ----------
+    name : str
+        One of `rolls`.
+
+    Returns
+    -------
+    roll : Roll
+
+    Raises
+    ------
+    RefusedReadings
+        If there is none of that name.
+    """
+    row = _table()["roll"].get(name)
+    if row is None:
+        raise RefusedReadings(f"No roll {name[:40]!r} is known. There are: {', '.join(rolls())}.")
+    length = Measured(row["length_m"], row["within_m"] / math.sqrt(3))
+    pitch = float(_table()["pitch"]["135"]["m"])
+    return Roll(length, row["lead_m"], row["tail_m"], row["frames"], pitch, row["source"], row["mark"])
+
+
+def wound_diameter(core_m: float, thickness_m: float, length_m: float) -> float:
+    """
+    Diameter of a spool with so much film on it.
+
+    Parameters
+    ----------
+    core_m, thickness_m, length_m : float
+        [m]
+
+    Returns
+    -------
+    diameter : float
+        [m]
+    """
+    return math.sqrt(core_m**2 + 4 * thickness_m * length_m / math.pi)
+
+
+def wound_turns(core_m: float, thickness_m: float, from_m: float, to_m: float) -> float:
+    """
+    Turns of the spool while film from one length to another is wound up.
+
+    Parameters
+    ----------
+    core_m, thickness_m : float
+        [m]
+    from_m, to_m : float
+        Lengths wound before and after, [m].
+
+    Returns
+    -------
+    turns : float
+    """
+    before = wound_diameter(core_m, thickness_m, from_m)
+    after = wound_diameter(core_m, thickness_m, to_m)
+    # (after - before) / (2 h), written so that it holds for the thinnest film
+    return 2 * (to_m - from_m) / (math.pi * (after + before))
+
+
+def take_up(
+    core: Measured,
+    film: Roll,
+    *,
+    thick: Measured | None = None,
+    drive_turns: float | None = None,
+    counted: int | None = None,
+) -> TakeUp:
+    """
+    The spool over a roll, the slip its clutch must allow, and how many frames to expect.
+
+    Parameters
+    ----------
+    core : Measured
+        Diameter of the empty spool, [m].
+    film : Roll
+    thick : Measured, optional
+        Thickness of the film as wound; ordinary film's if not given, [m].
+    drive_turns : float, optional
+        Turns an advance would give the spool if the clutch held, [-].
+    counted : int, optional
+        Frames after which the camera stopped, or the counter's figure at the end.
+
+    Returns
+    -------
+    take_up : TakeUp
+
+    Raises
+    ------
+    RefusedReadings
+        If a figure cannot be.
+    """
+    h = thickness() if thick is None else thick
+    _check(core, h, film, drive_turns, counted)
+    last = film.lead_m + film.frames * film.pitch_m
+    inputs = {"core": replace(core, budget=()), "thick": replace(h, budget=())}
+
+    def diameter(core: Any, thick: Any, wound: float) -> Any:
+        return (core * core + 4 * wound / math.pi * thick) ** 0.5
+
+    def turns(core: Any, thick: Any, after: float) -> Any:
+        before = after - film.pitch_m
+        return 2 * film.pitch_m / math.pi / (diameter(core, thick, after) + diameter(core, thick, before))
+
+    full = propagate(lambda core, thick: diameter(core, thick, last), inputs)
+    full = replace(full, budget=tuple(_sourced(line, h) for line in full.budget))
+    first_end = film.lead_m + film.pitch_m
+    first = propagate(lambda core, thick: turns(core, thick, first_end), inputs)
+    end = propagate(lambda core, thick: turns(core, thick, last), inputs)
+    slip = propagate(lambda core, thick: turns(core, thick, first_end) - turns(core, thick, last), inputs)
+    beyond = [
+        None if drive_turns is None else replace(one, value=drive_turns - one.value) for one in (first, end)
+    ]
+    room = (film.length.scaled(1 / film.pitch_m), (film.lead_m + film.tail_m) / film.pitch_m)
+    held = replace(room[0], value=room[0].value - room[1])
+    low, high = held.coverage_interval()
+    expected = (max(math.floor(low), 0), max(math.floor(high), 0))
+    return TakeUp(
+        full, first, end, slip, beyond[0], beyond[1],
+        "no limit given" if drive_turns is None else verdict(beyond[0], NEVER_SLACK),
+        held, expected,
+        None if counted is None else _counted(counted, expected, film),
+        tuple(_frames(core.value, h.value, film)),
+        tuple(_doubts(beyond[0], core)),
+        (
+            f"Roll of {film.length.value:.3g} m ({film.source}; {film.mark}), "
+            f"{1e3 * film.pitch_m:.3f} mm a frame.",
+            f"Film thickness {1e3 * h.value:.3f} mm " + (_told(h) if thick is None else "as told") + ".",
+        ),
+    )  # fmt: skip
+
+
+def _sourced(line: Component, h: Measured) -> Component:
+    """A line of the budget with the source that the film's thickness came with."""
+    if line.name != "thick" or not h.budget:
+        return line
+    of = h.budget[0]
+    return replace(line, name=of.name, note=of.note, source=of.source, mark=of.mark)
+
+
+def _told(one: Measured) -> str:
+    return f"({one.budget[0].source}; {one.budget[0].mark})"
+
+
+def _frames(core_m: float, thickness_m: float, film: Roll) -> list[TakeUpFrame]:
+    found = []
+    for n in range(1, film.frames + 1):
+        after = film.lead_m + n * film.pitch_m
+        turned = wound_turns(core_m, thickness_m, after - film.pitch_m, after)
+        found.append(TakeUpFrame(n, wound_diameter(core_m, thickness_m, after), turned))
+    return found
+
+
+def _counted(counted: int, expected: tuple[int, int], film: Roll) -> str:
+    fewest, most = expected
+    if counted < min(fewest, film.frames):
+        return (
+            f"Stopped after {counted} frames where the roll holds {fewest} to {most}: the stop or the "
+            "counter comes too early, or frames are spaced too far apart. Measure the spacing on a strip."
+        )
+    if counted > most:
+        return (
+            f"{counted} frames on a roll that holds {fewest} to {most}: the counter runs on without film, "
+            "or frames overlap. Measure the spacing on a strip."
+        )
+    return f"{counted} frames: as expected ({fewest} to {most})."
+
+
+def _doubts(first_slip: Measured | None, core: Measured) -> list[str]:
+    doubts = []
+    if first_slip is not None and first_slip.value < 0:
+        doubts.append(
+            "The drive turns the spool less than the sprocket feeds at the first frame: the film would "
+            "back up. Look for the wrong wheel, or a core that is too thin."
+        )
+    if core.value < 5e-3:
+        doubts.append(
+            "A core below 5 mm bends film sharply; check that the diameter was measured, not the radius."
+        )
+    return doubts
+
+
+def _check(core: Measured, h: Measured, film: Roll, drive_turns: float | None, counted: int | None) -> None:
+    if not 2e-3 <= core.value <= 60e-3:
+        raise RefusedReadings(
+            f"A spool's core of {1e3 * core.value:g} mm is none. Give its diameter in mm: --core-mm 14."
+        )
+    if not 0.05e-3 <= h.value <= 0.5e-3:
+        raise RefusedReadings(
+            f"Film {1e3 * h.value:g} mm thick is none. Give it in mm, such as --thickness-mm 0.13, "
+            "or leave it out."
+        )
+    if film.length.value <= film.lead_m + film.tail_m + film.pitch_m:
+        raise RefusedReadings("That length of film holds no frame. Give it in metres: --length-m 1.6.")
+    if drive_turns is not None and not 0 < drive_turns < 20:
+        raise RefusedReadings("The drive makes some turns an advance, such as --drive-turns 1.2.")
+    if counted is not None and not 0 <= counted <= 500:
+        raise RefusedReadings("Frames are counted from 0 up: --counted 36.")
