@@ -500,7 +500,7 @@ HEAD = "true_m,shown_m\n"
         ("a,b\n1,2\n", "no column 'true_m'"),
         ("true_m,true_ft,shown_m\n1,3,1\n", "Keep one"),
         (HEAD + "inf,inf\n0,1\n3,3\n", "line 3.*true distance of 0 m"),
-        (HEAD + "inf,inf\n3,-3\n1,1\n", "line 3.*only beyond infinity, turn the infinity screw"),
+        (HEAD + "inf,inf\n3,-3\n1,1\n", "line 3.*only beyond infinity, write beyond"),
         (HEAD + "near,1\n3,3\n1,1\n", "line 2.*true_m.*length"),
         (HEAD + "nan,1\n3,3\n1,1\n", "line 2"),
         (HEAD + "inf,inf\n2,inf\n1,1\n", "line 3: infinity shown at 2 m.*infinity screw"),
@@ -525,12 +525,26 @@ def test_infinity_shown_at_the_stop_is_left_out():
     result = analyse_rangefinder(Readings(at, tuple(shown)), SMALL)
     low, high = result.offset.coverage_interval()
     assert low < -0.06 < high < 0
-    assert any("Left out of the fit: 2" in line for line in result.warnings)
+    assert any("left out of the fit, at that distance and farther: 2" in line for line in result.warnings)
     assert len(result.film_error) == 8
-    # and an honest infinity stays
+    # and an honest infinity stays, rounded figures and all
+    rounded = analyse_rangefinder(table(HEAD + "inf,inf\n10,10.01\n3,3.001\n1,1\n2,2.001\n"), SMALL)
+    assert not any("left out" in line for line in rounded.warnings)
     assert not any(
         "Left out" in line for line in analyse_rangefinder(read(0, 1, scatter=0.003), SMALL).warnings
     )
+
+
+def test_beyond_infinity_can_be_written_down():
+    rows = [(d, 1 / (-0.02 + 1 / d)) for d in (8, 5, 3, 2, 1.5, 1)]
+    text = HEAD + "inf,beyond\n20,>inf\n25,300\n" + "".join(f"{a},{b:.4f}\n" for a, b in rows)
+    result = analyse_rangefinder(table(text), SMALL)
+    assert result.offset.value == pytest.approx(-0.02, abs=1e-3)
+    # 25 m read on the scale goes too: it lies farther than a distance that did not
+    assert any("farther: 3" in line for line in result.warnings)
+    assert len(result.film_error) == 9
+    with pytest.raises(RefusedReadings, match="line 2: true_m"):
+        table(HEAD + "beyond,inf\n1,1\n2,2\n")
 
 
 def test_a_large_offset_is_not_taken_for_feet():

@@ -76,7 +76,7 @@ def rangefinder(
 
     READINGS is a CSV file with the columns true_m and shown_m (or true_ft, shown_ft): what the scale shows
     when the images coincide, at three true distances or more. inf stands for infinity, 10 ft for
-    feet in any cell.
+    feet in any cell; beyond is shown where the lens reaches its stop before the images meet.
     """
     from pegwood.instruments.rangefinder import ARCMIN, analyse_rangefinder
     from pegwood.instruments.readings import RefusedReadings

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import math
 from collections import Counter
 from collections.abc import Sequence
 
 from pegwood.instruments.rangefinder._adjusting import to_do
 from pegwood.instruments.rangefinder._doubts import doubts_about
 from pegwood.instruments.rangefinder._practice import ARCSEC, acuity
+from pegwood.instruments.rangefinder._stop import without_the_stop
 from pegwood.instruments.rangefinder.base import SPLIT_SOURCE
 from pegwood.instruments.rangefinder.curve import Curve, Floor, fit_curve, why_not_fitted
 from pegwood.instruments.rangefinder.film import film_error, travel
@@ -62,7 +62,7 @@ def analyse_rangefinder(
     warnings = _checked(readings, finder)
     true = readings.true_dpt
     vertical = vertical_error(vertical_rad, finder.base.magnification, finder.acuity.value)
-    kept, cut_short = _without_the_stop(readings, finder)
+    kept, cut_short = without_the_stop(readings, finder.weight_u)
     warnings += cut_short
     curve, why_not = fitted(kept, finder)
     if why_not is not None:
@@ -112,7 +112,7 @@ def analyse_rangefinder(
 
 def _curve_before(before: Readings, finder: Finder) -> Curve:
     _checked(before, finder)
-    curve, why_not = fitted(before, finder)
+    curve, why_not = fitted(without_the_stop(before, finder.weight_u)[0], finder)
     if curve is None:
         raise RefusedReadings(f"Readings before the round: {why_not}")
     return curve
@@ -132,39 +132,6 @@ def _checked(readings: Readings, finder: Finder) -> list[str]:
 
 def _pairs(readings: Readings) -> list[tuple[float, float]]:
     return list(zip(readings.true_dpt, readings.shown_dpt, strict=True))
-
-
-def _without_the_stop(readings: Readings, finder: Finder) -> tuple[Readings, list[str]]:
-    """
-    Leave out infinity shown by a lens at its stop, where the others say that the images meet only beyond it.
-
-    Such a reading is cut off, not read: with it, the offset would come out too small, and too sure.
-    """
-    rows = list(zip(readings.true_m, readings.shown_m, readings.places, strict=True))
-    others = [one for one in rows if math.isfinite(one[1])]
-    if len(others) == len(rows) or why_not_fitted([1 / true for true, _, _ in others]) is not None:
-        return readings, []
-    line = fit_curve(
-        [1 / true for true, _, _ in others],
-        [1 / shown for _, shown, _ in others],
-        [finder.weight_u(1 / true, 1 / shown) for true, shown, _ in others],
-        straight=True,
-    )
-    usual = finder.weight_u(0.0, 0.0)
-    cut = [
-        one
-        for one in rows
-        if math.isinf(one[1]) and line.shown(1 / one[0]).coverage_interval(0.99)[1] < -2 * usual
-    ]
-    if not cut:
-        return readings, []
-    kept = [one for one in rows if one not in cut]
-    told = (
-        f"{cut[0][2]}: by the other readings the images meet only beyond infinity there, so the lens stood "
-        f"at its stop. Left out of the fit: {len(cut)}. Turn the infinity screw until they meet on the "
-        "scale, then read again."
-    )
-    return Readings(*(tuple(column) for column in zip(*kept, strict=True))), [told]
 
 
 def fitted(readings: Readings, finder: Finder) -> tuple[Curve | None, str | None]:

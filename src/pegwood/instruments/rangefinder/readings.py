@@ -13,6 +13,7 @@ from pegwood.instruments.readings.lengths import METRES_IN
 
 __all__ = ["Readings", "readings_from", "refuse_the_impossible"]
 
+BEYOND = {"beyond", "beyond inf", "beyond infinity", ">inf"}
 _FEET_IN_A_METRE = 1 / METRES_IN["ft"]
 
 
@@ -27,6 +28,8 @@ class Readings:
         [m]; ``math.inf`` for infinity.
     places : tuple of str, shape (n,)
         What to call each reading when it is refused: "readings.csv, line 3".
+    beyond : tuple of bool, shape (n,)
+        Whether the lens stood at its infinity stop before the images met; infinity is then shown.
 
     Raises
     ------
@@ -37,17 +40,20 @@ class Readings:
     true_m: tuple[float, ...]
     shown_m: tuple[float, ...]
     places: tuple[str, ...] = ()
+    beyond: tuple[bool, ...] = ()
 
     def __post_init__(self) -> None:
         if len(self.true_m) != len(self.shown_m):
             raise ValueError("as many distances as readings")
         if not self.places:
             object.__setattr__(self, "places", tuple(f"reading {n}" for n in range(1, 1 + len(self.true_m))))
+        if not self.beyond:
+            object.__setattr__(self, "beyond", (False,) * len(self.true_m))
         for place, true, shown in zip(self.places, self.true_m, self.shown_m, strict=True):
             for what, distance in (("true distance", true), ("shown distance", shown)):
                 if not distance > 0:
                     beyond = (
-                        " Where the images meet only beyond infinity, turn the infinity screw first."
+                        " Where the images meet only beyond infinity, write beyond."
                         if distance < 0 and what == "shown distance"
                         else ""
                     )
@@ -74,7 +80,7 @@ def readings_from(table: FiguresTable) -> Readings:
     Parameters
     ----------
     table : FiguresTable
-        A cell may carry a unit of its own, "10 ft", and may be ``inf``.
+        A cell may carry a unit of its own, "10 ft", and may be ``inf``; one that is shown may be ``beyond``.
 
     Returns
     -------
@@ -96,9 +102,18 @@ def readings_from(table: FiguresTable) -> Readings:
                 f"columns: true_m,shown_m; it has {', '.join(table.columns)}."
             )
         unit = there[0].rpartition("_")[2]
-        columns.append(table.column(there[0], partial(metres, unit=unit)))
+        columns.append(table.column(there[0], partial(_distance, unit=unit, what=what)))
+    beyond = table.column(there[0], _is_beyond)
     places = tuple(f"{table.name}, line {line}" for line, _ in table.rows)
-    return Readings(columns[0], columns[1], places)
+    return Readings(columns[0], columns[1], places, beyond)
+
+
+def _is_beyond(text: str) -> bool:
+    return text.strip().casefold() in BEYOND
+
+
+def _distance(text: str, *, unit: str, what: str) -> float:
+    return math.inf if what == "shown" and _is_beyond(text) else metres(text, unit)
 
 
 def refuse_the_impossible(readings: Readings, usual_dpt: float, nearest_m: float | None) -> tuple[str, ...]:
@@ -170,8 +185,10 @@ def _at_the_stop(readings: Readings, usual_dpt: float) -> tuple[str, ...]:
     from_m = practice("plausible", "infinity_from_m").value
     at_stop = [
         (place, true)
-        for place, true, shown in zip(readings.places, readings.true_m, readings.shown_m, strict=True)
-        if math.isinf(shown)
+        for place, true, shown, beyond in zip(
+            readings.places, readings.true_m, readings.shown_m, readings.beyond, strict=True
+        )
+        if math.isinf(shown) and not beyond
     ]
     for place, true in at_stop:
         if true < from_m:
