@@ -28,7 +28,7 @@ constants = together(
     ),
     click.option("--iso", "film_speed", type=float, default=100.0, help="Film speed the EVs are for; 100."),
 )
-LIGHTS = ["A", "D55", "D65", "LED-B3"]
+LIGHTS = "A, D55, D65, LED-B3 or a temperature such as 2700K"
 
 
 @click.command(epilog="Example: pegwood measure meter readings.csv --cell cds --reference-u-ev 0.05 --json")
@@ -52,15 +52,8 @@ LIGHTS = ["A", "D55", "D65", "LED-B3"]
     metavar="LOW HIGH",
     help="Ends of the scale in EV: readings there are left out.",
 )
-@click.option(
-    "--light", type=click.Choice(LIGHTS), help="With --cell: take off what this light's colour does."
-)
-@click.option(
-    "--meant-for",
-    type=click.Choice(LIGHTS),
-    default="D55",
-    help="With --light: the light it should be right in.",
-)
+@click.option("--light", help=f"With --cell: take off what this light's colour does. {LIGHTS}.")
+@click.option("--meant-for", default="D55", help="With --light: the light it should be right in; D55.")
 @click.option("--movement-ohm", type=float, help="Resistance of the movement: tells the shunt for the shift.")
 @click.option("--shunt-ohm", type=float, help="Shunt that is there now.")
 @click.option("--limit-ev", type=float, help="Own limit for the error, plus or minus.")

@@ -2,34 +2,51 @@
 
 from pegwood.instruments.meter.adjusting import Shift, Stretch, best_shift, best_stretch, shunt_for
 from pegwood.instruments.meter.analysis import Against, analyse_meter
+from pegwood.instruments.meter.cell import CellTest, compare_cells, currents_of
+from pegwood.instruments.meter.colour import LIGHTS, Mismatch, Response, mismatch, response_of
 from pegwood.instruments.meter.exposure import RECEPTORS, Calibration, ev_of_setting, iso_2720
 from pegwood.instruments.meter.limits import MeterLimits, default_limits
 from pegwood.instruments.meter.pattern import Pattern, Stands
 from pegwood.instruments.meter.results import Judged, MeterResult
+from pegwood.instruments.meter.supply import CIRCUITS, SeriesMeter, Supply, supply_of, systems, usual_gamma
 from pegwood.instruments.meter.telling import CELLS, cautions_for
 from pegwood.instruments.meter.typed import Readings, division_of, readings_of
 
 __all__ = [
     "CELLS",
+    "CIRCUITS",
+    "LIGHTS",
     "RECEPTORS",
     "Against",
     "Calibration",
+    "CellTest",
     "Judged",
     "MeterLimits",
     "MeterResult",
+    "Mismatch",
     "Pattern",
     "Readings",
+    "Response",
+    "SeriesMeter",
     "Shift",
     "Stands",
     "Stretch",
+    "Supply",
     "analyse_meter",
     "best_shift",
     "best_stretch",
     "cautions_for",
+    "compare_cells",
+    "currents_of",
     "default_limits",
     "division_of",
     "ev_of_setting",
     "iso_2720",
+    "mismatch",
     "readings_of",
+    "response_of",
     "shunt_for",
+    "supply_of",
+    "systems",
+    "usual_gamma",
 ]

@@ -251,7 +251,7 @@ def _within(design: Array, error: Array, true: Array, terms: tuple[str, ...]) ->
 def _by_levels(
     design: Array, error: Array, true: Array, terms: tuple[str, ...], fit: Fit
 ) -> tuple[Fit | None, float]:
-    """The fit with each level counted once, where levels scatter more than readings do; and the luck in it."""
+    """The fit with each level counted once, where levels scatter more than readings; and the luck in it."""
     groups = _groups(true)
     counts = groups.sum(axis=0)
     own = [i for i, term in enumerate(terms) if term != "way"]

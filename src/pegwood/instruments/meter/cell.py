@@ -1,0 +1,331 @@
+"""
+Cells compared by their short-circuit current: which of two tired ones is the better.
+
+The current into a low resistance goes with the illuminance, ``I = k E^g`` with g near 1 for a sound selenium
+cell (memory). Cells are compared level by level, so that what is wrong with the illuminance or with the
+ammeter's range drops out of the comparison.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any, Literal
+
+import numpy as np
+from numpy.typing import NDArray
+
+from pegwood.instruments.fitting import Fit, fit_linear, polynomial
+from pegwood.instruments.readings import FiguresTable, RefusedReadings
+from pegwood.instruments.uncertainty import Component, Measured
+
+__all__ = ["CellResult", "CellTest", "Comparison", "compare_cells", "currents_of"]
+
+Array = NDArray[np.float64]
+
+_CURRENTS = {"current_a": 1.0, "current_ma": 1e-3, "current_ua": 1e-6}
+USUAL = "the cell"
+
+
+@dataclass(frozen=True)
+class CellTest:
+    """
+    Currents of one cell.
+
+    Parameters
+    ----------
+    name : str
+        Which cell.
+    illuminance : array, shape (n,)
+        [lx], above zero.
+    current : array, shape (n,)
+        Short-circuit current, [A], above zero.
+    """
+
+    name: str
+    illuminance: Array
+    current: Array
+
+
+@dataclass(frozen=True)
+class CellResult:
+    """
+    One cell.
+
+    Parameters
+    ----------
+    name : str
+        Which.
+    sensitivity : Measured or None
+        Current over illuminance in the middle of the range, [A/lx].
+    exponent : Measured or None
+        g, [-]: below 1 it falls behind in strong light, above 1 in weak light.
+    n : int
+        Readings.
+    says : str
+        What the exponent means.
+    """
+
+    name: str
+    sensitivity: Measured | None
+    exponent: Measured | None
+    n: int
+    says: str
+
+
+@dataclass(frozen=True)
+class Comparison:
+    """
+    One cell against another.
+
+    Parameters
+    ----------
+    cell, against : str
+        Which.
+    middle, weakest : Measured or None
+        How much more current the first gives, in the middle of the range and at the weakest light, [EV].
+    weakest_lx : float
+        That light, [lx].
+    better : str
+        Name of the better cell, or "too close to call", or "one in strong light, one in weak".
+    """
+
+    cell: str
+    against: str
+    middle: Measured | None
+    weakest: Measured | None
+    weakest_lx: float
+    better: str
+
+
+@dataclass(frozen=True)
+class Cells:
+    """
+    All cells and their comparisons.
+
+    Parameters
+    ----------
+    cells : tuple of CellResult
+        In the order they were named.
+    comparisons : tuple of Comparison
+        Each pair.
+    best : str or None
+        The cell that is better than every other; None where it is too close to call.
+    warnings : tuple of str
+        What was refused and why.
+    """
+
+    cells: tuple[CellResult, ...]
+    comparisons: tuple[Comparison, ...]
+    best: str | None
+    warnings: tuple[str, ...]
+
+    def to_json(self) -> dict[str, Any]:
+        """The result as plain data, as `measure.meter-cell` describes it."""
+        from pegwood.instruments.meter.telling import cautions_for
+        from pegwood.instruments.plain_data import budget_of, figure
+
+        return {
+            "cells": [
+                {
+                    "name": one.name,
+                    "n": one.n,
+                    **figure("sensitivity", "a_per_lx", one.sensitivity),
+                    **figure("exponent", "", one.exponent),
+                    "says": one.says,
+                }
+                for one in self.cells
+            ],
+            "comparisons": [
+                {
+                    "cell": one.cell,
+                    "against": one.against,
+                    **figure("middle", "ev", one.middle),
+                    **figure("weakest", "ev", one.weakest),
+                    "weakest_lx": one.weakest_lx,
+                    "weakest_budget": [] if one.weakest is None else budget_of(one.weakest.budget),
+                    "better": one.better,
+                }
+                for one in self.comparisons
+            ],
+            "best": self.best,
+            "cautions": list(cautions_for("selenium")),
+            "warnings": list(self.warnings),
+        }
+
+
+def currents_of(table: FiguresTable) -> tuple[CellTest, ...]:
+    """
+    Take currents from a table.
+
+    Parameters
+    ----------
+    table : FiguresTable
+        Columns `illuminance_lx`, `current_ua` (or `current_ma`, `current_a`), and `cell` where there are
+        several.
+
+    Returns
+    -------
+    tests : tuple of CellTest
+        In the order the cells are first named.
+
+    Raises
+    ------
+    RefusedReadings
+        If a column lacks, or a figure is not above zero.
+    """
+    table.need("illuminance_lx")
+    unit = table.first_of(*_CURRENTS)
+    if unit is None:
+        raise RefusedReadings(f"{table.name}: there is no column current_ua (or current_ma, current_a).")
+    light = table.column("illuminance_lx", _positive)
+    current = table.column(unit, _positive)
+    names = table.column("cell", str.strip) if "cell" in table.columns else (USUAL,) * len(light)
+    found = []
+    for name in dict.fromkeys(names):
+        of = [i for i, one in enumerate(names) if one == name]
+        found.append(
+            CellTest(
+                name or USUAL,
+                np.array([light[i] for i in of]),
+                np.array([current[i] * _CURRENTS[unit] for i in of]),
+            )
+        )
+    return tuple(found)
+
+
+def compare_cells(
+    tests: Sequence[CellTest], *, division_a: float = 0.0, illuminance_u_ev: float = 0.1
+) -> Cells:
+    """
+    Which cell is the better.
+
+    Parameters
+    ----------
+    tests : sequence of CellTest
+        One or more.
+    division_a : float
+        Step of the ammeter, [A].
+    illuminance_u_ev : float
+        Standard uncertainty of the illuminance, alike for all readings, [EV]: it touches the sensitivity and
+        not the comparison.
+
+    Returns
+    -------
+    cells : Cells
+    """
+    warnings: list[str] = []
+    cells = tuple(_one(test, division_a, illuminance_u_ev, warnings) for test in tests)
+    pairs = tuple(
+        _compared(first, second, division_a, warnings)
+        for place, first in enumerate(tests)
+        for second in tests[place + 1 :]
+    )
+    names = [test.name for test in tests]
+    best = next(
+        (
+            name
+            for name in names
+            if len(names) > 1 and all(p.better == name for p in pairs if name in (p.cell, p.against))
+        ),
+        None,
+    )
+    return Cells(cells, pairs, best, tuple(warnings))
+
+
+def _one(test: CellTest, division: float, illuminance_u: float, warnings: list[str]) -> CellResult:
+    x, y = np.log2(test.illuminance), np.log2(test.current)
+    n = x.size
+    if n < 3 or np.ptp(x) < 0.5:
+        warnings.append(
+            f"{test.name}: {n} readings tell no exponent. Read at least four levels over the scale."
+        )
+        return CellResult(test.name, None, None, n, "not known")
+    middle = float(x.max() + x.min()) / 2
+    fit = fit_linear(polynomial(x - middle, 1), y)
+    parts = [
+        Component("illuminance", illuminance_u, note="alike for all readings; as told, or 0.1 EV (practice)")
+    ]
+    if division:
+        parts.append(_division(division, 2 ** float(fit.values[0])))
+    height = fit.of((1, 0), "readings", parts)
+    sensitivity = 2**height.value / 2**middle
+    exponent = fit.of((0, 1), "readings")
+    low, high = exponent.coverage_interval()
+    if high < 0.97:
+        says = "falls behind in strong light: a resistance in series, or an ammeter with too much of its own"
+    elif low > 1.03:
+        says = "falls off in weak light: a leak across the cell, damp or age"
+    else:
+        says = "goes with the light, as far as can be told"
+    relative = Measured(sensitivity, sensitivity * math.log(2) * height.u, height.df)
+    return CellResult(test.name, relative, exponent, n, says)
+
+
+def _compared(first: CellTest, second: CellTest, division: float, warnings: list[str]) -> Comparison:
+    x, more = _paired(first, second)
+    weakest = float(np.exp2(max(np.log2(first.illuminance).min(), np.log2(second.illuminance).min())))
+    if x.size < 3:
+        warnings.append(
+            f"{first.name} and {second.name}: only {x.size} levels in common. Read both at the same four "
+            "or more."
+        )
+        return Comparison(first.name, second.name, None, None, weakest, "too close to call")
+    middle = float(x.max() + x.min()) / 2
+    degree = 1 if x.size >= 4 and np.ptp(x) > 0.5 else 0
+    fit = fit_linear(polynomial(x - middle, degree), more)
+    current = min(float(first.current.min()), float(second.current.min()))
+    far, near = float(x.min()) - middle, 0.0
+    parts = [_division(division, current, math.sqrt(2))] if division else []
+    found = [_at(fit, at, degree, parts) for at in (near, far)]
+    return Comparison(
+        first.name, second.name, found[0], found[1], 2 ** float(x.min()), _better(first, second, found)
+    )
+
+
+def _at(fit: Fit, x: float, degree: int, parts: Sequence[Component]) -> Measured:
+    return fit.of((1, x) if degree else (1,), "readings", parts)
+
+
+def _paired(first: CellTest, second: CellTest) -> tuple[Array, Array]:
+    """Levels both were read at, as log2 of lx, and how much more current the first gave there, [EV]."""
+    levels, more = [], []
+    for level in np.unique(first.illuminance):
+        ours = first.current[np.isclose(first.illuminance, level, rtol=1e-3)]
+        theirs = second.current[np.isclose(second.illuminance, level, rtol=1e-3)]
+        if theirs.size:
+            levels.append(math.log2(level))
+            more.append(float(np.log2(ours).mean() - np.log2(theirs).mean()))
+    return np.array(levels), np.array(more)
+
+
+def _better(first: CellTest, second: CellTest, found: Sequence[Measured]) -> str:
+    signs = []
+    for one in found:
+        low, high = one.coverage_interval()
+        signs.append(1 if low > 0 else -1 if high < 0 else 0)
+    if signs[0] * signs[1] < 0:
+        return "one in strong light, one in weak"
+    sign: Literal[-1, 0, 1] = 1 if max(signs) > 0 else -1 if min(signs) < 0 else 0
+    return {1: first.name, -1: second.name, 0: "too close to call"}[sign]
+
+
+def _division(division: float, current: float, times: float = 1.0) -> Component:
+    """An ammeter's step, rectangular, in EV of a current."""
+    u = times * division / math.sqrt(12) / current / math.log(2)
+    return Component(
+        "ammeter's division", u, note=f"{1e6 * division:g} uA, rectangular, at {1e6 * current:.3g} uA"
+    )
+
+
+def _positive(text: str) -> float:
+    try:
+        value = float(text.replace(",", "."))
+    except ValueError:
+        value = math.nan
+    if not (math.isfinite(value) and value > 0):
+        raise RefusedReadings(
+            f"{text[:30]!r} is not above zero. A dead cell needs no comparison; leave it out."
+        )
+    return value
