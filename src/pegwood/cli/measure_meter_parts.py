@@ -144,15 +144,11 @@ def meter_supply(
 
     if (is_ is None) == (volts is None):
         raise OneLine("Say which cell is in it now: --is silver-oxide, or --volts 1.55.", 2)
+    now = systems()[is_] if is_ else volts or 0.0
+    used = usual_gamma() if gamma is None else gamma
     try:
-        made = SeriesMeter(
-            systems()[was],
-            current_ua * 1e-6,
-            usual_gamma() if gamma is None else gamma,
-            series_ohm,
-            range_ev / 2,
-        )
-        result = supply_of(made, volts if is_ is None else systems()[is_], circuit).to_json()
+        made = SeriesMeter(systems()[was], current_ua * 1e-6, used, series_ohm, range_ev / 2)
+        result = supply_of(made, now, circuit).to_json()
     except RefusedReadings as error:
         raise OneLine(str(error), 2) from None
     if as_json:
@@ -237,11 +233,12 @@ def meter_cell(file: Path, division_ua: float, illuminance_u_ev: float, as_json:
             )
     for one in result["comparisons"]:
         if one["middle_ev"] is not None:
+            middle, weakest = (
+                f"{one[f'{where}_ev']:+.2f} ± {_half(one[f'{where}_95_ev']):.2f} EV"
+                for where in ("middle", "weakest")
+            )
             console.print(
-                f"{one['cell']} against {one['against']}: {one['middle_ev']:+.2f} ± "
-                f"{_half(one['middle_95_ev']):.2f} EV, "
-                f"at {one['weakest_lx']:.3g} lx {one['weakest_ev']:+.2f} ± "
-                f"{_half(one['weakest_95_ev']):.2f} EV: "
+                f"{one['cell']} against {one['against']}: {middle}, at {one['weakest_lx']:.3g} lx {weakest}: "
                 f"{one['better']}"
             )
     console.print(f"the better cell: {result['best'] or 'too close to call'}")

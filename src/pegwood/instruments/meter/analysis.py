@@ -13,7 +13,7 @@ from pegwood.instruments.meter.limits import MeterLimits, default_limits, practi
 from pegwood.instruments.meter.pattern import Pattern, read_pattern
 from pegwood.instruments.meter.regression import ErrorFit, fit_error
 from pegwood.instruments.meter.results import Judged, MeterResult
-from pegwood.instruments.meter.telling import Cell, advice_for
+from pegwood.instruments.meter.telling import Cell, advice_for, sign_of
 from pegwood.instruments.meter.typed import Readings
 from pegwood.instruments.readings import RefusedReadings
 from pegwood.instruments.uncertainty import Component, Measured
@@ -295,6 +295,7 @@ def _turn(shift: Shift, told: Verdict) -> list[str]:
 
 def _advice(pattern: Pattern) -> list[str]:
     lines = [*advice_for(pattern.name)]
+    lines += [sign_of(one.size_ev) for one in pattern.stands if one.name == "hysteresis"]
     for one in pattern.stands:
         if one.name != pattern.name:
             lines += [f"Also {one.name} ({one.size_ev:+.2f} EV): {line}" for line in advice_for(one.name)[:1]]

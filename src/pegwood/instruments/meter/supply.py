@@ -304,11 +304,16 @@ def supply_of(meter: SeriesMeter, volts: float, circuit: str = "series") -> Supp
         ]
         for kind, row in _table()["diode"].items():
             drop = diode_drop(row["volts"], REFERENCE_A, row["ideality"])
-            fixes.append(_fixed(kind, meter, volts, lambda _, drop=drop: drop, drop_v=drop(meter.current)))
+            fixes.append(_fixed(kind, meter, volts, _always(drop), drop_v=drop(meter.current)))
     ranked = sorted((one.worst, one.fix) for one in fixes if one.worst is not None)
     return Supply(
         circuit, meter, volts, tuple(fixes), ranked[0][1] if ranked else "nothing", *_told(meter, over)
     )
+
+
+def _always(drop: Callable[[float], float]) -> Callable[[SeriesMeter], Callable[[float], float]]:
+    """The same drop whatever the meter."""
+    return lambda _: drop
 
 
 def _dialled(plain: FixedSupply) -> FixedSupply:

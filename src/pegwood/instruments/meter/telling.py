@@ -26,6 +26,11 @@ def advice_for(pattern: str) -> tuple[str, ...]:
     return tuple(_table()["pattern"][pattern]["advice"])
 
 
+def sign_of(hysteresis: float) -> str:
+    """What the sign of a hysteresis (light rising less falling) says."""
+    return str(_table()["pattern"]["hysteresis"]["above_zero" if hysteresis > 0 else "below_zero"])
+
+
 def cautions_for(cell: Cell) -> tuple[str, ...]:
     """What to beware of with a kind of cell; of both where it is not known."""
     kinds = ("selenium", "cds") if cell == "unknown" else (cell,)
