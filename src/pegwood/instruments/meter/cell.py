@@ -16,7 +16,7 @@ from typing import Any, Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from pegwood.instruments.fitting import Fit, fit_linear, polynomial
+from pegwood.instruments.fitting import fit_linear, polynomial
 from pegwood.instruments.readings import FiguresTable, RefusedReadings
 from pegwood.instruments.uncertainty import Component, Measured
 
@@ -26,6 +26,8 @@ Array = NDArray[np.float64]
 
 _CURRENTS = {"current_a": 1.0, "current_ma": 1e-3, "current_ua": 1e-6}
 USUAL = "the cell"
+USUAL_SCATTER = 0.02
+"""Of a current read at a set light, [EV] (practice); only its ratio to the ammeter's step counts."""
 
 
 @dataclass(frozen=True)
@@ -243,12 +245,10 @@ def _one(test: CellTest, division: float, illuminance_u: float, warnings: list[s
         )
         return CellResult(test.name, None, None, n, "not known")
     middle = float(x.max() + x.min()) / 2
-    fit = fit_linear(polynomial(x - middle, 1), y)
+    fit = fit_linear(polynomial(x - middle, 1), y, _weights(test.current, division))
     parts = [
         Component("illuminance", illuminance_u, note="alike for all readings; as told, or 0.1 EV (practice)")
     ]
-    if division:
-        parts.append(_division(division, 2 ** float(fit.values[0])))
     height = fit.of((1, 0), "readings", parts)
     sensitivity = 2**height.value / 2**middle
     exponent = fit.of((0, 1), "readings")
@@ -264,7 +264,7 @@ def _one(test: CellTest, division: float, illuminance_u: float, warnings: list[s
 
 
 def _compared(first: CellTest, second: CellTest, division: float, warnings: list[str]) -> Comparison:
-    x, more = _paired(first, second)
+    x, more, u = _paired(first, second, division)
     weakest = float(np.exp2(max(np.log2(first.illuminance).min(), np.log2(second.illuminance).min())))
     if x.size < 3:
         warnings.append(
@@ -274,30 +274,25 @@ def _compared(first: CellTest, second: CellTest, division: float, warnings: list
         return Comparison(first.name, second.name, None, None, weakest, "too close to call")
     middle = float(x.max() + x.min()) / 2
     degree = 1 if x.size >= 4 and np.ptp(x) > 0.5 else 0
-    fit = fit_linear(polynomial(x - middle, degree), more)
-    current = min(float(first.current.min()), float(second.current.min()))
-    far, near = float(x.min()) - middle, 0.0
-    parts = [_division(division, current, math.sqrt(2))] if division else []
-    found = [_at(fit, at, degree, parts) for at in (near, far)]
+    fit = fit_linear(polynomial(x - middle, degree), more, u)
+    found = [fit.of((1, at) if degree else (1,), "readings") for at in (0.0, float(x.min()) - middle)]
     return Comparison(
         first.name, second.name, found[0], found[1], 2 ** float(x.min()), _better(first, second, found)
     )
 
 
-def _at(fit: Fit, x: float, degree: int, parts: Sequence[Component]) -> Measured:
-    return fit.of((1, x) if degree else (1,), "readings", parts)
-
-
-def _paired(first: CellTest, second: CellTest) -> tuple[Array, Array]:
-    """Levels both were read at, as log2 of lx, and how much more current the first gave there, [EV]."""
-    levels, more = [], []
+def _paired(first: CellTest, second: CellTest, division: float) -> tuple[Array, Array, Array]:
+    """Levels both were read at, as log2 of lx; how much more current the first gave, [EV]; its weights."""
+    levels, more, us = [], [], []
     for level in np.unique(first.illuminance):
         ours = first.current[np.isclose(first.illuminance, level, rtol=1e-3)]
         theirs = second.current[np.isclose(second.illuminance, level, rtol=1e-3)]
         if theirs.size:
             levels.append(math.log2(level))
             more.append(float(np.log2(ours).mean() - np.log2(theirs).mean()))
-    return np.array(levels), np.array(more)
+            both = [float(_weights(one, division).mean() / math.sqrt(one.size)) for one in (ours, theirs)]
+            us.append(math.hypot(*both))
+    return np.array(levels), np.array(more), np.array(us)
 
 
 def _better(first: CellTest, second: CellTest, found: Sequence[Measured]) -> str:
@@ -311,12 +306,13 @@ def _better(first: CellTest, second: CellTest, found: Sequence[Measured]) -> str
     return {1: first.name, -1: second.name, 0: "too close to call"}[sign]
 
 
-def _division(division: float, current: float, times: float = 1.0) -> Component:
-    """An ammeter's step, rectangular, in EV of a current."""
-    u = times * division / math.sqrt(12) / current / math.log(2)
-    return Component(
-        "ammeter's division", u, note=f"{1e6 * division:g} uA, rectangular, at {1e6 * current:.3g} uA"
-    )
+def _weights(current: Array, division: float) -> Array:
+    """
+    How uncertain readings are against each other, [EV]: an ammeter's step counts for more in weak light.
+
+    Its steps are all over the place from level to level, so that rounding is part of the scatter.
+    """
+    return np.asarray(np.hypot(USUAL_SCATTER, division / math.sqrt(12) / current / math.log(2)), dtype=float)
 
 
 def _positive(text: str) -> float:

@@ -139,7 +139,7 @@ class ErrorFit:
             raise ValueError("up and down are told by a fit with the same terms")
 
 
-def fit_error(readings: Readings) -> ErrorFit | None:
+def fit_error(readings: Readings, terms: tuple[str, ...] | None = None) -> ErrorFit | None:
     """
     Fit the error over the range.
 
@@ -147,6 +147,8 @@ def fit_error(readings: Readings) -> ErrorFit | None:
     ----------
     readings : Readings
         As typed.
+    terms : tuple of str, optional
+        What to fit, and nothing beyond it; found from what was read if not given.
 
     Returns
     -------
@@ -156,7 +158,8 @@ def fit_error(readings: Readings) -> ErrorFit | None:
     true = readings.reference
     levels = np.unique(np.round(true, 6)).size
     middle, half = float(true.max() + true.min()) / 2, float(true.max() - true.min()) / 2
-    terms = _terms(true.size, levels, not readings.one_way)
+    told = terms is not None
+    terms = terms or _terms(true.size, levels, not readings.one_way)
     if true.size <= len(terms):
         return None
     x = (true - middle) / half if levels > 1 else np.zeros(true.size)
@@ -172,6 +175,8 @@ def fit_error(readings: Readings) -> ErrorFit | None:
             return ErrorFit(grouped, terms, middle, half, "rounded", fit.residual_sd, fit.df, notes=(note,))
         return _widened(fit, terms, middle, half, float(readings.division.max()))
     notes: list[str] = []
+    if told:
+        return ErrorFit(fit, terms, middle, half, "line", fit.residual_sd, fit.df)
     if levels >= 7 and "bow" in terms and fit.df >= 5:
         bent_terms = (*terms[:3], "low bend", "high bend", *terms[3:])
         bent = fit_linear(_columns(x, way, bent_terms), error)
