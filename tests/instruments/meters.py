@@ -30,8 +30,7 @@ def rounded(values, division):
 
 
 def leaking(light, knee):
-    """Shown by a cell whose weak current is partly lost: what is left of I when I_0 leaks away, floor kept."""
-    # the share I / (I + I_0) is seen
+    """Shown by a cell whose weak current is partly lost: of I, the share I / (I + I_0) is seen."""
     return light + np.log2(2.0**light / (2.0**light + 2.0**knee))
 
 

@@ -118,7 +118,8 @@ def test_illuminant_a_is_a_black_body_at_2856_k():
     assert here / here[52] == pytest.approx(there / there[52], rel=2e-4)
     library = colour.sd_blackbody(2700, colour.SpectralShape(300, 780, 5)).values
     ours = light_called("2700K")
-    assert ours / ours[52] == pytest.approx(library / library[52], rel=1e-6)
+    # which rounds c2 to 1.4388e-2 m K, 2 in 1e5 of an exponent of up to 18
+    assert ours / ours[52] == pytest.approx(library / library[52], rel=3e-4)
 
 
 def test_what_is_not_known_of_the_response_is_in_the_budget():

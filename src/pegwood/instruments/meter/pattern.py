@@ -149,6 +149,9 @@ def _shapes(
         outcomes = [_outcome(design, error, floor, len(designs) > 1) for design in designs]
         best = min(outcomes, key=lambda one: one[0])
         lowest = best[0]
+        if not math.isfinite(lowest):  # more to find than there are readings
+            weights[name], sizes[name], levels[name] = (math.inf, 0.0), best[1], best[2]
+            continue
         weights[name] = (lowest, sum(math.exp(-(one[0] - lowest) / 2) for one in outcomes) / len(outcomes))
         sizes[name], levels[name] = best[1], best[2]
     least = min(criterion for criterion, _ in weights.values())
@@ -167,7 +170,11 @@ def _outcome(design: Array, error: Array, floor: float, has_knee: bool) -> tuple
     fit = fit_linear(design, error)
     n = error.size
     spread = float((fit.residuals**2).mean()) + floor**2
-    criterion = n * math.log(spread) + (design.shape[1] + has_knee) * math.log(n)
+    size = design.shape[1] + has_knee
+    if n - size < 2:
+        return math.inf, 0.0, float(fit.values[0])
+    # few readings follow any shape: the small-sample term of Hurvich and Tsai (1989; memory) beside Schwarz's
+    criterion = n * math.log(spread) + size * math.log(n) + 2 * size * (size + 1) / (n - size - 1)
     if design.shape[1] == 1:
         return criterion, 0.0, float(fit.values[0])
     reach = float(fit.values[1]) * float(np.abs(design[:, 1]).max())

@@ -29,7 +29,7 @@ KNOT = 1 / 3
 """Where the bends begin that a bow does not follow, in half-ranges from the middle."""
 FEW = 0.6
 """Scatter below so many divisions is fitted as rounded readings; above, rounding is part of the scatter."""
-LIKELY_BENT = 0.05
+LIKELY_BENT = 0.01
 """A chance below which a bend is not taken for luck."""
 LIKELY_LEVELS = 0.25
 """The same for errors that belong to levels; not small, for an error of a filter passed over costs more."""
@@ -177,14 +177,23 @@ def fit_error(readings: Readings, terms: tuple[str, ...] | None = None) -> Error
     notes: list[str] = []
     if told:
         return ErrorFit(fit, terms, middle, half, "line", fit.residual_sd, fit.df)
+    by_levels, luck = _by_levels(design, error, true, terms, fit)
     if levels >= 7 and "bow" in terms and fit.df >= 5:
         bent_terms = (*terms[:3], "low bend", "high bend", *terms[3:])
-        bent = fit_linear(_columns(x, way, bent_terms), error)
-        if _better(fit, bent) < LIKELY_BENT:
-            fit, terms = bent, bent_terms
-            design = _columns(x, way, terms)
+        bent_design = _columns(x, way, bent_terms)
+        bent = fit_linear(bent_design, error)
+        # where levels are off by themselves, readings at one level are no further witnesses of a bend
+        plain, bowed = (fit, bent)
+        if by_levels is not None and levels >= 9:
+            inner = _inner(design, error, true, terms)
+            plain, bowed = (
+                _outer(one, error, true, its, inner)
+                for one, its in ((design, terms), (bent_design, bent_terms))
+            )
+        if _better(plain, bowed) < LIKELY_BENT:
+            fit, terms, design = bent, bent_terms, bent_design
             notes.append("The error bends more at an end than a bow does; the fit follows it.")
-    by_levels, luck = _by_levels(design, error, true, terms, fit)
+            by_levels, luck = _by_levels(design, error, true, terms, fit)
     if by_levels is not None:
         notes.append("Readings at one level agree better than the levels do: filters or marks of the "
                      "scale are off by "
@@ -243,35 +252,42 @@ def _within(design: Array, error: Array, true: Array, terms: tuple[str, ...]) ->
     """Up against down within each level; what belongs to a level falls out. As many parameters as `terms`."""
     if "way" not in terms:
         return None
-    groups = _groups(true)
     place = terms.index("way")
-    if error.size <= groups.shape[1] + 1:
-        return None
-    inner = fit_linear(np.column_stack([design[:, place], groups]), error)
+    inner = _inner(design, error, true, terms)
     values, cover = np.zeros(len(terms)), np.zeros((len(terms), len(terms)))
     values[place], cover[place, place] = inner.values[0], inner.covariance[0, 0]
     return Fit(values, cover, inner.df, inner.residual_sd, inner.residuals, inner.leverage)
+
+
+def _inner(design: Array, error: Array, true: Array, terms: tuple[str, ...]) -> Fit:
+    """Up against down within each level, every level with a height of its own."""
+    way = [design[:, terms.index("way")]] if "way" in terms else []
+    return fit_linear(np.column_stack([*way, _groups(true)]), error)
+
+
+def _outer(design: Array, error: Array, true: Array, terms: tuple[str, ...], inner: Fit) -> Fit:
+    """The means of the levels, up and down made alike, fitted with all terms but the way."""
+    groups = _groups(true)
+    counts = groups.sum(axis=0)
+    own = [i for i, term in enumerate(terms) if term != "way"]
+    apart = inner.values[0] * design[:, terms.index("way")] if "way" in terms else 0
+    rows = (groups.T @ design / counts[:, None])[:, own]
+    return fit_linear(rows, groups.T @ (error - apart) / counts)
 
 
 def _by_levels(
     design: Array, error: Array, true: Array, terms: tuple[str, ...], fit: Fit
 ) -> tuple[Fit | None, float]:
     """The fit with each level counted once, where levels scatter more than readings; and the luck in it."""
-    groups = _groups(true)
-    counts = groups.sum(axis=0)
+    n, n_levels = _groups(true).shape
     own = [i for i, term in enumerate(terms) if term != "way"]
-    n, n_levels = groups.shape
-    inner_columns = np.column_stack([*([design[:, terms.index("way")]] if "way" in terms else []), groups])
-    if n_levels < len(own) + 2 or n < inner_columns.shape[1] + 2:
+    if n_levels < len(own) + 2 or n < n_levels + ("way" in terms) + 2:
         return None, 1.0
-    inner = fit_linear(inner_columns, error)
+    inner = _inner(design, error, true, terms)
     luck = 1.0 if inner.residual_sd == 0 else _better(fit, inner)
     if luck >= LIKELY_LEVELS:
         return None, luck
-    straight = error - (inner.values[0] * design[:, terms.index("way")] if "way" in terms else 0)
-    means = groups.T @ straight / counts
-    rows = (groups.T @ design / counts[:, None])[:, own]
-    outer = fit_linear(rows, means)
+    outer = _outer(design, error, true, terms, inner)
     values, cover = np.zeros(len(terms)), np.zeros((len(terms), len(terms)))
     values[own], cover[np.ix_(own, own)] = outer.values, outer.covariance
     if "way" in terms:
