@@ -58,7 +58,8 @@ def sound(scatter=0.05, seed=1, bench=SIX, **error):
 
 def test_norris_comes_out_as_certified():
     # NIST StRD, Norris: B0 -0.262323073774029 (0.232818234301152), B1 1.00211681802045
-    # (0.000429796848199937), residual 0.884796396144373. The slope told here is less one, the error at zero is B0.
+    # (0.000429796848199937), residual 0.884796396144373. The slope told here is less one, the
+    # error at zero is B0.
     x, y = (np.array(text.split(), dtype=float) for text in (NORRIS_X, NORRIS_Y))
     fit = fit_error(held(x, y), ("level", "slope"))
     slope, at_zero = fit.slope(), fit.at(0.0)
@@ -326,6 +327,25 @@ def test_a_needle_at_its_stop_is_found():
     readings = read("reference_ev,shown_ev\n9,9.1\n11,11\n13,13.2\n15,15\n17,17\n18,17\n19,17\n")
     assert list(readings.reference) == [9, 11, 13, 15]
     assert "Lines 6, 7, 8 all show EV 17" in readings.warnings[0]
+
+
+def test_a_slip_of_the_pen_is_named_by_its_line():
+    readings = sound(scatter=0.05, seed=3)
+    shown = readings.shown.copy()
+    shown[4] += 1.0
+    (told,) = [
+        line for line in analyse_meter(replace(readings, shown=shown)).warnings if "off the others" in line
+    ]
+    assert told.startswith("Line 6: ")
+    strays = [
+        line for seed in range(200) for line in analyse_meter(sound(seed=seed)).warnings if "off the" in line
+    ]
+    assert len(strays) <= 8  # one set of a hundred, by Bonferroni; 8 of 200 has a chance of 1 in 2000
+
+
+def test_too_many_readings_are_refused():
+    with pytest.raises(RefusedReadings, match="more than 500"):
+        read("reference_ev,shown_ev\n" + "9,9.1\n" * 501)
 
 
 def test_two_readings_are_refused_with_the_remedy():

@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
+from pegwood.instruments.fitting import Fit
 from pegwood.instruments.meter.adjusting import Shift, best_shift, best_stretch, shunt_for
 from pegwood.instruments.meter.limits import MeterLimits, default_limits, practice
 from pegwood.instruments.meter.pattern import Pattern, read_pattern
@@ -23,6 +24,8 @@ __all__ = ["Against", "analyse_meter"]
 
 CURVE_POINTS = 25
 FEW_LEVELS = 5
+STRAY = 0.01
+"""Chance that a reading of a sound set is called a stray."""
 
 
 @dataclass(frozen=True)
@@ -108,7 +111,7 @@ def analyse_meter(readings: Readings, against: Against | None = None) -> MeterRe
     """
     against = against or Against()
     fit = fit_error(readings)
-    warnings = [*readings.warnings, *_lacking(readings, fit)]
+    warnings = [*readings.warnings, *_lacking(readings, fit), *_strays(readings, fit)]
     notes = [*readings.notes]
     if against.colour is not None:
         notes.append(
@@ -189,6 +192,25 @@ def _lacking(readings: Readings, fit: ErrorFit | None) -> list[str]:
     elif fit is None:
         told.append("hysteresis: too few readings.")
     return told
+
+
+def _strays(readings: Readings, fit: ErrorFit | None) -> list[str]:
+    """Readings not of a piece with the rest: deleted residuals against Student's t, shared by Bonferroni."""
+    from scipy.stats import t as student
+
+    if fit is None or not isinstance(fit.fit, Fit) or fit.how != "line" or fit.fit.df < 4:
+        return []
+    held, df = fit.fit, fit.fit.df
+    free = np.maximum(1 - held.leverage, 1e-12)
+    rest = np.maximum(held.residual_sd**2 * df - held.residuals**2 / free, 1e-18) / (df - 1)
+    off = np.abs(held.residuals) / np.sqrt(rest * free)
+    least = float(student.ppf(1 - STRAY / 2 / off.size, df - 1))
+    return [
+        f"Line {line}: {reading:+.2f} EV off the others; a slip of the pen or a needle that stuck? Read "
+        "it again."
+        for line, reading, one in zip(readings.lines, held.residuals, off, strict=True)
+        if one > least
+    ]
 
 
 def _judged(fit: ErrorFit, against: Against, hysteresis: Measured | None, bias: float) -> tuple[Judged, ...]:

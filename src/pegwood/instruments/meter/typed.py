@@ -34,6 +34,8 @@ _NOT_TOLD = {"", "?", "none"}
 _BEYOND = re.compile(r"[<>≤≥].*|off( scale)?|beyond|over|under|stop|-+|–|—|inf|∞", re.IGNORECASE)
 _VALUE = re.compile(r"(?:ev\s*)?([+-]?\d+(?:[.,]\d+)?)(?:\s+(\d)/(\d))?\s*(?:ev)?", re.IGNORECASE)
 _DIVISIONS = (1.0, 1 / 2, 1 / 3, 1 / 4, 1 / 5, 1 / 6, 1 / 10, 1 / 20, 1 / 100)
+MOST = 500
+"""Readings of one meter; nobody takes more off a scale."""
 FINEST = 1 / 100
 """A scale read more finely than this is taken as read without steps, [EV]."""
 
@@ -109,6 +111,8 @@ def readings_of(
     RefusedReadings
         One line: what cannot be read, on which line, and what to do.
     """
+    if len(table.rows) > MOST:
+        raise RefusedReadings(f"{table.name} has more than {MOST} readings. Send those of one meter alone.")
     calibration = calibration or Calibration()
     reference, unit = _column(table, "reference", calibration)
     shown, _ = _column(table, "shown", calibration)
