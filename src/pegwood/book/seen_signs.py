@@ -141,7 +141,7 @@ def _figures(result: Mapping[str, Any]) -> Iterator[tuple[str, Measured]]:
     for key, u in result.items():
         name, between, unit = key.partition("_u_") if "_u_" in key else (key.removesuffix("_u"), key[-2:], "")
         value = result.get(f"{name}_{unit}" if unit else name)
-        if between not in ("_u_", "_u") or not _is_number(u) or not _is_number(value):
+        if between not in ("_u_", "_u") or value is None or not _is_number(u) or not _is_number(value):
             continue
         df = result.get(f"{name}_df")
         known = Measured(float(value), float(u), math.inf if df is None else float(df))
