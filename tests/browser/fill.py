@@ -41,8 +41,9 @@ from pegwood.book.arriving import CameraDetails, OwnerDetails  # noqa: E402
 from pegwood.book.billing import clock as bench_clock  # noqa: E402
 from pegwood.book.billing.issuing import issue_bill  # noqa: E402
 from pegwood.book.family_learning import make_family  # noqa: E402
+from pegwood.book.gauging import WAYS, keep_gauging, typed_figures  # noqa: E402
 from pegwood.book.looking import FindingDetails  # noqa: E402
-from pegwood.book.models import Job  # noqa: E402
+from pegwood.book.models import Job, Measurement  # noqa: E402
 from pegwood.book.spares import taking  # noqa: E402
 from pegwood.book.spares.donors import DonorDetails, keep_donor, not_in_it, take_out  # noqa: E402
 from pegwood.book.spares.fitting import Fitting, say_fits  # noqa: E402
@@ -333,3 +334,18 @@ agreeing.write_bill(job, LINES, by=BY)
 issue_bill(job, by=BY, at=NOW - 30 * DAY)
 leaving.hand_back(job, by=BY)
 bench_clock.start(Job.objects.get(number=2), by="Pim, apprentice", at=NOW - 2 * DAY)
+
+# meters, on 1 as found and as left, and on 2 one that waits for a word and one that was refused
+METER = WAYS["meter"]
+for number, off, phase in ((1, 0.7, "as found"), (1, 0.1, "as left"), (2, -0.4, ""), (2, None, "")):
+    levels = [(ev, way) for way in ("up", "down") for ev in (5, 8, 11, 14)]
+    rows = [
+        (str(ev), "gone" if off is None else f"{ev + off + 0.02 * (ev % 3):.1f}", way) for ev, way in levels
+    ]
+    table = typed_figures(METER.columns, rows, "meter.csv")
+    kept = keep_gauging(Job.objects.get(number=number), METER, [table], said={"cell": "selenium"}, by=BY)
+    got = measuring.read_recording(kept, by=BY)
+    if phase:
+        measuring.accept_measurement(got, phase, by=BY)
+GAUGINGS = Measurement.objects.exclude(instrument="shutter").values_list("pk", flat=True)
+assert list(GAUGINGS) == [11, 12, 13, 14], "the pages are asked for by these numbers"

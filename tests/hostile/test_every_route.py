@@ -23,6 +23,7 @@ from pegwood.book.arriving import CameraDetails, OwnerDetails
 from pegwood.book.calibrating import Source, calibrate_gear
 from pegwood.book.drafts import add_draft_photo
 from pegwood.book.family_learning import make_family
+from pegwood.book.gauging import WAYS, keep_gauging, typed_figures
 from pegwood.book.models import Finding, Job
 from pegwood.book.spares.donors import DonorDetails, keep_donor
 from pegwood.book.spares.fitting import Fitting, say_fits
@@ -62,6 +63,7 @@ class There:
     spare_reading: int
     donor: int
     fits: int
+    gauging: int
 
     def args(self, route: Route) -> dict[str, Any]:
         """What stands in an address so that it leads somewhere; unknown ones fail here."""
@@ -76,12 +78,15 @@ class There:
             "part": "lens-cell",
             "fault": FAULT,
             "slug": "arrived",
+            "way": "meter",
+            "name": "error",
             "sha256": self.mark if route.name == "workshop_mark_picture" else self.draft_photo,
             "pk": {
                 "finding": self.finding,
                 "photo": self.photo,
                 "work": self.work,
                 "reading": self.reading,
+                "gauging": self.gauging,
                 "owner": self.job.owner_id,
                 "strip-step": self.step,
                 "workshop": self.gear if route.name == "gear" else self.calibration,
@@ -90,7 +95,7 @@ class There:
                 "donor": self.donor,
                 "shelf": self.fits,
             }.get(head),
-            "number": {"job": self.job.number, "paper": self.paper, "reading": 1}.get(head),
+            "number": {"job": self.job.number, "paper": self.paper, "reading": 1, "gauging": 1}.get(head),
         }
         missing = [name for name in route.asks if known.get(name) is None]
         assert not missing, f"Say in this test what {missing} may be in {route.written}"
@@ -134,7 +139,10 @@ def there(job: Job, finding: Finding) -> There:
         source="tried",
     )
     shelf = (spare.pk, reading.pk, donor.pk, say_fits(row, by=BY).pk)
-    return There(job, *known, gate.pk, one.pk, step.pk, *shelf)
+    meter = typed_figures(WAYS["meter"].columns, [(str(ev), str(ev), "") for ev in range(5, 12)], "m.csv")
+    gauged = measuring.read_recording(keep_gauging(job, WAYS["meter"], [meter], said={}, by=BY), by=BY)
+    assert gauged.progress == "read", gauged.reason
+    return There(job, *known, gate.pk, one.pk, step.pk, *shelf, gauged.pk)
 
 
 @pytest.fixture
@@ -199,7 +207,7 @@ def test_a_job_that_does_not_exist_is_404_whatever_is_done_to_it(client: Client,
     asked = [route for route in ROUTES if route.written.startswith("/job/")]
     assert len(asked) > 15
     for route in asked:
-        asks = {"number": number, "ticket": TICKET, "tray": 1, "place": 1, "fault": FAULT}
+        asks = {"number": number, "ticket": TICKET, "tray": 1, "place": 1, "fault": FAULT, "way": "meter"}
         address = reverse(route.name, kwargs={name: asks[name] for name in route.asks})
         looked, sent = client.get(address).status_code, client.post(address, {"kind": "receipt"}).status_code
         assert {looked, sent} <= {404, 405}, address
