@@ -73,7 +73,7 @@ def one_firing(rng, photocurrent_a, n_sensors):
     return found, (first[-1] - first[0], second[-1] - second[0], math.log2(times[-1] / times[0]))
 
 
-def shares_held(rng, photocurrent_a, n_sensors, n=300):
+def shares_held(rng, photocurrent_a, n_sensors, n=150):
     """For travel of both curtains and taper the share of firings whose 95 % interval holds the truth."""
     held = []
     for _ in range(n):
@@ -108,7 +108,7 @@ def test_with_hardly_any_noise_the_intervals_may_only_be_too_wide(n_sensors):
 def test_a_moved_sensor_holds_the_taper_of_a_shutter_that_scatters():
     rng = np.random.default_rng(11)
     held = []
-    for _ in range(200):
+    for _ in range(120):
         kind = a_shutter(rng)
         gate = a_gate(rng, 1e-6)
         first, last = ([kind.first.arrives(x), kind.second.arrives(x)] for x in (0.001, 0.035))
@@ -127,7 +127,7 @@ def test_capping_is_found_where_the_curtains_cap_and_nowhere_else():
     rng = np.random.default_rng(7)
     places = (0.001, 0.018, 0.035)
     wrong = []
-    for _ in range(100):
+    for _ in range(60):
         kind = a_shutter(rng)
         caps = rng.random() < 0.5
         if caps:

@@ -116,12 +116,12 @@ def test_chances_come_true():
         assert mean - 0.1 < share < mean + 0.35
 
 
-def test_an_hour_in_which_nothing_happens_holds_no_firing(tmp_path: Path):
+def test_half_an_hour_in_which_nothing_happens_holds_no_firing(tmp_path: Path):
     """Noise, bumps, steps, now and then a voice."""
     rng = np.random.default_rng(60)
-    path, rate = tmp_path / "hour.wav", 48_000
+    path, rate = tmp_path / "long.wav", 48_000
     with soundfile.SoundFile(str(path), "w", rate, 1, subtype="PCM_16") as out:
-        for minute in range(60):
+        for minute in range(30):
             bumps = tuple(
                 Impact(float(at), float(rng.normal(-12, 8)), Timbre.drawn(rng, 80, 2500), "soft")
                 for at in rng.uniform(0, 59.9, rng.poisson(6))

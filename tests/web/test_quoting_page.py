@@ -122,6 +122,7 @@ def test_what_it_is_worth_is_typed_and_the_ways_are_set_beside_each_other(client
     typed = {"worth-mended": "60.00", "worth-unmended": "10.00", "worth-as_found": "25"}
     wrong = (
         {"worth-mended": ""},
+        {"worth-mended": "-5"},
         {"worth-cleaned": "30"},
         {"worth-clean_low": "5"},
         {"worth-for_parts": "9"},

@@ -143,7 +143,7 @@ class WorthForm(_InMoney):
     def clean(self) -> dict[str, Any]:
         """Worths as a whole: some sums go together."""
         given: dict[str, Any] = super().clean() or self.cleaned_data
-        for name, sum_ in given.items():
+        for name, sum_ in list(given.items()):  # a refusal takes it out
             if isinstance(sum_, Money) and sum_.minor < 0:
                 self.add_error(name, "A worth is nothing or more.")
         if given.get("clean_likely") is None and (given.get("clean_low") or given.get("clean_high")):
