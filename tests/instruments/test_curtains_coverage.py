@@ -73,7 +73,7 @@ def one_firing(rng, photocurrent_a, n_sensors):
     return found, (first[-1] - first[0], second[-1] - second[0], math.log2(times[-1] / times[0]))
 
 
-def shares_held(rng, photocurrent_a, n_sensors, n=150):
+def shares_held(rng, photocurrent_a, n_sensors, n=300):
     """For travel of both curtains and taper the share of firings whose 95 % interval holds the truth."""
     held = []
     for _ in range(n):

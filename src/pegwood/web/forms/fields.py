@@ -19,8 +19,8 @@ LARGEST_TYPED = 1_000_000_000
 PLAIN_WORDS = {
     "required": "This is still empty. Fill it in.",
     "max_length": "Too long: %(show_value)d letters. At most %(limit_value)d fit here.",
-    "min_value": "At least %(limit_value)s.",
-    "max_value": "At most %(limit_value)s.",
+    "min_value": "At least %(limit_value).12g.",
+    "max_value": "At most %(limit_value).12g.",
 }
 
 
