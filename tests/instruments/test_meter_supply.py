@@ -6,8 +6,8 @@ import numpy as np
 import pytest
 
 from pegwood.instruments.meter import SeriesMeter, compare_cells, currents_of, shunt_for, supply_of, systems
-from pegwood.instruments.meter.cell import CellTest
-from pegwood.instruments.meter.supply import diode_drop
+from pegwood.instruments.meter.cell_results import CellTest
+from pegwood.instruments.meter.series_meter import diode_drop
 from pegwood.instruments.readings import RefusedReadings
 from pegwood.instruments.readings.table import FiguresTable
 

@@ -2,13 +2,15 @@
 
 from pegwood.instruments.meter.adjusting import Shift, Stretch, best_shift, best_stretch, shunt_for
 from pegwood.instruments.meter.analysis import Against, analyse_meter
-from pegwood.instruments.meter.cell import CellTest, compare_cells, currents_of
+from pegwood.instruments.meter.cell import compare_cells, currents_of
+from pegwood.instruments.meter.cell_results import CellResult, Cells, CellTest, Comparison
 from pegwood.instruments.meter.colour import LIGHTS, Mismatch, Response, mismatch, response_of
 from pegwood.instruments.meter.exposure import RECEPTORS, Calibration, ev_of_setting, iso_2720
 from pegwood.instruments.meter.limits import MeterLimits, default_limits
 from pegwood.instruments.meter.pattern import Pattern, Stands
 from pegwood.instruments.meter.results import Judged, MeterResult
-from pegwood.instruments.meter.supply import CIRCUITS, SeriesMeter, Supply, supply_of, systems, usual_gamma
+from pegwood.instruments.meter.series_meter import SeriesMeter
+from pegwood.instruments.meter.supply import CIRCUITS, Supply, supply_of, systems, usual_gamma
 from pegwood.instruments.meter.telling import CELLS, cautions_for
 from pegwood.instruments.meter.typed import Readings, division_of, readings_of
 
@@ -19,7 +21,10 @@ __all__ = [
     "RECEPTORS",
     "Against",
     "Calibration",
+    "CellResult",
     "CellTest",
+    "Cells",
+    "Comparison",
     "Judged",
     "MeterLimits",
     "MeterResult",

@@ -8,13 +8,13 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from pegwood.instruments.fitting import Fit
+from pegwood.instruments.meter._words import advice, lacking, strays, turn
 from pegwood.instruments.meter.adjusting import Shift, best_shift, best_stretch, shunt_for
 from pegwood.instruments.meter.limits import MeterLimits, default_limits, practice
 from pegwood.instruments.meter.pattern import Pattern, read_pattern
 from pegwood.instruments.meter.regression import ErrorFit, fit_error
 from pegwood.instruments.meter.results import Judged, MeterResult
-from pegwood.instruments.meter.telling import Cell, advice_for, sign_of
+from pegwood.instruments.meter.telling import Cell, advice_for
 from pegwood.instruments.meter.typed import Readings
 from pegwood.instruments.readings import RefusedReadings
 from pegwood.instruments.uncertainty import Component, Measured
@@ -23,9 +23,6 @@ from pegwood.instruments.verdicts import Verdict, verdict
 __all__ = ["Against", "analyse_meter"]
 
 CURVE_POINTS = 25
-FEW_LEVELS = 5
-STRAY = 0.01
-"""Chance that a reading of a sound set is called a stray."""
 
 
 @dataclass(frozen=True)
@@ -111,7 +108,7 @@ def analyse_meter(readings: Readings, against: Against | None = None) -> MeterRe
     """
     against = against or Against()
     fit = fit_error(readings)
-    warnings = [*readings.warnings, *_lacking(readings, fit), *_strays(readings, fit)]
+    warnings = [*readings.warnings, *lacking(readings, fit), *strays(readings, fit)]
     notes = [*readings.notes]
     if against.colour is not None:
         notes.append(
@@ -163,54 +160,10 @@ def analyse_meter(readings: Readings, against: Against | None = None) -> MeterRe
         judged,
         all_told,
         against.cell,
-        (*_turn(shift, all_told), *_advice(pattern)),
+        (*turn(shift, all_told), *advice(pattern)),
         (*warnings, *refused),
         (*notes, *fit.notes),
     )
-
-
-def _lacking(readings: Readings, fit: ErrorFit | None) -> list[str]:
-    """Why figures are missing or weak."""
-    n, levels = readings.reference.size, np.unique(np.round(readings.reference, 6)).size
-    told = []
-    if fit is None:
-        read = f"{n} reading{'s' * (n > 1)} at {levels} level{'s' * (levels > 1)}"
-        told.append(
-            f"offset and slope: {read} leave nothing over to tell how sure they are. Read at least "
-            f"{FEW_LEVELS} levels over the whole scale, up and down."
-        )
-    elif levels == 1:
-        told.append("slope: all readings are at one level. Read at least five levels over the whole scale.")
-    elif "bow" not in fit.terms:
-        told.append(
-            "curvature: too few levels; the error is taken to follow a straight line, which was not checked."
-        )
-    elif levels < FEW_LEVELS:
-        told.append(f"Only {levels} levels: the error between them is not known. Read more, an EV apart.")
-    if readings.one_way:
-        told.append(f"hysteresis: {readings.one_way}")
-    elif fit is None:
-        told.append("hysteresis: too few readings.")
-    return told
-
-
-def _strays(readings: Readings, fit: ErrorFit | None) -> list[str]:
-    """Readings not of a piece with the rest: deleted residuals against Student's t, shared by Bonferroni."""
-    from scipy.stats import t as student
-
-    if fit is None or not isinstance(fit.fit, Fit) or fit.how != "line" or fit.fit.df < 4:
-        return []
-    held, df = fit.fit, fit.fit.df
-    free = np.maximum(1 - held.leverage, 1e-12)
-    rest = np.maximum(held.residual_sd**2 * df - held.residuals**2 / free, 1e-18) / (df - 1)
-    off = np.abs(held.residuals) / np.sqrt(rest * free)
-    least = float(student.ppf(1 - STRAY / 2 / off.size, df - 1))
-    return [
-        f"Line {line}: {reading:+.2f} EV off the others; a slip of the pen or a needle that stuck? Read "
-        "it again."
-        for line, reading, one in zip(readings.lines, held.residuals, off, strict=True)
-        if one > least
-    ]
 
 
 def _judged(fit: ErrorFit, against: Against, hysteresis: Measured | None, bias: float) -> tuple[Judged, ...]:
@@ -288,37 +241,3 @@ def _shunt(shift: Shift, against: Against) -> tuple[dict[str, float | None] | No
     except RefusedReadings as reason:
         return None, [f"shunt: {reason}"]
     return {"movement_ohm": against.movement_ohm, "shunt_ohm": against.shunt_ohm, "new_shunt_ohm": new}, []
-
-
-def _turn(shift: Shift, told: Verdict) -> list[str]:
-    """Amount and direction in words; nothing where nothing is to be turned."""
-    low, high = shift.shift.coverage_interval()
-    better = shift.worst_before - shift.worst_after
-    if told == "within" and better < 0.1:
-        return ["Within the limit, and no shift would better it by a tenth of an EV: do not turn anything."]
-    if low <= 0 <= high:
-        return [
-            f"A shift of {shift.shift.value:+.2f} EV would serve best, but its 95 % interval, {low:+.2f} to "
-            f"{high:+.2f}, holds zero: do not turn anything on these readings."
-        ]
-    way = "more" if shift.shift.value > 0 else "less"
-    speed = "higher" if shift.thirds > 0 else "lower"
-    told_thirds = (
-        f"; or the film-speed dial {abs(shift.thirds)} third{'s' * (abs(shift.thirds) > 1)} {speed} than the "
-        f"film, and {shift.worst_after_thirds:.2f} EV remains"
-        if shift.thirds
-        else ""
-    )
-    return [
-        f"Trim so that it shows {abs(shift.shift.value):.2f} EV {way} (95 %: {low:+.2f} to {high:+.2f}): the "
-        f"largest error falls from {shift.worst_before:.2f} to {shift.worst_after:.2f} EV{told_thirds}."
-    ]
-
-
-def _advice(pattern: Pattern) -> list[str]:
-    lines = [*advice_for(pattern.name)]
-    lines += [sign_of(one.size_ev) for one in pattern.stands if one.name == "hysteresis"]
-    for one in pattern.stands:
-        if one.name != pattern.name:
-            lines += [f"Also {one.name} ({one.size_ev:+.2f} EV): {line}" for line in advice_for(one.name)[:1]]
-    return lines
