@@ -4,7 +4,9 @@ import numpy as np
 import pytest
 
 from instruments.meters import Bench, in_series, leaking, rounded
-from pegwood.instruments.meter import Against, Readings, analyse_meter
+from pegwood.instruments.meter import Against, Pattern, Readings, Shift, Stands, analyse_meter
+from pegwood.instruments.meter._words import advice
+from pegwood.instruments.uncertainty import Measured
 
 BENCH = Bench(tuple(range(4, 17)))
 AGAINST = Against(reference_u=0.05)
@@ -77,6 +79,26 @@ def test_every_pattern_has_its_meaning_advice_and_caution():
     assert any("light" in line and "Selenium" in line for line in cautions_for("selenium"))
     assert any("remembers" in line for line in cautions_for("cds"))
     assert set(cautions_for("unknown")) >= {*cautions_for("selenium"), *cautions_for("cds")}
+
+
+def test_a_cause_comes_before_the_trim_that_would_hide_it():
+    rng = np.random.default_rng(2)
+    leak = analyse_meter(meter(rng, "low end only", 0.0), AGAINST)
+    assert "clean its contacts" in leak.advice[0]
+    assert "Only what can't be mended is trimmed away" in leak.advice[-1]
+    high = analyse_meter(meter(rng, "offset", 0.0), AGAINST)
+    assert high.advice[0].startswith("Trim so that it shows")
+
+
+def test_where_nothing_is_to_be_turned_nothing_is_said_of_turning():
+    pattern = Pattern("offset", (Stands("offset", 0.2),), {})
+    unsure = Shift(Measured(-0.2, 0.15), 0.25, 0.05, 2**-0.2, -1, 0.13)
+    (only,) = advice(pattern, unsure, "too close to call")
+    assert "holds zero: do not turn anything" in only
+    sure = Shift(Measured(-0.2, 0.05), 0.25, 0.05, 2**-0.2, -1, 0.13)
+    first, second, *_ = advice(pattern, sure, "too close to call")
+    assert first.startswith("Trim so that it shows 0.20 EV less (95 %: -0.30 to -0.10)")  # 1.96 x 0.05
+    assert "zero screw" in second
 
 
 def test_the_sign_of_a_hysteresis_is_told():

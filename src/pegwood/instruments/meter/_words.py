@@ -12,9 +12,13 @@ from pegwood.instruments.meter.telling import advice_for, sign_of
 from pegwood.instruments.meter.typed import Readings
 from pegwood.instruments.verdicts import Verdict
 
-__all__ = ["advice", "lacking", "strays", "turn"]
+__all__ = ["advice", "lacking", "strays"]
 
 FEW_LEVELS = 5
+SET = ("offset", "slope", "bow")
+"""Patterns that are set right; the others have a cause to be mended first."""
+WORTH_IT = 0.1
+"""What a shift must better, [EV] (practice): every turn of an old trim is a risk."""
 STRAY = 0.01
 """Chance that a reading of a sound set is called a stray."""
 
@@ -63,35 +67,69 @@ def strays(readings: Readings, fit: ErrorFit | None) -> list[str]:
     ]
 
 
-def turn(shift: Shift, told: Verdict) -> list[str]:
-    """Amount and direction in words; nothing where nothing is to be turned."""
+def advice(pattern: Pattern, shift: Shift, told: Verdict) -> tuple[str, ...]:
+    """
+    What to do, first things first.
+
+    A cause that can be mended comes before the trim, which would only hide it; where nothing is to be turned,
+    nothing is said of how it is turned.
+
+    Parameters
+    ----------
+    pattern : Pattern
+        What stands out.
+    shift : Shift
+        What could be turned.
+    told : str
+        The verdict on the whole.
+
+    Returns
+    -------
+    lines : tuple of str
+    """
+    is_to_turn, says = turn(shift, told)
+    causes = [*advice_for(pattern.name)]
+    causes += [sign_of(one.size_ev) for one in pattern.stands if one.name == "hysteresis"]
+    for one in pattern.stands:
+        if one.name != pattern.name:
+            causes += [
+                f"Also {one.name} ({one.size_ev:+.2f} EV): {line}" for line in advice_for(one.name)[:1]
+            ]
+    first = says[0].upper() + says[1:]
+    if pattern.name in SET:
+        dropped = 0 if is_to_turn or pattern.name != "offset" else len(advice_for("offset"))
+        return (first, *causes[dropped:])
+    if is_to_turn and pattern.name != "none":
+        return (
+            *causes,
+            f"Then read again. Only what can't be mended is trimmed away: as it reads now, {says}",
+        )
+    return (first, *causes)
+
+
+def turn(shift: Shift, told: Verdict) -> tuple[bool, str]:
+    """Whether anything is to be turned; amount and direction in words."""
     low, high = shift.shift.coverage_interval()
     better = shift.worst_before - shift.worst_after
-    if told == "within" and better < 0.1:
-        return ["Within the limit, and no shift would better it by a tenth of an EV: do not turn anything."]
+    if told == "within" and better < WORTH_IT:
+        return (
+            False,
+            "Within the limit, and no shift would better it by a tenth of an EV: do not turn anything.",
+        )
     if low <= 0 <= high:
-        return [
+        return False, (
             f"A shift of {shift.shift.value:+.2f} EV would serve best, but its 95 % interval, {low:+.2f} to "
             f"{high:+.2f}, holds zero: do not turn anything on these readings."
-        ]
+        )
     way = "more" if shift.shift.value > 0 else "less"
     speed = "higher" if shift.thirds > 0 else "lower"
-    told_thirds = (
+    on_dial = (
         f"; or the film-speed dial {abs(shift.thirds)} third{'s' * (abs(shift.thirds) > 1)} {speed} than the "
         f"film, and {shift.worst_after_thirds:.2f} EV remains"
         if shift.thirds
         else ""
     )
-    return [
-        f"Trim so that it shows {abs(shift.shift.value):.2f} EV {way} (95 %: {low:+.2f} to {high:+.2f}): the "
-        f"largest error falls from {shift.worst_before:.2f} to {shift.worst_after:.2f} EV{told_thirds}."
-    ]
-
-
-def advice(pattern: Pattern) -> list[str]:
-    lines = [*advice_for(pattern.name)]
-    lines += [sign_of(one.size_ev) for one in pattern.stands if one.name == "hysteresis"]
-    for one in pattern.stands:
-        if one.name != pattern.name:
-            lines += [f"Also {one.name} ({one.size_ev:+.2f} EV): {line}" for line in advice_for(one.name)[:1]]
-    return lines
+    return True, (
+        f"trim so that it shows {abs(shift.shift.value):.2f} EV {way} (95 %: {low:+.2f} to {high:+.2f}): the "
+        f"largest error falls from {shift.worst_before:.2f} to {shift.worst_after:.2f} EV{on_dial}."
+    )

@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from pegwood.instruments.meter._words import advice, lacking, strays, turn
+from pegwood.instruments.meter._words import advice, lacking, strays
 from pegwood.instruments.meter.adjusting import Shift, best_shift, best_stretch, shunt_for
 from pegwood.instruments.meter.limits import MeterLimits, default_limits, practice
 from pegwood.instruments.meter.pattern import Pattern, read_pattern
@@ -160,7 +160,7 @@ def analyse_meter(readings: Readings, against: Against | None = None) -> MeterRe
         judged,
         all_told,
         against.cell,
-        (*turn(shift, all_told), *advice(pattern)),
+        advice(pattern, shift, all_told),
         (*warnings, *refused),
         (*notes, *fit.notes),
     )
