@@ -285,9 +285,23 @@ def test_a_table_as_it_is_typed():
     )
 
 
+def test_a_matched_needle_is_told_by_stop_and_time():
+    # f/11 is 2**3.5 and 1/60 is 1/64: 7 and 6 EV; f/8 is 6 EV, 1/125 is 7; 1/50 is two thirds above 1/32
+    readings = read(
+        "reference_ev,shown_f_number,shown_time\n13,f/11,1/60\n6,8,1\n13,8,1/125 s\n11.7,8,1/50\n4,2,off\n"
+    )
+    assert readings.shown == pytest.approx([13, 6, 13, 6 + 5 + 2 / 3])
+    assert readings.division == pytest.approx(1 / 3)
+    assert "Line 6" in readings.warnings[0]
+
+
 @pytest.mark.parametrize(
     ("text", "says"),
     [
+        ("reference_ev,shown_f_number\n4,8\n", "no column 'shown_time'"),
+        ("reference_ev,shown_f_number,shown_time\n4,8,1/0\n", "no time"),
+        ("reference_ev,shown_f_number,shown_time\n4,f/0,1\n", "no stop"),
+        ("reference_ev,shown_ev,shown_f_number,shown_time\n4,4,8,1\n", "twice"),
         ("shown_ev\n4\n5\n", "no column reference_ev"),
         ("reference_ev\n4\n5\n", "no column shown_ev"),
         ("reference_ev,reference_lx,shown_ev\n4,40,4\n", "say the same thing twice"),

@@ -24,6 +24,7 @@ from pegwood.instruments.meter._scale import (
     within_scale,
     without_stuck,
 )
+from pegwood.instruments.meter._settings import STOP, TIME, has_settings, settings_of
 from pegwood.instruments.meter.exposure import Calibration
 from pegwood.instruments.readings import FiguresTable, RefusedReadings
 
@@ -99,7 +100,8 @@ def readings_of(
     Parameters
     ----------
     table : FiguresTable
-        Columns: one `reference_...`, one `shown_...`; maybe `direction` (up, down) and `division_ev`.
+        Columns: one `reference_...`, one `shown_...` (or `shown_f_number` and `shown_time`, where a needle is
+        matched); maybe `direction` (up, down) and `division_ev`.
     calibration : Calibration, optional
         Joins cd/m2 and lx with EV.
     division : float, optional
@@ -120,7 +122,12 @@ def readings_of(
         raise RefusedReadings(f"{table.name} has more than {MOST} readings. Send those of one meter alone.")
     calibration = calibration or Calibration()
     reference, unit = _column(table, "reference", calibration)
-    shown, _ = _column(table, "shown", calibration)
+    if has_settings(table):
+        if told := [one for one in table.columns if one.startswith("shown_") and one not in (STOP, TIME)]:
+            raise RefusedReadings(f"{table.name}: {told[0]} and {STOP} say the same thing twice. Keep one.")
+        shown = settings_of(table)
+    else:
+        shown, _ = _column(table, "shown", calibration)
     lines = [line for line, _ in table.rows]
     direction = (
         list(table.column("direction", _direction)) if "direction" in table.columns else [0] * len(lines)
@@ -128,17 +135,16 @@ def readings_of(
     own = table.column("division_ev", _step) if "division_ev" in table.columns else None
     if any(value is None for value in reference):
         line = lines[next(i for i, value in enumerate(reference) if value is None)]
-        raise RefusedReadings(f"{table.name}, line {line}: the light itself must be known. Give a figure "
-                              "or leave "
-                              "the line out.")  # fmt: skip
+        raise RefusedReadings(
+            f"{table.name}, line {line}: the light must be known. Give a figure, or leave the line out."
+        )
     true = [float(value) for value in reference if value is not None]
     kept, warnings = within_scale(shown, true, lines, scale)
     warnings += without_stuck(kept, shown, true, lines)
     if not kept:
         raise RefusedReadings(
             f"{table.name}: no reading is left: the needle stands at its stop or never moves. See to "
-            "battery, "
-            "switch, leads and pivots first, then read again."
+            "battery, switch, leads and pivots first, then read again."
         )
     values = np.array([shown[i] for i in kept], dtype=float)
     steps, said = divisions(values, [own[i] for i in kept] if own else None, division)
@@ -167,8 +173,7 @@ def _column(table: FiguresTable, what: str, calibration: Calibration) -> tuple[l
     if not there:
         raise RefusedReadings(
             f"{table.name}: there is no column {what}_ev (or {what}_cd_m2, {what}_lx). The first row "
-            "names the "
-            f"columns, such as reference_ev,shown_ev,direction; it has {', '.join(table.columns)}."
+            f"names the columns, such as reference_ev,shown_ev,direction; it has {', '.join(table.columns)}."
         )
     if len(there) > 1:
         raise RefusedReadings(
