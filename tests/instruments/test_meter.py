@@ -117,6 +117,7 @@ def test_the_colour_of_the_light_is_taken_off_with_its_uncertainty():
     assert corrected.offset.u == pytest.approx(math.hypot(plain.offset.u, 0.1), rel=1e-9)
     assert corrected.slope == plain.slope
     assert corrected.shift.shift.value == pytest.approx(plain.shift.shift.value + 0.3, abs=1e-12)
+    assert corrected.stretch.shift == pytest.approx(plain.stretch.shift + 0.3, abs=1e-9)
 
 
 def test_an_error_that_bends_at_one_end_is_followed():

@@ -36,7 +36,7 @@ def meter(rng, fault, division):
 FAULTS = ("none", "offset", "low end only", "high end only", "hysteresis", "scatter", "slope")
 
 
-@pytest.mark.parametrize(("division", "n"), [(0.0, 40), (0.1, 14)])
+@pytest.mark.parametrize(("division", "n"), [(0.0, 30), (0.1, 8)])
 @pytest.mark.parametrize("fault", FAULTS)
 def test_a_fault_is_named_and_hardly_ever_another(fault, division, n):
     rng = np.random.default_rng(FAULTS.index(fault))

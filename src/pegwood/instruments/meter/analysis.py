@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
 from pegwood.instruments.meter._words import advice, lacking, strays
-from pegwood.instruments.meter.adjusting import Shift, best_shift, best_stretch, shunt_for
+from pegwood.instruments.meter.adjusting import Shift, Stretch, best_shift, best_stretch, shunt_for
 from pegwood.instruments.meter.limits import MeterLimits, default_limits, practice
 from pegwood.instruments.meter.pattern import Pattern, read_pattern
 from pegwood.instruments.meter.regression import ErrorFit, fit_error
@@ -155,7 +155,7 @@ def analyse_meter(readings: Readings, against: Against | None = None) -> MeterRe
         tuple(_fitted(fit, readings, hysteresis, bias)),
         pattern,
         shift,
-        best_stretch(fit, hysteresis),
+        _stretched(fit, hysteresis, bias),
         shunt,
         judged,
         all_told,
@@ -198,8 +198,6 @@ def _moved(measured: Measured, bias: float) -> Measured:
 
 
 def _less(readings: Readings, bias: float) -> Readings:
-    from dataclasses import replace
-
     return readings if bias == 0 else replace(readings, shown=readings.shown - bias)
 
 
@@ -219,6 +217,11 @@ def _shifted(shift: Shift, fit: ErrorFit, hysteresis: Measured | None, bias: flo
         thirds,
         float(np.abs(error + thirds / 3).max()) + apart,
     )
+
+
+def _stretched(fit: ErrorFit, hysteresis: Measured | None, bias: float) -> Stretch | None:
+    found = best_stretch(fit, hysteresis)
+    return None if found is None else replace(found, shift=found.shift + bias)
 
 
 def _grid(fit: ErrorFit) -> list[float]:
