@@ -1,0 +1,304 @@
+"""A strip of 135 film found in a picture: its ruler, its ends, whether it is a negative, its bare base."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import Any, Literal
+
+import numpy as np
+from numpy.typing import NDArray
+
+from pegwood.instruments.filmstrip.finding import find_rows
+from pegwood.instruments.filmstrip.formats import Perforations
+from pegwood.instruments.filmstrip.holes import Ruler, lay_ruler
+from pegwood.instruments.filmstrip.projection import Projection
+from pegwood.instruments.photographs import Photograph
+from pegwood.instruments.readings import RefusedReadings
+
+__all__ = ["Base", "Strip", "read_strip"]
+
+Kind = Literal["negative", "positive"]
+Array = NDArray[np.float64]
+_FEWEST_PIXELS_PER_MM = 4.0
+
+
+@dataclass(frozen=True)
+class Base:
+    """
+    Light through bare film between the perforations.
+
+    Parameters
+    ----------
+    along : array, shape (n,)
+        Where, [mm].
+    upper, lower : array, shape (n,)
+        Relative luminance beside the upper and the lower edge; NaN where it could not be seen.
+    """
+
+    along: Array
+    upper: Array
+    lower: Array
+
+    def at(self, along: Array, across: Array, apart: float) -> NDArray[np.float32]:
+        """Base light at places of the film, shape (across, along); `apart` is between the rows, [mm]."""
+        from scipy.ndimage import median_filter
+
+        ends = []
+        for edge in (self.upper, self.lower):
+            known = np.isfinite(edge)
+            smooth = median_filter(edge[known], 5, mode="nearest")
+            ends.append(np.interp(along, self.along[known], smooth))
+        share = np.clip(across / apart + 0.5, -0.1, 1.1)[:, None]
+        return np.asarray(ends[0] * (1 - share) + ends[1] * share, dtype=np.float32)
+
+
+@dataclass(frozen=True)
+class Strip:
+    """
+    A strip of perforated film in a picture; lengths along it count from its left end.
+
+    Parameters
+    ----------
+    name : str
+        What the picture is called.
+    light : array, shape (height, width)
+        The picture, turned if `turned`.
+    projection : Projection
+        From the picture to the film; across counts from the middle, down, [mm].
+    ruler : Ruler
+        The perforations it rests on.
+    holes : Perforations
+        Their sizes as taken.
+    brighter : bool
+        Whether holes are brighter than the film.
+    kind : "negative" or "positive"
+        Whether pictures are darker or brighter than bare film.
+    base : Base
+        Bare film.
+    left_mm, right_mm : float
+        Its ends, [mm]; `left_mm` is 0.
+    sees_left, sees_right : bool
+        Whether that end of the film is in the picture; if not it is the picture's border.
+    turned : bool
+        Whether the picture was turned a quarter: its top counts as left.
+    clipped : float
+        Share of the picture that is at the top of the scale.
+    """
+
+    name: str
+    light: NDArray[np.float32]
+    projection: Projection
+    ruler: Ruler
+    holes: Perforations
+    brighter: bool
+    kind: Kind
+    base: Base
+    left_mm: float
+    right_mm: float
+    sees_left: bool
+    sees_right: bool
+    turned: bool
+    clipped: float
+
+    @property
+    def pixels_per_mm(self) -> float:
+        """In the middle of the strip."""
+        return self.projection.scale_at((self.left_mm + self.right_mm) / 2)
+
+    def seen(self, along: Array, across: Array) -> NDArray[np.float32]:
+        """
+        Light at places of the film.
+
+        Parameters
+        ----------
+        along : array, shape (n,)
+            [mm], evenly spaced.
+        across : array, shape (m,)
+            From the middle, down, [mm], evenly spaced.
+
+        Returns
+        -------
+        light : array of float32, shape (m, n)
+        """
+        return sampled(self.light, self.projection, along, across)
+
+
+def sampled(light: NDArray[Any], projection: Projection, along: Array, across: Array) -> NDArray[np.float32]:
+    """Light on a grid of the film; the way there is smooth, so it is reckoned on a coarse grid and filled in."""
+    from scipy.ndimage import map_coordinates
+
+    few_along = np.linspace(along[0], along[-1], max(2, min(len(along), 120)))
+    few_across = np.linspace(across[0], across[-1], max(2, min(len(across), 24)))
+    x, y = projection.to_picture(few_along[None, :], few_across[:, None])
+    lying_along = np.interp(along, few_along, np.arange(len(few_along)))
+    out = np.empty((len(across), len(along)), dtype=np.float32)
+    rows = np.interp(across, few_across, np.arange(len(few_across)))
+    for i, row in enumerate(rows):
+        low = min(int(row), len(few_across) - 2)
+        share = row - low
+        line = [np.interp(lying_along, np.arange(len(few_along)), (1 - share) * g[low] + share * g[low + 1])
+                for g in (y, x)]  # fmt: skip
+        map_coordinates(light, line, output=out[i], order=1, mode="nearest")
+    return out
+
+
+def read_strip(photograph: Photograph, holes: Perforations) -> Strip:
+    """
+    Find a strip of 135 film.
+
+    Parameters
+    ----------
+    photograph : Photograph
+        The strip lies along the picture or upright in it, both rows of perforations to be seen.
+    holes : Perforations
+        The ruler.
+
+    Returns
+    -------
+    strip : Strip
+
+    Raises
+    ------
+    RefusedReadings
+        If there are no two rows of perforations, or they are too small.
+    """
+    wide = photograph.shape[1] >= photograph.shape[0]
+    for turned in (not wide, wide):
+        light = np.ascontiguousarray(np.rot90(photograph.light)) if turned else photograph.light
+        rows = find_rows(light)
+        if rows is None:
+            continue
+        ruler = lay_ruler(light, *rows, holes)
+        if ruler is None:
+            continue
+        return _strip(photograph, light, ruler, rows[2], holes, turned=turned)
+    raise RefusedReadings(
+        f"{photograph.name}: no two rows of perforations were found. Lay one strip of 135 film flat, both edges "
+        "and their holes in the picture, lit from behind; for roll film give --format 6x6 or another."
+    )
+
+
+def _strip(
+    photograph: Photograph,
+    light: NDArray[np.float32],
+    ruler: Ruler,
+    sign: int,
+    holes: Perforations,
+    *,
+    turned: bool,
+) -> Strip:
+    projection = ruler.projection
+    scale = projection.scale_at(1e3 * holes.pitch_m * float(np.median(ruler.number)))
+    if scale < _FEWEST_PIXELS_PER_MM:
+        raise RefusedReadings(
+            f"{photograph.name}: the strip has only {scale:.1f} pixels to a millimetre; at least "
+            f"{_FEWEST_PIXELS_PER_MM:g} are needed. Go closer, or scan finer."
+        )
+    ends = [_end(light, ruler, holes, side) for side in (-1, 1)]
+    left = ends[0][0]
+    base = _base(light, projection, ruler, holes)
+    kind = _kind(light, projection, base, ruler, holes, sign)
+    return Strip(
+        photograph.name,
+        light,
+        projection.moved(left),
+        ruler,
+        holes,
+        sign > 0,
+        kind,
+        replace(base, along=base.along - left),
+        0.0,
+        ends[1][0] - left,
+        ends[0][1],
+        ends[1][1],
+        turned,
+        photograph.clipped,
+    )
+
+
+def _base(light: NDArray[Any], projection: Projection, ruler: Ruler, holes: Perforations) -> Base:
+    """Half-way between two perforations, in both rows."""
+    from scipy.ndimage import map_coordinates
+
+    pitch = 1e3 * holes.pitch_m
+    along = pitch * (np.arange(int(ruler.number.min()), int(ruler.number.max())) + 0.5)
+    patch_along, patch_across = np.linspace(-0.85, 0.85, 11), np.linspace(-1.1, 1.1, 11)
+    edges = []
+    for row in (-0.5, 0.5):
+        across = 1e3 * holes.rows_m * row
+        x, y = projection.to_picture(
+            along[:, None, None] + patch_along[:, None], across + patch_across[None, None, :]
+        )
+        seen = map_coordinates(light, [y, x], order=1, mode="nearest")
+        middle = np.median(seen.reshape(len(along), -1), axis=1).astype(float)
+        outside = (x.min(axis=(1, 2)) < 0) | (y.min(axis=(1, 2)) < 0)
+        outside |= (x.max(axis=(1, 2)) > light.shape[1] - 1) | (y.max(axis=(1, 2)) > light.shape[0] - 1)
+        middle[outside] = np.nan
+        edges.append(middle)
+    return Base(along, edges[0], edges[1])
+
+
+def _kind(
+    light: NDArray[Any], projection: Projection, base: Base, ruler: Ruler, holes: Perforations, sign: int
+) -> Kind:
+    """Whether exposed film is darker than bare film."""
+    along = np.linspace(base.along[0], base.along[-1], 600)
+    across = np.linspace(-9.0, 9.0, 60)
+    seen = sampled(light, projection, along, across)
+    ratio = np.log(np.clip(seen, 1e-4, None) / np.clip(base.at(along, across, 1e3 * holes.rows_m), 1e-4, None))
+    told = ratio[np.abs(ratio) > 0.2]
+    if len(told) > 0.02 * ratio.size:
+        return "negative" if np.median(np.sign(told)) < 0 else "positive"
+    bright = float(np.median(ruler.hole_light))
+    film = float(np.nanmedian(np.concatenate([base.upper, base.lower])))
+    return "negative" if sign > 0 and film > 0.2 * bright else "positive"
+
+
+def _end(light: NDArray[Any], ruler: Ruler, holes: Perforations, side: int) -> tuple[float, bool]:
+    """
+    Where the film ends on one side, [mm], and whether that end is seen.
+
+    Looked for next to the last perforation, on two narrow strips of bare film between holes and pictures.
+    """
+    pitch = 1e3 * holes.pitch_m
+    last = pitch * float(ruler.number.max() if side > 0 else ruler.number.min())
+    outward = np.arange(-2.5, 3 * pitch, 0.04)
+    along = last + side * outward
+    inner = 1e3 * (holes.rows_m - holes.across_m) / 2
+    found = []
+    border = _border(light, ruler.projection, last, side)
+    for sign in (-1, 1):
+        profile = sampled(light, ruler.projection, along, sign * np.linspace(inner - 0.5, inner - 0.15, 6))
+        level = profile.mean(axis=0)
+        seen = outward < (border - last) * side - 0.3
+        found.append(_departure(outward[seen], level[seen]))
+    known = [one for one in found if one is not None]
+    if known:
+        place = last + side * float(np.mean(known))
+        if (place - border) * side < -0.2:
+            return place, True
+    return border, False
+
+
+def _departure(outward: Array, level: Array) -> float | None:
+    """How far out the light turns from the film's to that beyond it, and stays."""
+    if len(level) < 60:
+        return None
+    film = float(np.median(level[outward < 0.9]))
+    spread = float(np.median(np.abs(level[outward < 0.9] - film))) * 1.48 + 1e-4
+    far = level[outward > outward[-1] - 2.0]
+    beyond = float(np.median(far))
+    if abs(beyond - film) < max(6 * spread, 0.08 * max(film, beyond)):
+        return None
+    over = (level - (film + beyond) / 2) * np.sign(beyond - film) > 0
+    inside = np.flatnonzero(~over)
+    return None if not len(inside) or inside[-1] + 1 >= len(outward) else float(outward[inside[-1]] + 0.02)
+
+
+def _border(light: NDArray[Any], projection: Projection, last: float, side: int) -> float:
+    """Where the picture itself ends along the middle of the film, [mm]."""
+    along = last + side * np.arange(0.0, 400.0, 0.05)
+    x, y = projection.to_picture(along, np.zeros_like(along))
+    inside = (x >= 0) & (y >= -0.2 * light.shape[0]) & (x <= light.shape[1] - 1) & (y < 1.2 * light.shape[0])
+    outside = np.flatnonzero(~inside)
+    return float(along[outside[0]] if len(outside) else along[-1])
