@@ -130,9 +130,9 @@ def sampled(light: NDArray[Any], projection: Projection, along: Array, across: A
     few_along = np.linspace(along[0], along[-1], max(2, min(len(along), 120)))
     few_across = np.linspace(across[0], across[-1], max(2, min(len(across), 24)))
     x, y = projection.to_picture(few_along[None, :], few_across[:, None])
-    lying_along = np.interp(along, few_along, np.arange(len(few_along)))
+    lying_along = np.linspace(0, len(few_along) - 1, len(along))
     out = np.empty((len(across), len(along)), dtype=np.float32)
-    rows = np.interp(across, few_across, np.arange(len(few_across)))
+    rows = np.linspace(0, len(few_across) - 1, len(across))
     for i, row in enumerate(rows):
         low = min(int(row), len(few_across) - 2)
         share = row - low
@@ -292,7 +292,11 @@ def _departure(outward: Array, level: Array) -> float | None:
         return None
     over = (level - (film + beyond) / 2) * np.sign(beyond - film) > 0
     inside = np.flatnonzero(~over)
-    return None if not len(inside) or inside[-1] + 1 >= len(outward) else float(outward[inside[-1]] + 0.02)
+    if not len(inside) or inside[-1] + 1 >= len(outward):
+        return None
+    i, half = int(inside[-1]), (film + beyond) / 2
+    share = (half - level[i]) / (level[i + 1] - level[i])
+    return float(outward[i] + share * (outward[i + 1] - outward[i]))
 
 
 def _border(light: NDArray[Any], projection: Projection, last: float, side: int) -> float:

@@ -1,0 +1,218 @@
+"""From a picture of a strip to how the film moved."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+import numpy as np
+from numpy.typing import NDArray
+
+from pegwood.instruments.filmstrip import FilmFormat, Perforations, Strip, film_format, perforations, read_strip
+from pegwood.instruments.photographs import Photograph
+from pegwood.instruments.readings import RefusedReadings
+from pegwood.instruments.transport.advice import advice_of
+from pegwood.instruments.transport.edges import Rectified, find_edges
+from pegwood.instruments.transport.frames import Found, place_frames
+from pegwood.instruments.transport.limits import edge_component, scatter_limit, spacing_limit, square_limit
+from pegwood.instruments.transport.results import LongScratch, TransportResult
+from pegwood.instruments.transport.scratches import find_scratches
+from pegwood.instruments.transport.spacing import (
+    frames_of,
+    gate_of,
+    lean_of,
+    mean_spacing,
+    scatter_of,
+    spacings_of,
+    trend_of,
+)
+from pegwood.instruments.uncertainty import Component, Measured, combine
+
+__all__ = ["analyse_transport", "straightened"]
+
+Array = NDArray[np.float64]
+_ROWS = 48
+_INSIDE_MM = 0.6
+
+
+def analyse_transport(
+    photograph: Photograph, *, film: FilmFormat | None = None, holes: Perforations | None = None
+) -> TransportResult:
+    """
+    Frame spacing and what else a developed strip tells of the transport.
+
+    Parameters
+    ----------
+    photograph : Photograph
+        Of one strip, lit from behind.
+    film : FilmFormat, optional
+        24 x 36 on 135 if not given.
+    holes : Perforations, optional
+        The ruler, where the film's own pitch was measured.
+
+    Returns
+    -------
+    result : TransportResult
+        Lengths in [m]; `pitch` is None, with the reason among the warnings, where it cannot be told.
+
+    Raises
+    ------
+    RefusedReadings
+        If there is no strip of that format in the picture.
+    """
+    wanted = film or film_format("135")
+    strip = read_strip(photograph, holes or perforations())
+    rectified, full, rows = straightened(strip, 1e3 * wanted.across_m)
+    found = place_frames(rectified, find_edges(rectified), 1e3 * wanted.along_m, 1e3 * wanted.spacing_m)
+    _check(strip, wanted, found, rectified)
+    pixel = rectified.pixel_mm * 1e-3
+    ruler = strip.holes.components
+    noise, flatness = _ruler_over(strip, found)
+    spacings = spacings_of(found, pixel, ruler)
+    pitch = mean_spacing(found, pixel, noise, flatness, ruler)
+    lines = find_scratches(full, rectified.along, rows, 500 * wanted.across_m)
+    frames = frames_of(found, pixel, strip.sees_left, ruler)
+    overlaps = sum(1 for one in frames if one.gap is not None and one.gap.value < -1.64 * one.gap.u)
+    result = TransportResult(
+        photograph.name,
+        wanted,
+        strip.kind,
+        frames,
+        pitch,
+        trend_of(spacings),
+        scatter_of(spacings),
+        gate_of(found, pixel, ruler),
+        lean_of(found),
+        spacings,
+        overlaps,
+        tuple(_scratch(line, strip, pixel) for line in lines),
+        len(strip.ruler.number),
+        strip.pixels_per_mm * 1e3,
+        strip.turned,
+        spacing_limit(wanted),
+        scatter_limit(),
+        square_limit(),
+        warnings=tuple(_warnings(strip, found, pitch)),
+        notes=tuple(_notes(strip)),
+    )
+    return advice_of(result)
+
+
+def straightened(strip: Strip, across_mm: float) -> tuple[Rectified, NDArray[np.float32], Array]:
+    """
+    The part of the film with the pictures, straight and over bare film's light.
+
+    Parameters
+    ----------
+    strip : Strip
+    across_mm : float
+        Height of the pictures, [mm].
+
+    Returns
+    -------
+    rectified : Rectified
+        In some fifty rows, each a mean.
+    full : array, shape (m, n)
+        In all its rows.
+    rows : array, shape (m,)
+        Where they are, [mm].
+    """
+    pixel = 1 / strip.pixels_per_mm
+    along = np.arange(strip.left_mm, strip.right_mm, 0.8 * pixel)
+    half = across_mm / 2 - _INSIDE_MM
+    rows = np.arange(-half, half, pixel)
+    full = strip.seen(along, rows)
+    full /= np.clip(strip.base.at(along, rows, 1e3 * strip.holes.rows_m), 1e-3, None)
+    each = max(1, len(rows) // _ROWS)
+    count = len(rows) // each
+    few = full[: count * each].reshape(count, each, -1).mean(axis=1)
+    places = rows[: count * each].reshape(count, each).mean(axis=1)
+    return Rectified(along, places, few, strip.kind == "negative", pixel), full, rows
+
+
+def _check(strip: Strip, wanted: FilmFormat, found: Found, film: Rectified) -> None:
+    if not found.frames:
+        raise RefusedReadings(
+            f"{strip.name}: perforations were found, but no frame of {wanted.name}. Blank film, or another format: "
+            "see --format."
+        )
+    from pegwood.instruments.transport.edges import bare_share
+
+    exposed = 1 - bare_share(film)
+    covered = np.zeros(len(film.along), dtype=bool)
+    for one in found.frames:
+        covered |= (film.along > one.at - 0.4) & (film.along < one.at + found.gate + 0.4)
+    inside = (film.along > found.frames[0].at) & (film.along < found.frames[-1].at + found.gate)
+    if found.gate_of == 0 and (exposed * ~covered)[inside].sum() > 0.2 * max(exposed[inside].sum(), 1):
+        raise RefusedReadings(
+            f"{strip.name}: the edges found do not fit frames of {wanted.name}. Give the right --format."
+        )
+
+
+def _ruler_over(strip: Strip, found: Found) -> tuple[float, float]:
+    """Of the distance from the first to the last frame: noise of the ruler, and what the camera's model leaves, [m]."""
+    if len(found.frames) < 2:
+        return 0.0, 0.0
+    ends = np.array([found.frames[0].at, found.frames[-1].at])
+    projection, ruler = strip.projection, strip.ruler
+    x, y = projection.to_picture(ends, np.zeros(2))
+    at = np.stack([x, y], axis=1)
+    base = ruler.projection
+    values = np.append(base.matrix.ravel()[:8] / base.matrix[2, 2], base.bend)
+    slopes = np.empty(9)
+    for k in range(9):
+        more = values.copy()
+        step = 1e-6 * max(abs(values[k]), 1e-3)
+        more[k] += step
+        changed = type(base)(np.append(more[:8], 1).reshape(3, 3), float(more[8]), base.middle, base.half)
+        straight = type(base)(np.append(values[:8], 1).reshape(3, 3), float(values[8]), base.middle, base.half)
+        moved = np.diff(changed.to_film(at)[:, 0])[0] - np.diff(straight.to_film(at)[:, 0])[0]
+        slopes[k] = moved / step
+    noise = math.sqrt(max(float(slopes @ ruler.covariance @ slopes), 0.0)) * ruler.scatter_mm
+    # what stays of the holes when neighbours are averaged is no noise: film that bulges, a lens that bends more
+    order = np.argsort(ruler.number, kind="stable")
+    left = ruler.left_mm[order, 0]
+    group = max(8, len(left) // 8)
+    means = [part.mean() for part in np.array_split(left, max(2, len(left) // group))]
+    wave = max(float(np.var(means)) - ruler.scatter_mm**2 / group, 0.0)
+    return noise * 1e-3, math.sqrt(2 * wave) * 1e-3
+
+
+def _scratch(line: object, strip: Strip, pixel_m: float) -> LongScratch:
+    from pegwood.instruments.transport.scratches import Scratch
+
+    assert isinstance(line, Scratch)
+    at = line.at * 1e-3 + strip.holes.film_m / 2
+    place = combine(
+        at,
+        [
+            Component("pixel", 0.3 * pixel_m, note="a third of a pixel"),
+            Component("width of the film", 0.05e-3, note="edge of the film reckoned from its perforations"),
+        ],
+    )
+    return LongScratch(place, line.width * 1e-3, line.density, line.share)
+
+
+def _warnings(strip: Strip, found: Found, pitch: Measured | None) -> Sequence[str]:
+    out = []
+    if pitch is None:
+        out.append("pitch: only one frame was found; the spacing needs two. Scan a longer strip.")
+    if not strip.sees_left:
+        out.append("The left end of the film is not in the picture: starts count from the picture's border.")
+    if any(one.steps > 1 for one in found.frames):
+        out.append("A frame in between was not exposed, or not enough to be seen: its spacing is a mean over two.")
+    if not found.gate_of:
+        out.append("No frame shows both its edges: the gate's width was taken as nominal.")
+    if pitch is not None and edge_component(1e-3 / strip.pixels_per_mm).u > 0.2e-3:
+        out.append("The picture is coarse; scan finer.")
+    if strip.clipped > 0.05 and strip.kind == "positive":
+        out.append("Part of the picture is at the top of its scale.")
+    return out
+
+
+def _notes(strip: Strip) -> Sequence[str]:
+    pitch = 1e3 * strip.holes.pitch_m
+    out = [f"Ruler: {len(strip.ruler.number)} perforations of {pitch:.4f} mm ({strip.holes.source})."]
+    if strip.turned:
+        out.append("The strip stands upright in the picture: its top counts as left.")
+    return out
