@@ -19,8 +19,8 @@ __all__ = ["Row", "find_rows", "shrunk"]
 
 Array = NDArray[np.float64]
 
-WORK_SIDE = 1200
-_SQUARES = (37, 22, 65, 115)
+WORK_SIDE = 1300
+_SQUARES = (22, 37, 65, 115, 16)
 """Sides of the square in the small picture, [pixel]: about 4 mm of film; each serves scales within 1.8 : 1."""
 _STEPS = (0.04, 0.10, 0.25)
 _ROWS_OVER_PITCH = 28.17 / 4.7498
@@ -44,9 +44,9 @@ class Row:
     at: Array
 
 
-def shrunk(light: NDArray[Any], side: int = WORK_SIDE) -> tuple[NDArray[np.float32], int]:
+def shrunk(light: NDArray[Any], side: int = WORK_SIDE) -> tuple[NDArray[np.float32], float]:
     """
-    A small picture, whole blocks of pixels averaged, and how many pixels make a block's side.
+    A small picture, each pixel the mean of what it covers, and how many pixels of the whole one its side is.
 
     Parameters
     ----------
@@ -57,16 +57,17 @@ def shrunk(light: NDArray[Any], side: int = WORK_SIDE) -> tuple[NDArray[np.float
     Returns
     -------
     small : array of float32
-    block : int
+    block : float
     """
-    block = max(1, -(-max(light.shape) // side))
-    if block == 1:
-        return np.asarray(light, dtype=np.float32), 1
-    height, width = (n // block for n in light.shape)
-    cut = light[: height * block, : width * block]
-    rows = np.add.reduceat(cut, np.arange(0, width * block, block), axis=1)
-    small = np.add.reduceat(rows, np.arange(0, height * block, block), axis=0)
-    return (small / block**2).astype(np.float32), block
+    from PIL import Image
+
+    block = max(light.shape) / side
+    if block <= 1:
+        return np.asarray(light, dtype=np.float32), 1.0
+    size = (max(1, round(light.shape[1] / block)), max(1, round(light.shape[0] / block)))
+    whole = Image.fromarray(np.ascontiguousarray(light, dtype=np.float32))
+    cut = (0.0, 0.0, min(size[0] * block, light.shape[1]), min(size[1] * block, light.shape[0]))
+    return np.asarray(whole.resize(size, Image.Resampling.BOX, cut), dtype=np.float32), block
 
 
 def find_rows(light: NDArray[Any]) -> tuple[Row, Row, int] | None:
@@ -102,7 +103,7 @@ def find_rows(light: NDArray[Any]) -> tuple[Row, Row, int] | None:
     return _whole(upper, block), _whole(lower, block), sign
 
 
-def _whole(row: Row, block: int) -> Row:
+def _whole(row: Row, block: float) -> Row:
     return Row(row.number, (row.at + 0.5) * block - 0.5)
 
 

@@ -1,0 +1,73 @@
+"""
+From signs to places: Bayes' rule over tables of stated chances.
+
+Signs are taken as independent once the place is known, which they nearly are; what they are not is taken back by
+an exponent below one on their product (`temper`), so that the chances told come true as often as they say.
+"""
+
+from __future__ import annotations
+
+import math
+import tomllib
+from collections.abc import Mapping
+from functools import cache
+from importlib import resources
+from typing import Any
+
+from pegwood.instruments.leaks.signs import Signs
+
+__all__ = ["PLACES", "chances", "source_of", "thresholds"]
+
+PLACES = (
+    "gate side",
+    "back seal, top",
+    "back seal, bottom",
+    "cassette",
+    "hinge side",
+    "lens board or bellows",
+    "none",
+)
+
+
+def thresholds() -> dict[str, float]:
+    """Densities and factors by which signs are read."""
+    return {k: float(v) for k, v in _table()["thresholds"].items() if not isinstance(v, str)}
+
+
+def source_of() -> tuple[str, str]:
+    """Source and mark of the chances."""
+    return _table()["about"]["source"], _table()["about"]["mark"]
+
+
+def chances(signs: Signs) -> dict[str, float]:
+    """
+    How likely each place is.
+
+    Parameters
+    ----------
+    signs : Signs
+
+    Returns
+    -------
+    chances : dict of str to float
+        By place, the likeliest first; they sum to 1.
+    """
+    table = _table()
+    temper = float(table["signs"]["temper"])
+    weight = {}
+    for place in PLACES:
+        told = sum(math.log(_chance(table, name, word, place)) for name, word in signs.as_words().items())
+        weight[place] = math.log(float(table["prior"][place])) + temper * told
+    highest = max(weight.values())
+    shares = {place: math.exp(value - highest) for place, value in weight.items()}
+    total = sum(shares.values())
+    return dict(sorted(((p, s / total) for p, s in shares.items()), key=lambda one: -one[1]))
+
+
+def _chance(table: Mapping[str, Any], name: str, word: str, place: str) -> float:
+    return float(table["signs"][name][word][PLACES.index(place)])
+
+
+@cache
+def _table() -> dict[str, Any]:
+    return tomllib.loads(resources.files(__package__).joinpath("places.toml").read_text("utf-8"))
