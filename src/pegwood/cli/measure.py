@@ -26,6 +26,10 @@ from pegwood.cli.measure_rangefinder import rangefinder
 from pegwood.cli.measure_selftest import selftest
 from pegwood.cli.measure_sound import sound
 from pegwood.cli.measure_take_up import take_up
+from pegwood.cli.measure_leaks import leaks
+from pegwood.cli.measure_selftest import selftest
+from pegwood.cli.measure_sound import sound
+from pegwood.cli.measure_transport import transport
 from pegwood.cli.measure_video import video
 from pegwood.cli.pattern import pattern
 
@@ -59,6 +63,8 @@ measure.add_command(selftest)
 measure.add_command(sound)
 measure.add_command(rangefinder)
 measure.add_command(take_up)
+measure.add_command(transport)
+measure.add_command(leaks)
 
 
 @measure.command(epilog="Example: pegwood measure shutter found-*.wav --marked 1/125 --kind leaf --json")

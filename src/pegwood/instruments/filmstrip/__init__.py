@@ -10,6 +10,7 @@ from pegwood.instruments.filmstrip.formats import (
 )
 from pegwood.instruments.filmstrip.holes import Ruler
 from pegwood.instruments.filmstrip.projection import Projection
+from pegwood.instruments.filmstrip.roll import read_roll
 from pegwood.instruments.filmstrip.strip import Base, Strip, read_strip, sampled
 
 __all__ = [
@@ -23,6 +24,7 @@ __all__ = [
     "format_keys",
     "perforations",
     "picture_width_u",
+    "read_roll",
     "read_strip",
     "sampled",
 ]

@@ -22,9 +22,11 @@ Array = NDArray[np.float64]
 WORK_SIDE = 1300
 _SQUARES = (22, 37, 65, 115, 16)
 """Sides of the square in the small picture, [pixel]: about 4 mm of film; each serves scales within 1.8 : 1."""
-_STEPS = (0.04, 0.10, 0.25)
+_STEPS = (0.04, 0.10, 0.25, 0.16, 0.065, 0.36)
 _ROWS_OVER_PITCH = 28.17 / 4.7498
 _FEWEST_IN_ROW = 6
+_ENOUGH = 24
+"""Holes in both rows with which the rest is found by measuring where they ought to be."""
 
 
 @dataclass(frozen=True)
@@ -95,7 +97,7 @@ def find_rows(light: NDArray[Any]) -> tuple[Row, Row, int] | None:
             found = _rows_at(sign * tone, square)
             if found and (best is None or found[0] > best[0]):
                 best = (*found, sign)
-        if best and best[0] >= 4 * _FEWEST_IN_ROW:
+        if best and best[0] >= _ENOUGH:
             break
     if best is None:
         return None
@@ -124,6 +126,8 @@ def _rows_at(tone: NDArray[np.float32], square: int) -> tuple[int, Row, Row] | N
         pair = _pair(_chains(centres, sizes, square))
         if pair and (best is None or pair[0] > best[0]):
             best = pair
+        if best and best[0] >= _ENOUGH:
+            break
     return best
 
 
@@ -134,18 +138,17 @@ def _blotches(over: NDArray[np.bool_], square: int) -> tuple[Array, Array]:
     labels, count = ndimage.label(over)
     if count == 0:
         return np.empty((0, 2)), np.empty((0, 2))
-    area = np.bincount(labels.ravel(), minlength=count + 1)[1:]
+    y, x = np.nonzero(over)
+    which = labels[y, x]
+    area = np.bincount(which, minlength=count + 1)[1:]
     boxes = ndimage.find_objects(labels)
     size = np.array([(b[1].stop - b[1].start, b[0].stop - b[0].start) for b in boxes], dtype=float)
     ratio = size[:, 1] / size[:, 0]
     fill = area / size.prod(axis=1)
     kept = (fill > 0.55) & (ratio > 0.95) & (ratio < 2.1)
     kept &= (size[:, 0] > 0.3 * square) & (size[:, 1] < 1.02 * square) & (size[:, 0] > 3)
-    chosen = np.flatnonzero(kept) + 1
-    if not len(chosen):
-        return np.empty((0, 2)), np.empty((0, 2))
-    middles = np.array(ndimage.center_of_mass(over, labels, chosen))[:, ::-1]
-    return middles, size[kept]
+    middles = np.stack([np.bincount(which, place, minlength=count + 1)[1:] / area for place in (x, y)], axis=1)
+    return middles[kept], size[kept]
 
 
 def _chains(centres: Array, sizes: Array, square: int) -> list[Row]:

@@ -14,8 +14,9 @@ from pegwood.instruments.filmstrip.holes import Ruler, lay_ruler
 from pegwood.instruments.filmstrip.projection import Projection
 from pegwood.instruments.photographs import Photograph
 from pegwood.instruments.readings import RefusedReadings
+from pegwood.instruments.uncertainty import Component
 
-__all__ = ["Base", "Strip", "read_strip"]
+__all__ = ["Base", "Strip", "film_end", "read_strip", "sampled"]
 
 Kind = Literal["negative", "positive"]
 Array = NDArray[np.float64]
@@ -65,10 +66,16 @@ class Strip:
         The picture, turned if `turned`.
     projection : Projection
         From the picture to the film; across counts from the middle, down, [mm].
-    ruler : Ruler
-        The perforations it rests on.
-    holes : Perforations
-        Their sizes as taken.
+    ruler : Ruler or None
+        The perforations it rests on; None of roll film.
+    components : tuple of Component
+        What is not known of the ruler, as shares of a length, [-].
+    apart_mm : float
+        Between the two rows in which bare film was looked at, [mm].
+    film_m : float
+        Width of the film, [m].
+    source : str
+        What the ruler is, and where its length comes from.
     brighter : bool
         Whether holes are brighter than the film.
     kind : "negative" or "positive"
@@ -88,8 +95,11 @@ class Strip:
     name: str
     light: NDArray[np.float32]
     projection: Projection
-    ruler: Ruler
-    holes: Perforations
+    ruler: Ruler | None
+    components: tuple[Component, ...]
+    apart_mm: float
+    film_m: float
+    source: str
     brighter: bool
     kind: Kind
     base: Base
@@ -194,7 +204,13 @@ def _strip(
             f"{photograph.name}: the strip has only {scale:.1f} pixels to a millimetre; at least "
             f"{_FEWEST_PIXELS_PER_MM:g} are needed. Go closer, or scan finer."
         )
-    ends = [_end(light, ruler, holes, side) for side in (-1, 1)]
+    inner = 500 * (holes.rows_m - holes.across_m) - 0.3  # bare film between holes and pictures
+    pitch = 1e3 * holes.pitch_m
+    lines = np.array([-inner, inner])
+    ends = [
+        film_end(light, projection, pitch * float(last), side, lines, None)
+        for side, last in ((-1, ruler.number.min()), (1, ruler.number.max()))
+    ]
     left = ends[0][0]
     base = _base(light, projection, ruler, holes)
     kind = _kind(light, projection, base, ruler, holes, sign)
@@ -203,7 +219,10 @@ def _strip(
         light,
         projection.moved(left),
         ruler,
-        holes,
+        holes.components,
+        1e3 * holes.rows_m,
+        holes.film_m,
+        f"{len(ruler.number)} perforations of {1e3 * holes.pitch_m:.4f} mm ({holes.source})",
         sign > 0,
         kind,
         replace(base, along=base.along - left),
@@ -254,38 +273,48 @@ def _kind(
     return "negative" if sign > 0 and film > 0.2 * bright else "positive"
 
 
-def _end(light: NDArray[Any], ruler: Ruler, holes: Perforations, side: int) -> tuple[float, bool]:
+def film_end(
+    light: NDArray[Any], projection: Projection, last: float, side: int, lines: Array, border: float | None
+) -> tuple[float, bool]:
     """
     Where the film ends on one side, [mm], and whether that end is seen.
 
-    Looked for next to the last perforation, on two narrow strips of bare film between holes and pictures.
+    Parameters
+    ----------
+    light : array, shape (height, width)
+    projection : Projection
+    last : float
+        Where there is film for certain, [mm].
+    side : int
+        -1 to the left, 1 to the right.
+    lines : array, shape (2,)
+        Where bare film runs along, from the middle, [mm].
+    border : float or None
+        Where the picture itself ends, [mm], and the film is to be looked for as far as that; None: it ends soon.
     """
-    pitch = 1e3 * holes.pitch_m
-    last = pitch * float(ruler.number.max() if side > 0 else ruler.number.min())
-    outward = np.arange(-2.5, 3 * pitch, 0.04)
-    along = last + side * outward
-    inner = 1e3 * (holes.rows_m - holes.across_m) / 2
+    far = _border(light, projection, last, side) if border is None else border
+    length = 14.0 if border is None else abs(far - last)
+    outward = np.arange(-2.5, length, 0.04)
+    sure = 0.9 if border is None else 0.5 * length
     found = []
-    border = _border(light, ruler.projection, last, side)
-    for sign in (-1, 1):
-        profile = sampled(light, ruler.projection, along, sign * np.linspace(inner - 0.5, inner - 0.15, 6))
-        level = profile.mean(axis=0)
-        seen = outward < (border - last) * side - 0.3
-        found.append(_departure(outward[seen], level[seen]))
+    for line in lines:
+        profile = sampled(light, projection, last + side * outward, line + np.linspace(-0.18, 0.18, 6))
+        seen = outward < (far - last) * side - 0.3
+        found.append(_departure(outward[seen], profile.mean(axis=0)[seen], sure))
     known = [one for one in found if one is not None]
     if known:
         place = last + side * float(np.mean(known))
-        if (place - border) * side < -0.2:
+        if (place - far) * side < -0.2:
             return place, True
-    return border, False
+    return far, False
 
 
-def _departure(outward: Array, level: Array) -> float | None:
-    """How far out the light turns from the film's to that beyond it, and stays."""
+def _departure(outward: Array, level: Array, sure: float) -> float | None:
+    """How far out the light turns from the film's to that beyond it, and stays; up to `sure` there is film."""
     if len(level) < 60:
         return None
-    film = float(np.median(level[outward < 0.9]))
-    spread = float(np.median(np.abs(level[outward < 0.9] - film))) * 1.48 + 1e-4
+    film = float(np.median(level[outward < sure]))
+    spread = float(np.median(np.abs(level[outward < sure] - film))) * 1.48 + 1e-4
     far = level[outward > outward[-1] - 2.0]
     beyond = float(np.median(far))
     if abs(beyond - film) < max(6 * spread, 0.08 * max(film, beyond)):

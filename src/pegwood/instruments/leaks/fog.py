@@ -96,7 +96,7 @@ def fog_of(strip: Strip, found: Found, across_mm: float) -> Fog:
     density = np.where(inside, density, np.nan)
 
     centres = strip.base.along
-    rows = 500 * strip.holes.rows_m
+    rows = strip.apart_mm / 2
     upper = _beside(density, along, across, centres, -rows)
     lower = _beside(density, along, across, centres, rows)
     gap_at, gaps = _gaps(density, along, across, found, across_mm / 2, strip)
@@ -129,15 +129,16 @@ def _density(strip: Strip, seen: NDArray[Any], along: Array, across: Array) -> t
     """Density with fog counted positive, over the lamp's light where that is known."""
     inverted = strip.kind == "positive" and not strip.brighter
     light = np.asarray(seen, dtype=float)
-    holes = np.asarray(strip.ruler.hole_light, dtype=float)
+    ruler = strip.ruler
+    holes = np.asarray(ruler.hole_light if ruler else [1.0], dtype=float)
     if inverted:
         light, holes = _turned_back(light), _turned_back(holes)
     sign = -1.0 if strip.kind == "positive" and strip.brighter else 1.0
     known = strip.brighter or inverted
     burnt = float((holes > _BURNT).mean())
     lamp: Array | float = float(np.median(holes)) if known else 1.0
-    if known and burnt < 0.25:
-        at = strip.projection.to_film(strip.ruler.at)
+    if ruler is not None and known and burnt < 0.25:
+        at = strip.projection.to_film(ruler.at)
         lamp = _lamp(at, holes, along, across)
     elif known and burnt > 0.25:
         known = False

@@ -36,8 +36,6 @@ class Signs:
         film goes along it.
     repeat : str
         "none", "side, faint", "side", "inside, faint", "inside": what is alike in every picture.
-    gap : str
-        "no" or "yes": gaps are fogged between the gate's edges, the film's edges are not.
     figures : dict of str to float
         Fog in density behind each sign.
     moving : str
@@ -48,7 +46,6 @@ class Signs:
     across: str
     course: str
     repeat: str
-    gap: str
     figures: Mapping[str, float]
     moving: str
 
@@ -59,7 +56,6 @@ class Signs:
             "across": self.across,
             "course": self.course,
             "repeat": self.repeat,
-            "gap": self.gap,
         }
 
 
@@ -91,16 +87,16 @@ def read_signs(fog: Fog, thresholds: Mapping[str, float], cassette_end: Side) ->
         top, bottom = (_high(one - level) + min(float(np.median(other - level)), 0.0)
                        for one, other in ((upper, lower), (lower, upper)))  # fmt: skip
     wide_fog = _high(through)
-    edge = _edge(top, bottom, faint, clear)
+    beside = thresholds["edge_of_across"] * wide_fog if wide_fog > 1.3 * faint else 0.0
+    edge = _edge(top, bottom, max(faint, beside), max(clear, beside))
     across = "clear" if wide_fog > 1.3 * clear else "faint" if wide_fog > 1.3 * faint else "no"
     if across != "no" and _middle_is_clean(fog, through, wide_fog):
         edge, across = "both", "no"
     course = _course(fog, through, cassette_end, thresholds) if across != "no" else "none"
     repeat, size, share = _repeat(fog, thresholds)
-    gap_fog = _gap_only(fog, upper, lower)
     moving = _moving(fog, edge, across, course, upper, lower, repeat, faint)
-    figures = {"top": top, "bottom": bottom, "across": wide_fog, "repeat": size, "repeat_share": share, "gap": gap_fog, "noise": fog.noise}
-    return Signs(edge, across, course, repeat, "yes" if gap_fog > 1.5 * faint else "no", figures, moving)
+    figures = {"top": top, "bottom": bottom, "across": wide_fog, "repeat": size, "repeat_share": share, "noise": fog.noise}
+    return Signs(edge, across, course, repeat, figures, moving)
 
 
 def _filled(values: Array) -> Array:
@@ -197,11 +193,28 @@ def _repeat(fog: Fog, thresholds: Mapping[str, float]) -> tuple[str, float, floa
                 lumps.append(_agreed(floor, lump))
     side, inside = max(sides), max(lumps)
     kind, (share, size) = ("side", side) if side[0] >= inside[0] else ("inside", inside)
-    if share > thresholds["repeat_clear"] and size > 2 * thresholds["clear"]:
+    beyond = _beyond_at_sides(floor)
+    clear = share > thresholds["repeat_clear"] and size > 2 * thresholds["clear"]
+    if not clear and beyond > thresholds["side_clear"]:
+        return "side", size, share
+    if clear:
         return kind, size, share
     if share > thresholds["repeat_faint"] and size > thresholds["clear"]:
         return f"{kind}, faint", size, share
-    return "none", size, share
+    return ("side, faint" if beyond > thresholds["side_faint"] else "none"), size, share
+
+
+def _beyond_at_sides(floor: Array) -> float:
+    """How far the floor at the gate's sides stands above what is usual in the frame, as a multiple of its spread."""
+    from scipy.ndimage import uniform_filter
+
+    best = 0.0
+    for high, wide in ((3, 3), (5, 3), (8, 4)):
+        smooth = uniform_filter(floor, (high, wide), mode="nearest")
+        usual = float(np.median(smooth))
+        spread = 1.48 * float(np.median(np.abs(smooth - usual))) + 0.01
+        best = max(best, float((smooth[:, [0, 1, -2, -1]].max() - usual) / spread))
+    return best
 
 
 def _agreed(floor: Array, shape: Array) -> tuple[float, float]:
@@ -211,14 +224,6 @@ def _agreed(floor: Array, shape: Array) -> tuple[float, float]:
     size = float((told * flat).sum() / (flat**2).sum())
     share = size**2 * float((flat**2).sum()) / max(float((told**2).sum()), 1e-12)
     return (share if size > 0 else 0.0), size * float(shape.max())
-
-
-def _gap_only(fog: Fog, upper: Array, lower: Array) -> float:
-    """Fog in the gaps beyond that beside the holes at the same place."""
-    if not len(fog.gap_at):
-        return 0.0
-    edge = np.maximum(np.interp(fog.gap_at, fog.along, upper), np.interp(fog.gap_at, fog.along, lower))
-    return float(np.median(fog.gaps[:, 2:10].max(axis=1) - np.maximum(edge, 0)))
 
 
 def _moving(

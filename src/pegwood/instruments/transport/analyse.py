@@ -8,11 +8,11 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-from pegwood.instruments.filmstrip import FilmFormat, Perforations, Strip, film_format, perforations, read_strip
+from pegwood.instruments.filmstrip import FilmFormat, Perforations, Strip, film_format, perforations,read_roll, read_strip
 from pegwood.instruments.photographs import Photograph
 from pegwood.instruments.readings import RefusedReadings
 from pegwood.instruments.transport.advice import advice_of
-from pegwood.instruments.transport.edges import Rectified, find_edges
+from pegwood.instruments.transport.edges import Rectified, bare_share, find_edges
 from pegwood.instruments.transport.frames import Found, place_frames
 from pegwood.instruments.transport.limits import edge_component, scatter_limit, spacing_limit, square_limit
 from pegwood.instruments.transport.results import LongScratch, TransportResult
@@ -36,7 +36,11 @@ _INSIDE_MM = 0.6
 
 
 def analyse_transport(
-    photograph: Photograph, *, film: FilmFormat | None = None, holes: Perforations | None = None
+    photograph: Photograph,
+    *,
+    film: FilmFormat | None = None,
+    holes: Perforations | None = None,
+    image_width_m: float | None = None,
 ) -> TransportResult:
     """
     Frame spacing and what else a developed strip tells of the transport.
@@ -49,6 +53,8 @@ def analyse_transport(
         24 x 36 on 135 if not given.
     holes : Perforations, optional
         The ruler, where the film's own pitch was measured.
+    image_width_m : float, optional
+        The ruler of roll film: width of its picture across the film where that was measured, [m].
 
     Returns
     -------
@@ -61,12 +67,15 @@ def analyse_transport(
         If there is no strip of that format in the picture.
     """
     wanted = film or film_format("135")
-    strip = read_strip(photograph, holes or perforations())
+    if wanted.ruler == "perforations":
+        strip = read_strip(photograph, holes or perforations())
+    else:
+        strip = read_roll(photograph, wanted, image_width_m)
     rectified, full, rows = straightened(strip, 1e3 * wanted.across_m)
     found = place_frames(rectified, find_edges(rectified), 1e3 * wanted.along_m, 1e3 * wanted.spacing_m)
     _check(strip, wanted, found, rectified)
     pixel = rectified.pixel_mm * 1e-3
-    ruler = strip.holes.components
+    ruler = strip.components
     noise, flatness = _ruler_over(strip, found)
     spacings = spacings_of(found, pixel, ruler)
     pitch = mean_spacing(found, pixel, noise, flatness, ruler)
@@ -86,7 +95,7 @@ def analyse_transport(
         spacings,
         overlaps,
         tuple(_scratch(line, strip, pixel) for line in lines),
-        len(strip.ruler.number),
+        len(strip.ruler.number) if strip.ruler else 0,
         strip.pixels_per_mm * 1e3,
         strip.turned,
         spacing_limit(wanted),
@@ -122,7 +131,7 @@ def straightened(strip: Strip, across_mm: float) -> tuple[Rectified, NDArray[np.
     half = across_mm / 2 - _INSIDE_MM
     rows = np.arange(-half, half, pixel)
     full = strip.seen(along, rows)
-    full /= np.clip(strip.base.at(along, rows, 1e3 * strip.holes.rows_m), 1e-3, None)
+    full /= np.clip(strip.base.at(along, rows, strip.apart_mm), 1e-3, None)
     each = max(1, len(rows) // _ROWS)
     count = len(rows) // each
     few = full[: count * each].reshape(count, each, -1).mean(axis=1)
@@ -136,22 +145,29 @@ def _check(strip: Strip, wanted: FilmFormat, found: Found, film: Rectified) -> N
             f"{strip.name}: perforations were found, but no frame of {wanted.name}. Blank film, or another format: "
             "see --format."
         )
-    from pegwood.instruments.transport.edges import bare_share
-
-    exposed = 1 - bare_share(film)
+    bare = bare_share(film)
+    other = RefusedReadings(
+        f"{strip.name}: what was found does not fit frames of {wanted.name}. Give the right --format."
+    )
+    if strip.ruler is None and found.gate_of == 0:
+        raise other
     covered = np.zeros(len(film.along), dtype=bool)
+    parted = 0
     for one in found.frames:
         covered |= (film.along > one.at - 0.4) & (film.along < one.at + found.gate + 0.4)
+        inner = np.abs(film.along - one.at - found.gate / 2) < 0.2 * found.gate
+        parted += bool(0.4 < bare[inner].sum() * film.step < 4.0)
     inside = (film.along > found.frames[0].at) & (film.along < found.frames[-1].at + found.gate)
-    if found.gate_of == 0 and (exposed * ~covered)[inside].sum() > 0.2 * max(exposed[inside].sum(), 1):
-        raise RefusedReadings(
-            f"{strip.name}: the edges found do not fit frames of {wanted.name}. Give the right --format."
-        )
+    exposed = 1 - bare
+    uncovered = (exposed * ~covered)[inside].sum() > 0.2 * max(exposed[inside].sum(), 1)
+    # a bare line through the middle of every frame: two frames of a smaller format
+    if (found.gate_of == 0 and uncovered) or parted > 0.7 * len(found.frames):
+        raise other
 
 
 def _ruler_over(strip: Strip, found: Found) -> tuple[float, float]:
     """Of the distance from the first to the last frame: noise of the ruler, and what the camera's model leaves, [m]."""
-    if len(found.frames) < 2:
+    if len(found.frames) < 2 or strip.ruler is None:
         return 0.0, 0.0
     ends = np.array([found.frames[0].at, found.frames[-1].at])
     projection, ruler = strip.projection, strip.ruler
@@ -182,7 +198,7 @@ def _scratch(line: object, strip: Strip, pixel_m: float) -> LongScratch:
     from pegwood.instruments.transport.scratches import Scratch
 
     assert isinstance(line, Scratch)
-    at = line.at * 1e-3 + strip.holes.film_m / 2
+    at = line.at * 1e-3 + strip.film_m / 2
     place = combine(
         at,
         [
@@ -211,8 +227,7 @@ def _warnings(strip: Strip, found: Found, pitch: Measured | None) -> Sequence[st
 
 
 def _notes(strip: Strip) -> Sequence[str]:
-    pitch = 1e3 * strip.holes.pitch_m
-    out = [f"Ruler: {len(strip.ruler.number)} perforations of {pitch:.4f} mm ({strip.holes.source})."]
+    out = [f"Ruler: {strip.source}."]
     if strip.turned:
         out.append("The strip stands upright in the picture: its top counts as left.")
     return out

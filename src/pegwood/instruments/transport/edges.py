@@ -298,14 +298,14 @@ def _half_way(at: Array, profile: Array) -> tuple[float, float] | None:
         top = height if 0.3 < height < 3 else float(profile[beside].mean())
         if top <= 0:
             return None
-        crossed = [_crossing(at, profile, share * top, place) for share in (0.25, 0.5, 0.75)]
-        low, half, high = crossed
-        if low is None or half is None or high is None:
+        half = _crossing(at, profile, 0.5 * top, place)
+        if half is None:
             return None
         if abs(half - place) < 1e-4:
             break
         place = half
-    if abs(place) > 0.8:
+    low, high = (_crossing(at, profile, share * top, place) for share in (0.25, 0.75))
+    if abs(place) > 0.8 or low is None or high is None:
         return None
     return place, high - low
 
