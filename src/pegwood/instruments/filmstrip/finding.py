@@ -1,14 +1,15 @@
 """
 Perforations in a picture, coarsely: small, equal blotches in two parallel, evenly spaced rows.
 
-A blotch is what a morphological opening (bright holes) or closing (dark ones) takes away: its square is larger
-than a hole and smaller than the band of film the hole lies in, so that the band stays. Nothing is asked of the
+A blotch is what a morphological opening (bright holes) or closing (dark ones) takes away: with a bar that is longer
+than a hole and lies along the film, and thin enough for the band of film the holes lie in, so that the band stays. Nothing is asked of the
 light itself, so a table lit unevenly does not matter (grey-scale top-hat: Serra, Image Analysis and
 Mathematical Morphology; memory).
 """
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
 
@@ -20,8 +21,8 @@ __all__ = ["Row", "find_rows", "shrunk"]
 Array = NDArray[np.float64]
 
 WORK_SIDE = 1300
-_SQUARES = (22, 37, 65, 115, 16)
-"""Sides of the square in the small picture, [pixel]: about 4 mm of film; each serves scales within 1.8 : 1."""
+_BARS = (28, 60, 120, 16)
+"""Lengths of the bar in the small picture, [pixel]: 2.3 to 7 mm of film, so that each serves scales within 3 : 1."""
 _STEPS = (0.04, 0.10, 0.25, 0.16, 0.065, 0.36)
 _ROWS_OVER_PITCH = 28.17 / 4.7498
 _FEWEST_IN_ROW = 6
@@ -72,58 +73,60 @@ def shrunk(light: NDArray[Any], side: int = WORK_SIDE) -> tuple[NDArray[np.float
     return np.asarray(whole.resize(size, Image.Resampling.BOX, cut), dtype=np.float32), block
 
 
-def find_rows(light: NDArray[Any]) -> tuple[Row, Row, int] | None:
+def find_rows(light: NDArray[Any]) -> Iterator[tuple[Row, Row, int]]:
     """
-    Both rows of perforations, coarsely.
+    What may be both rows of perforations, coarsely, the likeliest first.
 
     Parameters
     ----------
     light : array, shape (height, width)
         Relative luminance; the strip lies from left to right, within some 20 degrees.
 
-    Returns
-    -------
-    rows : (Row, Row, int) or None
+    Yields
+    ------
+    rows : (Row, Row, int)
         The upper row, the lower row, and 1 for holes brighter than the film, -1 for darker ones. Holes of the
-        same number face each other across the film. None where no two such rows were found.
+        same number face each other across the film. The film between holes may be taken for holes: whoever
+        measures them finds out, and asks for the next.
     """
     small, block = shrunk(light)
     tone = np.sqrt(np.clip(small, 0, None))  # near the eye's scale: the dark film of a positive has its share
-    best: tuple[int, Row, Row, int] | None = None
-    for square in _SQUARES:
-        if square * 7 > 2 * min(tone.shape) + 4 * square:
+    few: list[tuple[int, Row, Row, int]] = []
+    for bar in _BARS:
+        if bar > min(tone.shape):
             continue
         for sign in (1, -1):
-            found = _rows_at(sign * tone, square)
-            if found and (best is None or found[0] > best[0]):
-                best = (*found, sign)
-        if best and best[0] >= _ENOUGH:
-            break
-    if best is None:
-        return None
-    _, upper, lower, sign = best
-    return _whole(upper, block), _whole(lower, block), sign
+            found = _rows_at(sign * tone, bar)
+            if found is None:
+                continue
+            count, upper, lower = found
+            if count >= _ENOUGH:
+                yield _whole(upper, block), _whole(lower, block), sign
+            else:
+                few.append((count, upper, lower, sign))
+    for _, upper, lower, sign in sorted(few, key=lambda one: -one[0]):
+        yield _whole(upper, block), _whole(lower, block), sign
 
 
 def _whole(row: Row, block: float) -> Row:
     return Row(row.number, (row.at + 0.5) * block - 0.5)
 
 
-def _rows_at(tone: NDArray[np.float32], square: int) -> tuple[int, Row, Row] | None:
-    """The pair of rows with most holes, at one size of square."""
+def _rows_at(tone: NDArray[np.float32], bar: int) -> tuple[int, Row, Row] | None:
+    """The pair of rows with most holes, at one size of bar."""
     from scipy.ndimage import maximum_filter1d, minimum_filter1d
 
     opened = tone
     for take in (minimum_filter1d, maximum_filter1d):
-        for axis in (0, 1):
-            opened = take(opened, square, axis=axis, mode="nearest")
+        for axis, size in ((0, max(3, bar // 6)), (1, bar)):
+            opened = take(opened, size, axis=axis, mode="nearest")
     above = tone - opened
     best: tuple[int, Row, Row] | None = None
     for step in _STEPS:
-        centres, sizes = _blotches(above > step, square)
+        centres, sizes = _blotches(above > step, bar)
         if len(centres) < 2 * _FEWEST_IN_ROW:
             continue
-        pair = _pair(_chains(centres, sizes, square))
+        pair = _pair(_chains(centres, sizes, bar))
         if pair and (best is None or pair[0] > best[0]):
             best = pair
         if best and best[0] >= _ENOUGH:
@@ -131,7 +134,7 @@ def _rows_at(tone: NDArray[np.float32], square: int) -> tuple[int, Row, Row] | N
     return best
 
 
-def _blotches(over: NDArray[np.bool_], square: int) -> tuple[Array, Array]:
+def _blotches(over: NDArray[np.bool_], bar: int) -> tuple[Array, Array]:
     """Middles and sizes (width, height) of blotches that may be holes, [pixel of the small picture]."""
     from scipy import ndimage
 
@@ -146,17 +149,17 @@ def _blotches(over: NDArray[np.bool_], square: int) -> tuple[Array, Array]:
     ratio = size[:, 1] / size[:, 0]
     fill = area / size.prod(axis=1)
     kept = (fill > 0.55) & (ratio > 0.95) & (ratio < 2.1)
-    kept &= (size[:, 0] > 0.3 * square) & (size[:, 1] < 1.02 * square) & (size[:, 0] > 3)
+    kept &= (size[:, 0] > 0.24 * bar) & (size[:, 1] < 1.3 * bar) & (size[:, 0] > 3)
     middles = np.stack([np.bincount(which, place, minlength=count + 1)[1:] / area for place in (x, y)], axis=1)
     return middles[kept], size[kept]
 
 
-def _chains(centres: Array, sizes: Array, square: int) -> list[Row]:
+def _chains(centres: Array, sizes: Array, bar: int) -> list[Row]:
     """Rows of blotches of one size that follow each other at one distance."""
     from scipy.spatial import cKDTree
 
     tree = cKDTree(centres)
-    pairs = tree.query_pairs(1.75 * square, output_type="ndarray")
+    pairs = tree.query_pairs(2.2 * bar, output_type="ndarray")
     if not len(pairs):
         return []
     first, second = pairs.T
@@ -166,12 +169,12 @@ def _chains(centres: Array, sizes: Array, square: int) -> list[Row]:
     # a hole is 1.98 mm along the pitch of 4.75 mm; what is much wider or narrower is none
     wide = (sizes[first, 0] + sizes[second, 0]) / 2 / step[:, 0].clip(1e-6)
     alike = np.abs(np.log(sizes[first] / sizes[second])).max(axis=1) < 0.35
-    fit = alike & (step[:, 0] > 0.8 * square) & (np.abs(step[:, 1]) < 0.4 * step[:, 0])
-    fit &= (wide > 0.3) & (wide < 0.56)
+    fit = alike & (step[:, 0] > 0.6 * bar) & (np.abs(step[:, 1]) < 0.4 * step[:, 0])
+    fit &= (wide > 0.3) & (wide < 0.54)
     first, second, step = first[fit], second[fit], step[fit]
     if len(step) < _FEWEST_IN_ROW:
         return []
-    near = cKDTree(step).query_ball_point(step, 0.06 * square)
+    near = cKDTree(step).query_ball_point(step, 0.05 * bar)
     votes = np.array([len(one) for one in near])
     usual = np.median(step[near[int(votes.argmax())]], axis=0)
     return _linked(centres, usual)

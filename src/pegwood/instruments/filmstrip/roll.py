@@ -188,7 +188,7 @@ def _strip(
     return Strip(
         photograph.name, light, projection.moved(left), None, tuple(components), apart, (wide + 5.2) * 1e-3,
         f"pictures {wide:g} mm wide across the film ({film.source})", not darker, "negative" if darker else "positive",
-        base, 0.0, right - left, sees_left, sees_right, turned, photograph.clipped,
+        False, base, 0.0, right - left, sees_left, sees_right, turned, photograph.clipped,
     )  # fmt: skip
 
 

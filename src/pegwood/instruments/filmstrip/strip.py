@@ -13,6 +13,7 @@ from pegwood.instruments.filmstrip.formats import Perforations
 from pegwood.instruments.filmstrip.holes import Ruler, lay_ruler
 from pegwood.instruments.filmstrip.projection import Projection
 from pegwood.instruments.photographs import Photograph
+from pegwood.instruments.photographs.opening import linear
 from pegwood.instruments.readings import RefusedReadings
 from pegwood.instruments.uncertainty import Component
 
@@ -79,7 +80,9 @@ class Strip:
     brighter : bool
         Whether holes are brighter than the film.
     kind : "negative" or "positive"
-        Whether pictures are darker or brighter than bare film.
+        Whether pictures are darker or brighter than bare film as scanned.
+    inverted : bool
+        Whether the scan shows a negative as a positive; `light` is then that of the negative.
     base : Base
         Bare film.
     left_mm, right_mm : float
@@ -102,6 +105,7 @@ class Strip:
     source: str
     brighter: bool
     kind: Kind
+    inverted: bool
     base: Base
     left_mm: float
     right_mm: float
@@ -109,6 +113,11 @@ class Strip:
     sees_right: bool
     turned: bool
     clipped: float
+
+    @property
+    def darker(self) -> bool:
+        """Whether pictures are darker than bare film in `light`."""
+        return self.kind == "negative" or self.inverted
 
     @property
     def pixels_per_mm(self) -> float:
@@ -175,13 +184,10 @@ def read_strip(photograph: Photograph, holes: Perforations) -> Strip:
     wide = photograph.shape[1] >= photograph.shape[0]
     for turned in (not wide, wide):
         light = np.ascontiguousarray(np.rot90(photograph.light)) if turned else photograph.light
-        rows = find_rows(light)
-        if rows is None:
-            continue
-        ruler = lay_ruler(light, *rows, holes)
-        if ruler is None:
-            continue
-        return _strip(photograph, light, ruler, rows[2], holes, turned=turned)
+        for rows in find_rows(light):
+            ruler = lay_ruler(light, *rows, holes)
+            if ruler is not None:
+                return _strip(photograph, light, ruler, rows[2], holes, turned=turned)
     raise RefusedReadings(
         f"{photograph.name}: no two rows of perforations were found. Lay one strip of 135 film flat, both edges "
         "and their holes in the picture, lit from behind; for roll film give --format 6x6 or another."
@@ -214,6 +220,12 @@ def _strip(
     left = ends[0][0]
     base = _base(light, projection, ruler, holes)
     kind = _kind(light, projection, base, ruler, holes, sign)
+    inverted = kind == "positive" and sign < 0
+    if inverted:
+        # edges blur in the negative's light: only there is an edge half-way where the light is
+        light = turned_back(light)
+        ruler = replace(ruler, hole_light=turned_back(ruler.hole_light))
+        base = _base(light, projection, ruler, holes)
     return Strip(
         photograph.name,
         light,
@@ -225,6 +237,7 @@ def _strip(
         f"{len(ruler.number)} perforations of {1e3 * holes.pitch_m:.4f} mm ({holes.source})",
         sign > 0,
         kind,
+        inverted,
         replace(base, along=base.along - left),
         0.0,
         ends[1][0] - left,
@@ -233,6 +246,14 @@ def _strip(
         turned,
         photograph.clipped,
     )
+
+
+def turned_back(light: NDArray[Any]) -> NDArray[np.float32]:
+    """Light of the negative behind a scan whose stored numbers were inverted (curve of sRGB, IEC 61966-2-1)."""
+    table = np.linspace(0.0, 1.0, 16384)
+    stored = 1 - np.where(table <= 0.0031308, 12.92 * table, 1.055 * table ** (1 / 2.4) - 0.055)
+    place = (np.clip(light, 0, 1) * np.float32(16383) + np.float32(0.5)).astype(np.uint16)
+    return linear(stored.clip(0, 1)).astype(np.float32)[place]
 
 
 def _base(light: NDArray[Any], projection: Projection, ruler: Ruler, holes: Perforations) -> Base:

@@ -127,14 +127,11 @@ def _inside(projection: Projection, along: Array, across: Array, shape: tuple[in
 
 def _density(strip: Strip, seen: NDArray[Any], along: Array, across: Array) -> tuple[Array, bool]:
     """Density with fog counted positive, over the lamp's light where that is known."""
-    inverted = strip.kind == "positive" and not strip.brighter
     light = np.asarray(seen, dtype=float)
     ruler = strip.ruler
     holes = np.asarray(ruler.hole_light if ruler else [1.0], dtype=float)
-    if inverted:
-        light, holes = _turned_back(light), _turned_back(holes)
-    sign = -1.0 if strip.kind == "positive" and strip.brighter else 1.0
-    known = strip.brighter or inverted
+    sign = 1.0 if strip.darker else -1.0
+    known = strip.brighter or strip.inverted
     burnt = float((holes > _BURNT).mean())
     lamp: Array | float = float(np.median(holes)) if known else 1.0
     if ruler is not None and known and burnt < 0.25:
@@ -143,13 +140,6 @@ def _density(strip: Strip, seen: NDArray[Any], along: Array, across: Array) -> t
     elif known and burnt > 0.25:
         known = False
     return sign * -np.log10(np.clip(light, 1e-4, None) / lamp), known
-
-
-def _turned_back(light: Array) -> Array:
-    """Light of the negative behind a scan whose stored numbers were inverted (curve of sRGB, IEC 61966-2-1)."""
-    value = np.clip(light, 0, 1)
-    stored = 1 - np.where(value <= 0.0031308, 12.92 * value, 1.055 * value ** (1 / 2.4) - 0.055)
-    return np.asarray(np.where(stored <= 0.04045, stored / 12.92, ((stored + 0.055) / 1.055) ** 2.4))
 
 
 def _lamp(at: Array, light: Array, along: Array, across: Array) -> Array:

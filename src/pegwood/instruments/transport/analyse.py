@@ -136,7 +136,7 @@ def straightened(strip: Strip, across_mm: float) -> tuple[Rectified, NDArray[np.
     count = len(rows) // each
     few = full[: count * each].reshape(count, each, -1).mean(axis=1)
     places = rows[: count * each].reshape(count, each).mean(axis=1)
-    return Rectified(along, places, few, strip.kind == "negative", pixel), full, rows
+    return Rectified(along, places, few, strip.darker, pixel), full, rows
 
 
 def _check(strip: Strip, wanted: FilmFormat, found: Found, film: Rectified) -> None:
