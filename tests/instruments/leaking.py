@@ -139,7 +139,7 @@ def leaking(place: str, seed: int, *, weakest: float = 0.05, strongest: float = 
     )
     level = float(np.exp(rng.uniform(np.log(weakest), np.log(strongest))))
     if place.startswith("lens") or place.startswith("gate"):
-        level *= 4  # it has to show among pictures: a middle grey is exposed to 0.3 here
+        level *= 8  # it has to show among pictures, where a middle grey is exposed to 0.3
     make = {
         "gate side": _gate,
         "back seal, top": lambda *a: _back_seal(*a, -1),

@@ -89,13 +89,16 @@ def read_signs(fog: Fog, thresholds: Mapping[str, float], cassette_end: Side) ->
     wide_fog = _high(through)
     beside = thresholds["edge_of_across"] * wide_fog if wide_fog > 1.3 * faint else 0.0
     edge = _edge(top, bottom, max(faint, beside), max(clear, beside))
-    across = "clear" if wide_fog > 1.3 * clear else "faint" if wide_fog > 1.3 * faint else "no"
-    if across != "no" and _middle_is_clean(fog, through, wide_fog):
+    # one narrow band is seen between two or three pairs of holes only
+    band = float(np.sort(through)[-3:-1].mean()) / 2 if len(through) > 6 else 0.0
+    most = max(wide_fog, band)
+    across = "clear" if most > 1.3 * clear else "faint" if most > 1.3 * faint else "no"
+    if across != "no" and _middle_is_clean(fog, through, most):
         edge, across = "both", "no"
     course = _course(fog, through, cassette_end, thresholds) if across != "no" else "none"
     repeat, size, share = _repeat(fog, thresholds)
     moving = _moving(fog, edge, across, course, upper, lower, repeat, faint)
-    figures = {"top": top, "bottom": bottom, "across": wide_fog, "repeat": size, "repeat_share": share, "noise": fog.noise}
+    figures = {"top": top, "bottom": bottom, "across": most, "repeat": size, "repeat_share": share, "noise": fog.noise}
     return Signs(edge, across, course, repeat, figures, moving)
 
 
@@ -118,7 +121,8 @@ def _middle_is_clean(fog: Fog, through: Array, wide_fog: float) -> bool:
     """Whether both edges are fogged and the gaps between them are not: then light came over each of them."""
     if not len(fog.gap_at):
         return False
-    edges = np.interp(fog.gap_at, fog.along, through)
+    after = np.clip(np.searchsorted(fog.along, fog.gap_at), 1, len(through) - 1)
+    edges = np.minimum(through[after - 1], through[after])  # a band may end between the two
     fogged = edges > 0.5 * wide_fog
     if not fogged.any():
         return False
@@ -187,33 +191,38 @@ def _repeat(fog: Fog, thresholds: Mapping[str, float]) -> tuple[str, float, floa
             sides += [_agreed(floor, high[:, None] * np.exp(-gone / reach)[None]) for reach in (2.0, 5.0)]
         if centre is None:
             continue
-        for place in np.arange(8.0, 29.0, 2.5):
-            for size in (3.0, 5.5):
-                lump = np.exp(-(((v - centre) / size) ** 2) / 2)[:, None] * np.exp(-(((u - place) / size) ** 2) / 2)
-                lumps.append(_agreed(floor, lump))
+        for place in np.arange(8.0, 29.0, 3.0):
+            a, b = u[None, :] - place, v[:, None] - centre
+            lumps += [_agreed(floor, np.exp(-(a**2 + b**2) / (2 * size**2))) for size in (3.0, 5.5)]
+            for turn in (0.0, 0.79, 1.57, 2.36):  # and long ones
+                long, short = a * np.cos(turn) + b * np.sin(turn), b * np.cos(turn) - a * np.sin(turn)
+                lumps.append(_agreed(floor, np.exp(-((long / 8.0) ** 2 + (short / 3.2) ** 2) / 2)))
     side, inside = max(sides), max(lumps)
     kind, (share, size) = ("side", side) if side[0] >= inside[0] else ("inside", inside)
-    beyond = _beyond_at_sides(floor)
-    clear = share > thresholds["repeat_clear"] and size > 2 * thresholds["clear"]
-    if not clear and beyond > thresholds["side_clear"]:
-        return "side", size, share
-    if clear:
+    beyond, over = _beyond_at_sides(floor)
+    strong = share > thresholds["repeat_clear"] and size > 2 * thresholds["clear"]
+    strong |= share > thresholds["repeat_dense_share"] and size > thresholds["repeat_dense"]
+    if kind == "inside" and strong:
         return kind, size, share
+    seen = over > 2 * thresholds["clear"]
+    if (seen and beyond > thresholds["side_clear"]) or (kind == "side" and share > thresholds["side_share"]):
+        return "side", max(size, over), share
     if share > thresholds["repeat_faint"] and size > thresholds["clear"]:
         return f"{kind}, faint", size, share
-    return ("side, faint" if beyond > thresholds["side_faint"] else "none"), size, share
+    return ("side, faint" if seen and beyond > thresholds["side_faint"] else "none"), size, share
 
 
-def _beyond_at_sides(floor: Array) -> float:
-    """How far the floor at the gate's sides stands above what is usual in the frame, as a multiple of its spread."""
+def _beyond_at_sides(floor: Array) -> tuple[float, float]:
+    """How far the floor at the gate's sides stands above the usual, as a multiple of its spread and in density."""
     from scipy.ndimage import uniform_filter
 
-    best = 0.0
+    best = (0.0, 0.0)
     for high, wide in ((3, 3), (5, 3), (8, 4)):
         smooth = uniform_filter(floor, (high, wide), mode="nearest")
         usual = float(np.median(smooth))
         spread = 1.48 * float(np.median(np.abs(smooth - usual))) + 0.01
-        best = max(best, float((smooth[:, [0, 1, -2, -1]].max() - usual) / spread))
+        over = float(smooth[:, [0, 1, -2, -1]].max() - usual)
+        best = max(best, (over / spread, over))
     return best
 
 
