@@ -1,8 +1,9 @@
 """
 Strips fogged by a leak at a known place, drawn from the physics of each; shares nothing with the analysis.
 
-Light is added to the film's exposure. x counts from the strip's left end, y from its middle, down, in millimetres.
-The cassette lies to the right in these strips: upright, right-reading, the film ran from left to right.
+Light is added to the film's exposure. x counts from the strip's left end, y from its middle, down, in
+millimetres. The cassette lies to the right in these strips: upright, right-reading, the film ran from
+left to right.
 """
 
 from __future__ import annotations

@@ -1,7 +1,8 @@
 """
 Strips of film as a phone or a scanner takes them, drawn from known figures; shares nothing with the analysis.
 
-A pixel is looked at in several places (8 x 8 for the accuracy tests), each place carried through the camera to the
+A pixel is looked at in several places (8 x 8 for the accuracy tests), each place carried through the
+camera to the
 film, and the light averaged. Then blur, noise and JPEG at quality 70. Lengths here are in millimetres.
 """
 

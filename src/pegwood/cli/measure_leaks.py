@@ -19,7 +19,9 @@ if TYPE_CHECKING:
 @click.command(epilog="Example: pegwood measure leaks strip.jpg --json")
 @click.argument("photos", nargs=-1, type=click.Path(path_type=Path))
 @click.option("--format", "key", default="135", show_default=True, help="135, 135-half or 135-square.")
-@click.option("--turned", is_flag=True, help="Scanned with the emulsion up: the pictures are in mirror-writing.")
+@click.option(
+    "--turned", is_flag=True, help="Scanned with the emulsion up: the pictures are in mirror-writing."
+)
 @click.option("--upside-down", is_flag=True, help="The pictures stand on their heads in the scan.")
 @click.option(
     "--travel",
@@ -35,8 +37,8 @@ def leaks(
     """
     Tell from fog on a developed strip where light came in.
 
-    A scan, or a photograph on a light table, of one whole strip with both rows of perforations. Edges are named as
-    scanned; the camera's own side stands beside them. It gives chances, and says so where it is not sure. When you
+    A scan, or a photograph on a light table, of one whole strip with both rows of perforations. Edges
+    are named as scanned; the camera's own side stands beside them. It gives chances, and says so where it is not sure. When you
     look for a leak with a lamp, keep it cool: bellows and foam burn.
     """
     from pegwood.instruments.filmstrip import film_format
@@ -51,7 +53,9 @@ def leaks(
     except RefusedReadings as error:
         raise OneLine(str(error), 2) from None
     view = View(
-        "left to right" if travel == "left-to-right" else "right to left", mirrored=turned, upside_down=upside_down
+        "left to right" if travel == "left-to-right" else "right to left",
+        mirrored=turned,
+        upside_down=upside_down,
     )
     ended = 0
     for photo in photos:
@@ -85,4 +89,6 @@ def _show(console: Console, photo: str, result: dict[str, Any]) -> None:
     console.print(f"chances: {result['mark']}, {result['source']}")
     for kind in ("advice", "warnings", "notes"):
         for line in result[kind]:
-            console.print(Text(line, "dim") if kind == "notes" else Text.assemble((f"{kind}: ", "bold"), line))
+            console.print(
+                Text(line, "dim") if kind == "notes" else Text.assemble((f"{kind}: ", "bold"), line)
+            )

@@ -18,10 +18,22 @@ if TYPE_CHECKING:
 
 @click.command(epilog="Example: pegwood measure transport strip.jpg --format 135 --json")
 @click.argument("photos", nargs=-1, type=click.Path(path_type=Path))
-@click.option("--format", "key", default="135", show_default=True, help="135, 135-half, 135-square, 6x4.5, 6x6, 6x7, 6x9.")
-@click.option("--hole-pitch-mm", type=float, help="Perforation pitch measured on this film: old film has shrunk.")
-@click.option("--hole-pitch-u-mm", type=float, default=0.002, show_default=True, help="Its standard uncertainty.")
-@click.option("--image-width-mm", type=float, help="Roll film: width of the picture across the film, measured.")
+@click.option(
+    "--format",
+    "key",
+    default="135",
+    show_default=True,
+    help="135, 135-half, 135-square, 6x4.5, 6x6, 6x7, 6x9.",
+)
+@click.option(
+    "--hole-pitch-mm", type=float, help="Perforation pitch measured on this film: old film has shrunk."
+)
+@click.option(
+    "--hole-pitch-u-mm", type=float, default=0.002, show_default=True, help="Its standard uncertainty."
+)
+@click.option(
+    "--image-width-mm", type=float, help="Roll film: width of the picture across the film, measured."
+)
 @click.option("--json", "as_json", is_flag=True, help="For scripts: one object a line for each picture.")
 def transport(
     photos: tuple[Path, ...],
@@ -35,8 +47,8 @@ def transport(
     Measure frame spacing from a picture of a developed strip.
 
     A scan, or a photograph on a light table, negative or positive; both rows of perforations to be seen. They are
-    the ruler, so neither the scanner's scale nor the lens matters. Overlaps, the gate's edges and scratches along
-    the travel are told as well. Keep film off a hot lamp; wear gloves: it belongs to somebody.
+    the ruler, so neither the scanner's scale nor the lens matters. Overlaps, the gate's edges and
+    scratches along the travel are told as well. Keep film off a hot lamp; wear gloves: it belongs to somebody.
     """
     from pegwood.instruments.filmstrip import film_format, perforations
     from pegwood.instruments.photographs import open_photograph
@@ -86,19 +98,24 @@ def _show(console: Console, photo: str, result: dict[str, Any]) -> None:
     else:
         limit = result["pitch_limit"]
         console.print(
-            f"spacing: {mm(result, 'pitch')}, nominal {1e3 * result['nominal_m']:.2f} mm: {result['verdict']} "
-            f"(limit {1e3 * limit['low_m']:.2f} to {1e3 * limit['high_m']:.2f} mm, {limit['mark']}: {limit['source']})"
+            f"spacing: {mm(result, 'pitch')}, nominal {1e3 * result['nominal_m']:.2f} mm: "
+            f"{result['verdict']} "
+            f"(limit {1e3 * limit['low_m']:.2f} to {1e3 * limit['high_m']:.2f} mm, {limit['mark']}: "
+            f"{limit['source']})"
         )
         console.print(f"overlaps: {result['overlaps']}")
     if result["scatter_m"] is not None:
-        console.print(f"scatter: {1e3 * result['scatter_m']:.3f} mm from frame to frame: {result['scatter_verdict']}")
+        console.print(
+            f"scatter: {1e3 * result['scatter_m']:.3f} mm from frame to frame: {result['scatter_verdict']}"
+        )
         console.print(f"trend: {mm(result, 'trend')} longer from frame to frame")
     if result["gate_width_m"] is not None:
         console.print(f"gate: {mm(result, 'gate_width')} wide")
     if result["lean_rad"] is not None:
         low, high = result["lean_95_rad"]
         console.print(
-            f"gate's edges: {57.29578 * result['lean_rad']:.2f} ± {57.29578 * (high - low) / 2:.2f}° from square: "
+            f"gate's edges: {57.29578 * result['lean_rad']:.2f} ± {57.29578 * (high - low) / 2:.2f}° "
+            f"from square: "
             f"{result['lean_verdict']}"
         )
     table = Table("frame", "starts at", "wide", "gap after", "seen by", box=box.SIMPLE)
@@ -107,10 +124,15 @@ def _show(console: Console, photo: str, result: dict[str, Any]) -> None:
     console.print(table)
     for scratch in result["scratches"]:
         kind = "dark" if scratch["density"] > 0 else "clear"
-        console.print(f"scratch: {mm(scratch, 'from_top')} from the upper edge, {kind}, on {scratch['share']:.0%} of the strip")
+        console.print(
+            f"scratch: {mm(scratch, 'from_top')} from the upper edge, {kind}, on {scratch['share']:.0%} "
+            f"of the strip"
+        )
     for kind in ("advice", "warnings", "notes"):
         for line in result[kind]:
-            console.print(Text(line, "dim") if kind == "notes" else Text.assemble((f"{kind}: ", "bold"), line))
+            console.print(
+                Text(line, "dim") if kind == "notes" else Text.assemble((f"{kind}: ", "bold"), line)
+            )
 
 
 def mm(figures: dict[str, Any], name: str) -> str:

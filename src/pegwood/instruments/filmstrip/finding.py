@@ -1,10 +1,10 @@
 """
 Perforations in a picture, coarsely: small, equal blotches in two parallel, evenly spaced rows.
 
-A blotch is what a morphological opening (bright holes) or closing (dark ones) takes away: with a bar that is longer
-than a hole and lies along the film, and thin enough for the band of film the holes lie in, so that the band stays. Nothing is asked of the
-light itself, so a table lit unevenly does not matter (grey-scale top-hat: Serra, Image Analysis and
-Mathematical Morphology; memory).
+A blotch is what a morphological opening (bright holes) or closing (dark ones) takes away: with a bar
+that is longer than a hole and lies along the film, and thin enough for the band of film the holes lie
+in, so that the band stays. Nothing is asked of the light itself, so a table lit unevenly does not
+matter (grey-scale top-hat: Serra, Image Analysis and Mathematical Morphology; memory).
 """
 
 from __future__ import annotations
@@ -150,7 +150,9 @@ def _blotches(over: NDArray[np.bool_], bar: int) -> tuple[Array, Array]:
     fill = area / size.prod(axis=1)
     kept = (fill > 0.55) & (ratio > 0.95) & (ratio < 2.1)
     kept &= (size[:, 0] > 0.24 * bar) & (size[:, 1] < 1.3 * bar) & (size[:, 0] > 3)
-    middles = np.stack([np.bincount(which, place, minlength=count + 1)[1:] / area for place in (x, y)], axis=1)
+    middles = np.stack(
+        [np.bincount(which, place, minlength=count + 1)[1:] / area for place in (x, y)], axis=1
+    )
     return middles[kept], size[kept]
 
 

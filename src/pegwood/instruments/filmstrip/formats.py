@@ -127,15 +127,18 @@ def perforations(pitch_m: float | None = None, pitch_u_m: float = 0.0) -> Perfor
         If that is no pitch of such film.
     """
     table = _table()["perforations"]
+    unknown: tuple[Component, ...]
     if pitch_m is None:
-        pitch, unknown = float(table["pitch_m"]), (
+        pitch = float(table["pitch_m"])
+        unknown = (
             _share("perforation pitch", table["new"], "how exactly new film is perforated"),
             _share("film shrinkage", table["shrinkage"], "the film lay for years"),
-        )  # fmt: skip
+        )
     else:
         if not 4.4e-3 <= pitch_m <= 4.85e-3 or not 0 <= pitch_u_m <= 0.1e-3:
             raise RefusedReadings(
-                f"{1e3 * pitch_m:g} mm is no pitch of 35 mm film: about 4.75 mm. Measure over 40 holes, divide by 40."
+                f"{1e3 * pitch_m:g} mm is no pitch of 35 mm film: about 4.75 mm. Measure over 40 holes, "
+                f"divide by 40."
             )
         pitch = pitch_m
         unknown = (Component("perforation pitch", pitch_u_m / pitch_m, note="measured on this film"),)

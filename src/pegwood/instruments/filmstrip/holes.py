@@ -1,8 +1,8 @@
 """
 Perforations to a fraction of a pixel, and the ruler they make.
 
-The middle of a hole is half-way between its two edges, each taken where the light stands half-way between hole
-and film: blur moves both alike, so the middle stays. Only the straight part of each side is used; the corners
+The middle of a hole is half-way between its two edges, each taken where the light stands half-way
+between hole and film: blur moves both alike, so the middle stays. Only the straight part of each side is used; the corners
 are round.
 """
 
@@ -97,9 +97,7 @@ def lay_ruler(light: NDArray[Any], upper: Row, lower: Row, sign: int, holes: Per
         return None
     projection, left, covariance, used = found
     scatter = float(np.sqrt((left[used, 0] ** 2).sum() / max(int(used.sum()) - 5, 1)))
-    return Ruler(
-        projection, covariance, number[used], row[used], at[used], left[used], bright[used], scatter
-    )
+    return Ruler(projection, covariance, number[used], row[used], at[used], left[used], bright[used], scatter)
 
 
 def _film(number: NDArray[np.int64], row: NDArray[np.int64], holes: Perforations) -> Array:
@@ -169,7 +167,9 @@ def _measured(
         shift[:, 0] += np.where(good, middle, 0)
         bright = sign * level
         across = np.arange(-2.2, 2.2 + step, step)
-        profile = _sampled(light, projection, film + shift, short[:, None] * 0.6, across[None, :]).mean(axis=1)
+        profile = _sampled(light, projection, film + shift, short[:, None] * 0.6, across[None, :]).mean(
+            axis=1
+        )
         middle, width, _, ok = _between(sign * profile, across, 0.5 * tall, 1.75, needs_both=False)
         good &= ok & (np.abs(width - tall) < 0.5)
         shift[:, 1] += np.where(good, middle, 0)

@@ -1,8 +1,8 @@
 """
 From the picture to the film and back: a plane seen by a camera with a lens that bends straight lines.
 
-A homography for where the camera stood, one coefficient of radial distortion about the picture's middle for its
-lens (Brown's model, first term; Hartley and Zisserman, Multiple View Geometry; memory of both).
+A homography for where the camera stood, one coefficient of radial distortion about the picture's middle
+for its lens (Brown's model, first term; Hartley and Zisserman, Multiple View Geometry; memory of both).
 """
 
 from __future__ import annotations
@@ -127,7 +127,8 @@ def fit_projection(
     residual : array, shape (n, 2)
         What is left on the film, [mm].
     covariance : array, shape (9, 9)
-        Of its nine figures, for a standard deviation of 1 mm in each coordinate of each place, [1/mm^2 inverse].
+        Of its nine figures, for a standard deviation of 1 mm in each coordinate of each place, [1/mm^2
+        inverse].
     """
     from scipy.optimize import least_squares
 

@@ -2,8 +2,8 @@
 A strip of roll film: no perforations, so the pictures' own width across the film is the ruler.
 
 The long edges of all pictures lie on two parallel lines. How the lines converge in the picture tells how the
-camera stood, how far apart they are tells the scale. What they cannot tell is how far the camera looked at the
-film from above or below: that stays in the budget.
+camera stood, how far apart they are tells the scale. What they cannot tell is how far the camera looked
+at the film from above or below: that stays in the budget.
 """
 
 from __future__ import annotations
@@ -70,7 +70,8 @@ def read_roll(photograph: Photograph, film: FilmFormat, image_width_m: float | N
     """
     if image_width_m is not None and not 0.04 <= image_width_m <= 0.065:
         raise RefusedReadings(
-            f"{1e3 * image_width_m:g} mm is no width of a picture on roll film: about 56 mm. Measure across the film."
+            f"{1e3 * image_width_m:g} mm is no width of a picture on roll film: about 56 mm. Measure "
+            f"across the film."
         )
     wide_mm = 1e3 * (image_width_m or film.across_m)
     wide = photograph.shape[1] >= photograph.shape[0]
@@ -81,7 +82,8 @@ def read_roll(photograph: Photograph, film: FilmFormat, image_width_m: float | N
             if strip is not None:
                 return strip
     raise RefusedReadings(
-        f"{photograph.name}: no row of pictures with bare film on both sides was found. Lay one strip of roll film "
+        f"{photograph.name}: no row of pictures with bare film on both sides was found. Lay one strip of "
+        f"roll film "
         "flat on a light table, its long edges in the picture; for 135 film give --format 135."
     )
 
@@ -127,9 +129,7 @@ def _starts(light: NDArray[Any]) -> list[tuple[_Lines, bool]]:
     return [(lines, darker) for _, lines, darker in out[:12]]
 
 
-def _inmost(
-    starts: list[tuple[_Lines, bool]], light: NDArray[Any], wide: float
-) -> list[tuple[_Lines, bool]]:
+def _inmost(starts: list[tuple[_Lines, bool]], light: NDArray[Any], wide: float) -> list[tuple[_Lines, bool]]:
     """Those with pictures within and something even outside; the film's own edges come after the pictures' edges."""
     rows = []
     for start, darker in starts:
@@ -141,7 +141,9 @@ def _inmost(
     def holds_another(one: _Lines) -> bool:
         span = one.bottom - one.top
         return any(
-            other.top >= one.top and other.bottom <= one.bottom and 1.015 < span / (other.bottom - other.top) < 1.18
+            other.top >= one.top
+            and other.bottom <= one.bottom
+            and 1.015 < span / (other.bottom - other.top) < 1.18
             for other, _ in rows
         )
 
@@ -178,7 +180,9 @@ def _strip(
     left, sees_left = film_end(light, projection, middle, -1, across, low)
     right, sees_right = film_end(light, projection, middle, 1, across, high)
     components = [
-        picture_width_u() if image_width_m is None else Component("picture width", 2e-3, note="measured by calliper"),
+        picture_width_u()
+        if image_width_m is None
+        else Component("picture width", 2e-3, note="measured by calliper"),
         _NOT_SQUARE,
         Component("picture width read", lines[4] / wide, note="agreement along the long edges"),
         Component("camera turned", 0.5 * (1 - math.cos(tilt)), note="half of what was put right for it"),
@@ -246,7 +250,13 @@ def _base(light: NDArray[Any], projection: Projection, low: float, high: float, 
 
 
 def _lines(
-    light: NDArray[Any], projection: Projection, base: Base, low: float, high: float, wide: float, apart: float
+    light: NDArray[Any],
+    projection: Projection,
+    base: Base,
+    low: float,
+    high: float,
+    wide: float,
+    apart: float,
 ) -> tuple[float, float, float, float, float] | None:
     """Both long edges as straight lines, height and slope of each, and how well they are known, [mm]."""
     scale = projection.scale_at((low + high) / 2)
@@ -299,7 +309,10 @@ def _robust_line(x: Array, y: Array) -> tuple[float, float, float] | None:
 
 
 def _righted(
-    projection: Projection, lines: tuple[float, float, float, float, float], wide: float, shape: tuple[int, ...]
+    projection: Projection,
+    lines: tuple[float, float, float, float, float],
+    wide: float,
+    shape: tuple[int, ...],
 ) -> tuple[Projection, float]:
     """The projection with both lines made parallel, level and as far apart as the pictures are wide."""
     a1, b1, a2, b2, _ = lines

@@ -189,7 +189,8 @@ def read_strip(photograph: Photograph, holes: Perforations) -> Strip:
             if ruler is not None:
                 return _strip(photograph, light, ruler, rows[2], holes, turned=turned)
     raise RefusedReadings(
-        f"{photograph.name}: no two rows of perforations were found. Lay one strip of 135 film flat, both edges "
+        f"{photograph.name}: no two rows of perforations were found. Lay one strip of 135 film flat, "
+        f"both edges "
         "and their holes in the picture, lit from behind; for roll film give --format 6x6 or another."
     )
 
@@ -285,7 +286,9 @@ def _kind(
     along = np.linspace(base.along[0], base.along[-1], 600)
     across = np.linspace(-9.0, 9.0, 60)
     seen = sampled(light, projection, along, across)
-    ratio = np.log(np.clip(seen, 1e-4, None) / np.clip(base.at(along, across, 1e3 * holes.rows_m), 1e-4, None))
+    ratio = np.log(
+        np.clip(seen, 1e-4, None) / np.clip(base.at(along, across, 1e3 * holes.rows_m), 1e-4, None)
+    )
     told = ratio[np.abs(ratio) > 0.2]
     if len(told) > 0.02 * ratio.size:
         return "negative" if np.median(np.sign(told)) < 0 else "positive"

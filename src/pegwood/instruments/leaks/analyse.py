@@ -47,7 +47,8 @@ def analyse_leaks(
     wanted, lay = film or film_format("135"), view or View()
     if wanted.ruler != "perforations":
         raise RefusedReadings(
-            f"{photograph.name}: leaks are told from fog beside the perforations, and {wanted.name} has none. Look at "
+            f"{photograph.name}: leaks are told from fog beside the perforations, and {wanted.name} has "
+            f"none. Look at "
             "the strip: fog from the edge is the back, fog inside every picture is the camera's front."
         )
     strip = read_strip(photograph, perforations())
@@ -124,13 +125,15 @@ def _warnings(strip: Strip, places: tuple[Place, ...], frames: int) -> list[str]
     out = []
     if places[0].p < _SURE:
         out.append(
-            f"Not sure: {places[0].place} {places[0].p:.0%}, {places[1].place} {places[1].p:.0%}. Look at another strip "
+            f"Not sure: {places[0].place} {places[0].p:.0%}, {places[1].place} {places[1].p:.0%}. Look "
+            f"at another strip "
             "of the same camera, or shine a lamp around the closed back with a fresh film in it."
         )
     if frames < 2:
         out.append("Fewer than two frames were found: what repeats with the frame cannot be told.")
     if strip.clipped > 0.02 and strip.brighter and strip.kind == "negative" and strip.clipped < 0.9:
         out.append(
-            "The lamp is burnt out in the picture: an unevenly lit table can look like fog. Expose less and take it again."
+            "The lamp is burnt out in the picture: an unevenly lit table can look like fog. Expose less "
+            "and take it again."
         )
     return out

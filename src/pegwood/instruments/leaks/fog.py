@@ -2,8 +2,8 @@
 Fog on bare film and in the pictures: how much density light has left where no picture is.
 
 Bare film is seen at three kinds of place: between the perforations, at the film's very edges, and in the gaps
-between frames. Where the holes are lit from behind and not burnt out they show the lamp itself, so that a lamp
-that lights unevenly is divided out; else unevenness can be fog as well, and more is asked of it.
+between frames. Where the holes are lit from behind and not burnt out they show the lamp itself, so that
+a lamp that lights unevenly is divided out; else unevenness can be fog as well, and more is asked of it.
 """
 
 from __future__ import annotations
@@ -86,7 +86,9 @@ def fog_of(strip: Strip, found: Found, across_mm: float) -> Fog:
     -------
     fog : Fog
     """
-    small, block = shrunk(strip.light, max(32, int(max(strip.light.shape) / max(1.0, strip.pixels_per_mm / 8))))
+    small, block = shrunk(
+        strip.light, max(32, int(max(strip.light.shape) / max(1.0, strip.pixels_per_mm / 8)))
+    )
     projection = _smaller(strip.projection, block)
     along = np.arange(strip.left_mm + 0.3, strip.right_mm - 0.3, _GRID_MM)
     across = np.arange(-17.2, 17.2 + _GRID_MM / 2, _GRID_MM)

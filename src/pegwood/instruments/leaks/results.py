@@ -83,7 +83,8 @@ class LeaksResult:
         return {
             "kind": self.kind,
             "places": [
-                {"place": one.place, "p": one.p, "camera": one.camera, "look_at": one.look_at} for one in self.places
+                {"place": one.place, "p": one.p, "camera": one.camera, "look_at": one.look_at}
+                for one in self.places
             ],
             "signs": self.signs.as_words(),
             "densities": {name: plain(value) for name, value in self.signs.figures.items()},

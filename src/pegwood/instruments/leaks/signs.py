@@ -98,7 +98,14 @@ def read_signs(fog: Fog, thresholds: Mapping[str, float], cassette_end: Side) ->
     course = _course(fog, through, cassette_end, thresholds) if across != "no" else "none"
     repeat, size, share = _repeat(fog, thresholds)
     moving = _moving(fog, edge, across, course, upper, lower, repeat, faint)
-    figures = {"top": top, "bottom": bottom, "across": most, "repeat": size, "repeat_share": share, "noise": fog.noise}
+    figures = {
+        "top": top,
+        "bottom": bottom,
+        "across": most,
+        "repeat": size,
+        "repeat_share": share,
+        "noise": fog.noise,
+    }
     return Signs(edge, across, course, repeat, figures, moving)
 
 
@@ -204,7 +211,7 @@ def _repeat(fog: Fog, thresholds: Mapping[str, float]) -> tuple[str, float, floa
     strong |= share > thresholds["repeat_dense_share"] and size > thresholds["repeat_dense"]
     if kind == "inside" and strong:
         return kind, size, share
-    seen = over > 2 * thresholds["clear"]
+    seen = over > thresholds["side_dense"]
     if (seen and beyond > thresholds["side_clear"]) or (kind == "side" and share > thresholds["side_share"]):
         return "side", max(size, over), share
     if share > thresholds["repeat_faint"] and size > thresholds["clear"]:

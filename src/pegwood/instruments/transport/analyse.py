@@ -8,7 +8,15 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-from pegwood.instruments.filmstrip import FilmFormat, Perforations, Strip, film_format, perforations,read_roll, read_strip
+from pegwood.instruments.filmstrip import (
+    FilmFormat,
+    Perforations,
+    Strip,
+    film_format,
+    perforations,
+    read_roll,
+    read_strip,
+)
 from pegwood.instruments.photographs import Photograph
 from pegwood.instruments.readings import RefusedReadings
 from pegwood.instruments.transport.advice import advice_of
@@ -142,7 +150,8 @@ def straightened(strip: Strip, across_mm: float) -> tuple[Rectified, NDArray[np.
 def _check(strip: Strip, wanted: FilmFormat, found: Found, film: Rectified) -> None:
     if not found.frames:
         raise RefusedReadings(
-            f"{strip.name}: perforations were found, but no frame of {wanted.name}. Blank film, or another format: "
+            f"{strip.name}: perforations were found, but no frame of {wanted.name}. Blank film, or "
+            f"another format: "
             "see --format."
         )
     bare = bare_share(film)
@@ -181,11 +190,14 @@ def _ruler_over(strip: Strip, found: Found) -> tuple[float, float]:
         step = 1e-6 * max(abs(values[k]), 1e-3)
         more[k] += step
         changed = type(base)(np.append(more[:8], 1).reshape(3, 3), float(more[8]), base.middle, base.half)
-        straight = type(base)(np.append(values[:8], 1).reshape(3, 3), float(values[8]), base.middle, base.half)
+        straight = type(base)(
+            np.append(values[:8], 1).reshape(3, 3), float(values[8]), base.middle, base.half
+        )
         moved = np.diff(changed.to_film(at)[:, 0])[0] - np.diff(straight.to_film(at)[:, 0])[0]
         slopes[k] = moved / step
     noise = math.sqrt(max(float(slopes @ ruler.covariance @ slopes), 0.0)) * ruler.scatter_mm
-    # what stays of the holes when neighbours are averaged is no noise: film that bulges, a lens that bends more
+    # what stays of the holes when neighbours are averaged is no noise: film that bulges, a lens that
+    # bends more
     order = np.argsort(ruler.number, kind="stable")
     left = ruler.left_mm[order, 0]
     group = max(8, len(left) // 8)
@@ -216,7 +228,9 @@ def _warnings(strip: Strip, found: Found, pitch: Measured | None) -> Sequence[st
     if not strip.sees_left:
         out.append("The left end of the film is not in the picture: starts count from the picture's border.")
     if any(one.steps > 1 for one in found.frames):
-        out.append("A frame in between was not exposed, or not enough to be seen: its spacing is a mean over two.")
+        out.append(
+            "A frame in between was not exposed, or not enough to be seen: its spacing is a mean over two."
+        )
     if not found.gate_of:
         out.append("No frame shows both its edges: the gate's width was taken as nominal.")
     if pitch is not None and edge_component(1e-3 / strip.pixels_per_mm).u > 0.2e-3:

@@ -1,10 +1,11 @@
 """
-Edges of the gate on a film: straight lines right across it at which the light steps the same way in every row.
+Edges of the gate on a film: straight lines right across it at which the light steps the same way in
+every row.
 
-A picture has edges too, but they seldom run straight from top to bottom and step one way all along. Each edge is
-fitted in bands across the film, every band weighted by its own contrast, so that a part of the edge that was
-hardly exposed counts for as little as it tells. Where the light stands half-way between bare film and the
-picture's level at the edge, blur moves nothing.
+A picture has edges too, but they seldom run straight from top to bottom and step one way all along.
+Each edge is fitted in bands across the film, every band weighted by its own contrast, so that a part of
+the edge that was hardly exposed counts for as little as it tells. Where the light stands half-way
+between bare film and the picture's level at the edge, blur moves nothing.
 """
 
 from __future__ import annotations
@@ -261,7 +262,9 @@ def _line(
         and np.ptp(y) > 0.2 * np.ptp(film.across)
     )  # fmt: skip
     at = mean - slope * middle
-    u = rms * float(np.sqrt(1 / enough + (middle**2 / spread * float((w**2).sum() / w.sum()) if slope else 0)))
+    u = rms * float(
+        np.sqrt(1 / enough + (middle**2 / spread * float((w**2).sum() / w.sum()) if slope else 0))
+    )
     slope_u = rms / np.sqrt(spread / w.mean()) if long_enough and spread > 0 else np.nan
     return Edge(
         place + side * at,

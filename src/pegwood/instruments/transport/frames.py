@@ -1,8 +1,8 @@
 """
 From edges to frames: which edges belong together, given that one gate made them all.
 
-Every frame is as wide as the gate. A frame of which only one side was exposed enough to be seen is placed by that
-side; where frames lie over each other the edges show inside the neighbour's picture.
+Every frame is as wide as the gate. A frame of which only one side was exposed enough to be seen is
+placed by that side; where frames lie over each other the edges show inside the neighbour's picture.
 """
 
 from __future__ import annotations
@@ -156,7 +156,9 @@ def _best_row(
         best.append((total, before))
     if not best:
         return []
-    ends = [b[0] - 0.06 * uncovered(g.at + gate + 0.3, film.along[-1]) for b, g in zip(best, guesses, strict=True)]
+    ends = [
+        b[0] - 0.06 * uncovered(g.at + gate + 0.3, film.along[-1]) for b, g in zip(best, guesses, strict=True)
+    ]
     i = int(np.argmax(ends))
     row = []
     while i >= 0:

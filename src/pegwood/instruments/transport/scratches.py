@@ -1,8 +1,8 @@
 """
 Scratches along the travel: lines that stay at one place across the film through gaps and pictures alike.
 
-Every millimetre of film votes: its rows against their neighbours across the film. A picture's own lines vote in
-one place and not in the next; a scratch votes everywhere.
+Every millimetre of film votes: its rows against their neighbours across the film. A picture's own lines
+vote in one place and not in the next; a scratch votes everywhere.
 """
 
 from __future__ import annotations
@@ -92,6 +92,8 @@ def find_scratches(light: NDArray[np.float32], along: Array, across: Array, half
         weight = np.abs(usual[part])
         at = float((weight * across[part]).sum() / weight.sum())
         around = np.abs(across - at) < _NEIGHBOURS_MM
-        width = down * float((np.abs(usual) * (np.sign(usual) == np.sign(usual[top])))[around].sum() / np.abs(usual[top]))
+        width = down * float(
+            (np.abs(usual) * (np.sign(usual) == np.sign(usual[top])))[around].sum() / np.abs(usual[top])
+        )
         found.append(Scratch(at, width, float(usual[top]), float(share[top])))
     return found

@@ -29,7 +29,13 @@ def _edges_u(frames: Sequence[FoundFrame], pixel_m: float, share: float) -> tupl
     agreement = math.hypot(*(one.u for one in frames)) * _MM * share
     df = min((e.df for one in frames for e in (one.left, one.right) if e is not None), default=1.0)
     return (
-        Component("agreement along the edges", agreement, max(df, 1.0), "A", "bands of the first and last frame's edges"),
+        Component(
+            "agreement along the edges",
+            agreement,
+            max(df, 1.0),
+            "A",
+            "bands of the first and last frame's edges",
+        ),
         edge_component(pixel_m, math.sqrt(2) * share),
     )
 
@@ -46,8 +52,8 @@ def mean_spacing(
     pixel_m : float
         Side of a pixel on the film, [m].
     ruler_noise_m, flatness_m : float
-        Of the distance between the first and the last frame: from the scatter of the perforations, and from what
-        the camera's model leaves of them, [m].
+        Of the distance between the first and the last frame: from the scatter of the perforations, and
+        from what the camera's model leaves of them, [m].
     ruler : sequence of Component
         What is not known of the ruler itself, as shares, [-].
 
@@ -66,7 +72,9 @@ def mean_spacing(
         [
             *_edges_u((first, last), pixel_m, 1 / steps),
             Component("ruler read", ruler_noise_m / steps, note="scatter of the perforations' middles"),
-            Component("film not flat, lens", flatness_m / steps, note="what the camera's model leaves of the ruler"),
+            Component(
+                "film not flat, lens", flatness_m / steps, note="what the camera's model leaves of the ruler"
+            ),
             *(replace(one, u=one.u * value) for one in ruler),
         ],
     )
@@ -80,7 +88,10 @@ def spacings_of(found: Found, pixel_m: float, ruler: Sequence[Component]) -> tup
         out.append(
             combine(
                 value,
-                [*_edges_u((before, after), pixel_m, 1 / after.steps), *(replace(c, u=c.u * value) for c in ruler)],
+                [
+                    *_edges_u((before, after), pixel_m, 1 / after.steps),
+                    *(replace(c, u=c.u * value) for c in ruler),
+                ],
             )
         )
     return tuple(out)
@@ -93,7 +104,9 @@ def scatter_of(spacings: Sequence[Measured]) -> Measured | None:
     values = np.array([one.value for one in spacings])
     df = len(values) - 1
     s = float(values.std(ddof=1))
-    return combine(s, [Component("few spacings", s / math.sqrt(2 * df), float(df), "A", f"{len(values)} spacings")])
+    return combine(
+        s, [Component("few spacings", s / math.sqrt(2 * df), float(df), "A", f"{len(values)} spacings")]
+    )
 
 
 def trend_of(spacings: Sequence[Measured]) -> Measured | None:
@@ -162,7 +175,9 @@ def frames_of(found: Found, pixel_m: float, sees_end: bool, ruler: Sequence[Comp
             gap = _between(one.right, after.left, pixel_m)
         elif after is not None and after.steps == 1:
             value = (after.at - one.at - found.gate) * _MM
-            gap = combine(value, [*_edges_u((one, after), pixel_m, 1.0), Component("gate", found.gate_u * _MM)])
+            gap = combine(
+                value, [*_edges_u((one, after), pixel_m, 1.0), Component("gate", found.gate_u * _MM)]
+            )
         seen = "both edges" if one.left and one.right else "left edge" if one.left else "right edge"
         out.append(
             Frame(
@@ -184,6 +199,12 @@ def _between(left: Edge, right: Edge, pixel_m: float) -> Measured:
         [
             Component("agreement along the edges", u, min(left.df, right.df), "A"),
             edge_component(pixel_m, math.sqrt(2)),
-            Component("blur", 0.3 * pixel_m, note="a third of a pixel", source="this tool's own trials", mark="practice"),
+            Component(
+                "blur",
+                0.3 * pixel_m,
+                note="a third of a pixel",
+                source="this tool's own trials",
+                mark="practice",
+            ),
         ],
     )
