@@ -2,8 +2,8 @@
 Strips fogged by a leak at a known place, drawn from the physics of each; shares nothing with the analysis.
 
 Light is added to the film's exposure. x counts from the strip's left end, y from its middle, down, in
-millimetres. The cassette lies to the right in these strips: upright, right-reading, the film ran from
-left to right.
+millimetres. The cassette lies to the right in these strips: upright, right-reading, the film ran from left
+to right.
 """
 
 from __future__ import annotations
@@ -148,7 +148,7 @@ def leaking(place: str, seed: int, *, weakest: float = 0.05, strongest: float = 
         "cassette": _cassette,
         "hinge side": _hinge,
         "lens board or bellows": _front,
-        "none": lambda *a: None,
+        "none": lambda *_: None,
     }
     strip = replace(strip, fog=make[place](rng, strip, level))
     camera = Camera(

@@ -1,9 +1,10 @@
 """
-Strips of film as a phone or a scanner takes them, drawn from known figures; shares nothing with the analysis.
+Strips of film as a phone or a scanner takes them, drawn from known figures; shares nothing with the
+analysis.
 
-A pixel is looked at in several places (8 x 8 for the accuracy tests), each place carried through the
-camera to the
-film, and the light averaged. Then blur, noise and JPEG at quality 70. Lengths here are in millimetres.
+A pixel is looked at in several places (8 x 8 for the accuracy tests), each place carried through the camera
+to the film, and the light averaged. Then blur, noise and JPEG at quality 70. Lengths here are in
+millimetres.
 """
 
 from __future__ import annotations
@@ -46,7 +47,7 @@ class Strip:
 
 @dataclass(frozen=True)
 class Camera:
-    """How it is taken. Angles in degrees; `tilt` is perspective, relative change of scale over the picture."""
+    """How it is taken. Angles in degrees; `tilt` is perspective: change of scale over the picture."""
 
     size: tuple[int, int] = (1800, 420)
     turn: float = 0.8

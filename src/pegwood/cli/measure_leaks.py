@@ -38,7 +38,8 @@ def leaks(
     Tell from fog on a developed strip where light came in.
 
     A scan, or a photograph on a light table, of one whole strip with both rows of perforations. Edges
-    are named as scanned; the camera's own side stands beside them. It gives chances, and says so where it is not sure. When you
+    are named as scanned; the camera's own side stands beside them. It
+    gives chances, and says so where it is not sure. When you
     look for a leak with a lamp, keep it cool: bellows and foam burn.
     """
     from pegwood.instruments.filmstrip import film_format

@@ -46,9 +46,10 @@ def transport(
     """
     Measure frame spacing from a picture of a developed strip.
 
-    A scan, or a photograph on a light table, negative or positive; both rows of perforations to be seen. They are
-    the ruler, so neither the scanner's scale nor the lens matters. Overlaps, the gate's edges and
-    scratches along the travel are told as well. Keep film off a hot lamp; wear gloves: it belongs to somebody.
+    A scan, or a photograph on a light table, negative or positive; both rows of perforations to be seen.
+    They are the ruler, so neither the scanner's scale nor the lens matters. Overlaps, the gate's edges and
+    scratches along the travel are told as well. Keep film off a hot lamp; wear
+    gloves: it belongs to somebody.
     """
     from pegwood.instruments.filmstrip import film_format, perforations
     from pegwood.instruments.photographs import open_photograph

@@ -1,10 +1,10 @@
 """
 Perforations in a picture, coarsely: small, equal blotches in two parallel, evenly spaced rows.
 
-A blotch is what a morphological opening (bright holes) or closing (dark ones) takes away: with a bar
-that is longer than a hole and lies along the film, and thin enough for the band of film the holes lie
-in, so that the band stays. Nothing is asked of the light itself, so a table lit unevenly does not
-matter (grey-scale top-hat: Serra, Image Analysis and Mathematical Morphology; memory).
+A blotch is what a morphological opening (bright holes) or closing (dark ones) takes away: with a bar that
+is longer than a hole and lies along the film, and thin enough for the band of film the holes lie in, so
+that the band stays. Nothing is asked of the light itself, so a table lit unevenly does not matter (grey-
+scale top-hat: Serra, Image Analysis and Mathematical Morphology; memory).
 """
 
 from __future__ import annotations
@@ -22,7 +22,7 @@ Array = NDArray[np.float64]
 
 WORK_SIDE = 1300
 _BARS = (28, 60, 120, 16)
-"""Lengths of the bar in the small picture, [pixel]: 2.3 to 7 mm of film, so that each serves scales within 3 : 1."""
+"""Lengths of the bar in the small picture, [pixel]: 2.3 to 7 mm of film; each serves scales within 3 : 1."""
 _STEPS = (0.04, 0.10, 0.25, 0.16, 0.065, 0.36)
 _ROWS_OVER_PITCH = 28.17 / 4.7498
 _FEWEST_IN_ROW = 6

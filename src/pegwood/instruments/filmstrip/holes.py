@@ -1,9 +1,9 @@
 """
 Perforations to a fraction of a pixel, and the ruler they make.
 
-The middle of a hole is half-way between its two edges, each taken where the light stands half-way
-between hole and film: blur moves both alike, so the middle stays. Only the straight part of each side is used; the corners
-are round.
+The middle of a hole is half-way between its two edges, each taken where the light stands half-way between
+hole and film: blur moves both alike, so the middle stays. Only the straight part of each side is used; the
+corners are round.
 """
 
 from __future__ import annotations
@@ -88,7 +88,7 @@ def lay_ruler(light: NDArray[Any], upper: Row, lower: Row, sign: int, holes: Per
     for _ in range(3):
         if found is None:
             return None
-        number, row = _reached(found[0], number, row, holes, shape)
+        number, row = _reached(found[0], number, holes, shape)
         at, bright, good = _measured(light, found[0], number, row, sign, holes)
         number, row, at, bright = number[good], row[good], at[good], bright[good]
         number, row, at, bright = _unbroken(number, row, at, bright)
@@ -127,7 +127,6 @@ def _fitted(
 def _reached(
     projection: Projection,
     number: NDArray[np.int64],
-    row: NDArray[np.int64],
     holes: Perforations,
     shape: tuple[int, int],
 ) -> tuple[NDArray[np.int64], NDArray[np.int64]]:

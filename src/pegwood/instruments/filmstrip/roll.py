@@ -28,7 +28,7 @@ __all__ = ["read_roll"]
 Array = NDArray[np.float64]
 
 _MARGIN_MM = 0.75
-"""Where bare film is looked at beside the pictures: some 2.5 mm are bare, but further out things are printed."""
+"""Where bare film is looked at beside the pictures: further out of the 2.5 mm things are printed."""
 _PARTS = 32
 _NOT_SQUARE = Component(
     "camera not square to the film", 8.0e-4, note="3 degrees from above or below shorten the ruler so much",
@@ -57,7 +57,8 @@ def read_roll(photograph: Photograph, film: FilmFormat, image_width_m: float | N
         The strip lies along the picture or upright in it, some bare film to be seen beside the pictures.
     film : FilmFormat
     image_width_m : float, optional
-        Width of the pictures across the film where it was measured, [m]; else the format's, with what it may be off.
+        Width of the pictures across the film where it was measured, [m]; else the
+        format's, with what it may be off.
 
     Returns
     -------
@@ -92,8 +93,8 @@ def _starts(light: NDArray[Any]) -> list[tuple[_Lines, bool]]:
     """
     Where the pictures' long edges may be, and whether pictures are darker than bare film there.
 
-    The picture in upright strips, each averaged along the film, is laid over itself at many angles; at the right
-    one the edges of all strips fall together.
+    The picture in upright strips, each averaged along the film, is laid over itself at many angles; at
+    the right one the edges of all strips fall together.
     """
     from scipy.ndimage import gaussian_filter1d
     from scipy.signal import find_peaks
@@ -130,7 +131,7 @@ def _starts(light: NDArray[Any]) -> list[tuple[_Lines, bool]]:
 
 
 def _inmost(starts: list[tuple[_Lines, bool]], light: NDArray[Any], wide: float) -> list[tuple[_Lines, bool]]:
-    """Those with pictures within and something even outside; the film's own edges come after the pictures' edges."""
+    """Those with pictures within and something even outside; the film's own edges come last."""
     rows = []
     for start, darker in starts:
         projection = _first(start, light.shape, wide)
@@ -166,12 +167,12 @@ def _strip(
     if high - low < 0.6 * 1e3 * film.along_m:
         return None
     apart = wide + 2 * _MARGIN_MM
-    tilt = 0.0
+    tilt = read_u = 0.0
     for _ in range(3):
-        base = _base(light, projection, low, high, apart)
-        lines = _lines(light, projection, base, low, high, wide, apart)
+        lines = _lines(light, projection, low, high, wide)
         if lines is None:
             return None
+        read_u = lines[4]
         projection, tilt = _righted(projection, lines, wide, light.shape)
         low, high = _reach(projection, light.shape)
     base = _base(light, projection, low, high, apart)
@@ -184,14 +185,15 @@ def _strip(
         if image_width_m is None
         else Component("picture width", 2e-3, note="measured by calliper"),
         _NOT_SQUARE,
-        Component("picture width read", lines[4] / wide, note="agreement along the long edges"),
+        Component("picture width read", read_u / wide, note="agreement along the long edges"),
         Component("camera turned", 0.5 * (1 - math.cos(tilt)), note="half of what was put right for it"),
     ]
     inside = (base.along > left) & (base.along < right)
     base = Base(base.along[inside] - left, base.upper[inside], base.lower[inside])
     return Strip(
         photograph.name, light, projection.moved(left), None, tuple(components), apart, (wide + 5.2) * 1e-3,
-        f"pictures {wide:g} mm wide across the film ({film.source})", not darker, "negative" if darker else "positive",
+        f"pictures {wide:g} mm wide across the film ({film.source})",
+        not darker, "negative" if darker else "positive",
         False, base, 0.0, right - left, sees_left, sees_right, turned, photograph.clipped,
     )  # fmt: skip
 
@@ -250,13 +252,7 @@ def _base(light: NDArray[Any], projection: Projection, low: float, high: float, 
 
 
 def _lines(
-    light: NDArray[Any],
-    projection: Projection,
-    base: Base,
-    low: float,
-    high: float,
-    wide: float,
-    apart: float,
+    light: NDArray[Any], projection: Projection, low: float, high: float, wide: float
 ) -> tuple[float, float, float, float, float] | None:
     """Both long edges as straight lines, height and slope of each, and how well they are known, [mm]."""
     scale = projection.scale_at((low + high) / 2)
@@ -331,7 +327,7 @@ def _righted(
 
 
 def _tilt(projection: Projection, shape: tuple[int, ...]) -> float:
-    """By how much the camera looked along the film, [rad], if its lens was a phone's: three quarters of the width."""
+    """By how much the camera looked along the film, [rad], its focal length as of a phone."""
     back = np.linalg.inv(projection.matrix)
     per_mm = abs(float(back[2, 0] / back[2, 2]))
     scale = projection.scale_at(0.0)

@@ -143,7 +143,7 @@ class Strip:
 
 
 def sampled(light: NDArray[Any], projection: Projection, along: Array, across: Array) -> NDArray[np.float32]:
-    """Light on a grid of the film; the way there is smooth, so it is reckoned on a coarse grid and filled in."""
+    """Light on a grid of the film; the way there is smooth: reckoned coarsely and filled in."""
     from scipy.ndimage import map_coordinates
 
     few_along = np.linspace(along[0], along[-1], max(2, min(len(along), 120)))
@@ -225,7 +225,7 @@ def _strip(
     if inverted:
         # edges blur in the negative's light: only there is an edge half-way where the light is
         light = turned_back(light)
-        ruler = replace(ruler, hole_light=turned_back(ruler.hole_light))
+        ruler = replace(ruler, hole_light=turned_back(ruler.hole_light).astype(float))
         base = _base(light, projection, ruler, holes)
     return Strip(
         photograph.name,
@@ -250,11 +250,12 @@ def _strip(
 
 
 def turned_back(light: NDArray[Any]) -> NDArray[np.float32]:
-    """Light of the negative behind a scan whose stored numbers were inverted (curve of sRGB, IEC 61966-2-1)."""
+    """Light of the negative behind a scan of inverted numbers (curve of sRGB, IEC 61966-2-1)."""
     table = np.linspace(0.0, 1.0, 16384)
     stored = 1 - np.where(table <= 0.0031308, 12.92 * table, 1.055 * table ** (1 / 2.4) - 0.055)
     place = (np.clip(light, 0, 1) * np.float32(16383) + np.float32(0.5)).astype(np.uint16)
-    return linear(stored.clip(0, 1)).astype(np.float32)[place]
+    negative: NDArray[np.float32] = linear(stored.clip(0, 1)).astype(np.float32)[place]
+    return negative
 
 
 def _base(light: NDArray[Any], projection: Projection, ruler: Ruler, holes: Perforations) -> Base:
@@ -271,7 +272,7 @@ def _base(light: NDArray[Any], projection: Projection, ruler: Ruler, holes: Perf
             along[:, None, None] + patch_along[:, None], across + patch_across[None, None, :]
         )
         seen = map_coordinates(light, [y, x], order=1, mode="nearest")
-        middle = np.median(seen.reshape(len(along), -1), axis=1).astype(float)
+        middle = np.asarray(np.median(seen.reshape(len(along), -1), axis=1), dtype=np.float64)
         outside = (x.min(axis=(1, 2)) < 0) | (y.min(axis=(1, 2)) < 0)
         outside |= (x.max(axis=(1, 2)) > light.shape[1] - 1) | (y.max(axis=(1, 2)) > light.shape[0] - 1)
         middle[outside] = np.nan
@@ -314,7 +315,7 @@ def film_end(
     lines : array, shape (2,)
         Where bare film runs along, from the middle, [mm].
     border : float or None
-        Where the picture itself ends, [mm], and the film is to be looked for as far as that; None: it ends soon.
+        Where the picture itself ends, [mm], the film to be looked for as far as that; None: it ends soon.
     """
     far = _border(light, projection, last, side) if border is None else border
     length = 14.0 if border is None else abs(far - last)
@@ -334,7 +335,7 @@ def film_end(
 
 
 def _departure(outward: Array, level: Array, sure: float) -> float | None:
-    """How far out the light turns from the film's to that beyond it, and stays; up to `sure` there is film."""
+    """How far out the light turns from the film's to that beyond, and stays; film up to `sure`."""
     if len(level) < 60:
         return None
     film = float(np.median(level[outward < sure]))

@@ -81,10 +81,10 @@ def analyse_leaks(
 
 
 _LOOK_AT = {
-    "gate side": "the sides of the gate, the mirror box's or the body's joint there, the shutter's light trap",
+    "gate side": "the sides of the gate, the joint of mirror box or body there, the shutter's light trap",
     "back seal, top": "foam or wool in the groove along that edge of the back, a bent back",
     "back seal, bottom": "foam or wool in the groove along that edge of the back, a bent back",
-    "cassette": "the felt at the cassette's mouth, loading in bright light; then the seal on the cassette's side of the "
+    "cassette": "the felt at the cassette's mouth, loading in bright light; the seal on that side of the "
     "back and its window",
     "hinge side": "foam at the hinge, the hinge's pin, screws beside it",
     "lens board or bellows": "the lens's seat, a bellows' folds and corners: a lamp inside, in the dark",
@@ -100,7 +100,8 @@ def _camera(place: str, view: View) -> str:
     if place == "cassette":
         return f"{'left' if view.travel == 'left to right' else 'right'} of the camera, seen from behind"
     if place == "hinge side":
-        return f"{'right' if view.travel == 'left to right' else 'left'} of the camera, seen from behind: by the take-up"
+        side = "right" if view.travel == "left to right" else "left"
+        return f"{side} of the camera, seen from behind: by the take-up"
     if place == "gate side":
         return "around the gate, behind the lens"
     if place == "lens board or bellows":

@@ -9,6 +9,7 @@ a lamp that lights unevenly is divided out; else unevenness can be fog as well, 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import Any
 
 import numpy as np
@@ -183,7 +184,7 @@ def _gaps(
     if frames:
         if strip.sees_left:
             spans.append((0.3, frames[0].at))
-        spans += [(a.at + found.gate, b.at) for a, b in zip(frames, frames[1:], strict=False)]
+        spans += [(a.at + found.gate, b.at) for a, b in pairwise(frames)]
         if strip.sees_right:
             spans.append((frames[-1].at + found.gate, strip.right_mm - 0.3))
     parts = np.array_split(np.flatnonzero(np.abs(across) < half - 0.3), 12)

@@ -1,12 +1,12 @@
 """
 From the edges of a picture of the film to the sides of the camera.
 
-The film runs behind the gate with its emulsion to the lens. The lens turns its image upside down and left to
-right, that is by half a turn as seen from behind the camera, through the film's back. So:
+The film runs behind the gate with its emulsion to the lens. The lens turns its image upside down and left
+to right, that is by half a turn as seen from behind the camera, through the film's back. So:
 
-- looked at from its back, the film shows the scene the right way round (not mirrored), upside down while it is in
-  the camera. Held upright and right-reading, its upper edge was the camera's lower one and its left end
-  lay to the camera's right, all as seen from behind;
+- looked at from its back, the film shows the scene the right way round (not mirrored), upside down while it
+  is in the camera. Held upright and right-reading, its upper edge was the camera's lower one and its left
+  end lay to the camera's right, all as seen from behind;
 - scanned with the emulsion up (mirrored), left and right are exchanged once more, up and down are not;
 - scanned upside down, both are exchanged.
 

@@ -1,8 +1,9 @@
 """
 From signs to places: Bayes' rule over tables of stated chances.
 
-Signs are taken as independent once the place is known, which they nearly are; what they are not is taken back by
-an exponent below one on their product (`temper`), so that the chances told come true as often as they say.
+Signs are taken as independent once the place is known, which they nearly are; what they are not is taken
+back by an exponent below one on their product (`temper`), so that the chances told come true as often as
+they say.
 """
 
 from __future__ import annotations

@@ -28,11 +28,13 @@ class Signs:
     Parameters
     ----------
     edge : str
-        "neither", "top", "top, faint", "bottom", "bottom, faint" or "both": bare film beside the holes is fogged.
+        "neither", "top", "top, faint", "bottom", "bottom, faint" or "both": where bare film beside the
+        holes is fogged.
     across : str
         "no", "faint" or "clear": fog across the whole film, holes and gaps alike.
     course : str
-        "none", "from the cassette", "from the take-up", "each frame", "one band" or "even": how fog across the
+        "none", "from the cassette", "from the take-up", "each frame", "one band" or "even": how fog across
+        the
         film goes along it.
     repeat : str
         "none", "side, faint", "side", "inside, faint", "inside": what is alike in every picture.
@@ -97,7 +99,7 @@ def read_signs(fog: Fog, thresholds: Mapping[str, float], cassette_end: Side) ->
         edge, across = "both", "no"
     course = _course(fog, through, cassette_end, thresholds) if across != "no" else "none"
     repeat, size, share = _repeat(fog, thresholds)
-    moving = _moving(fog, edge, across, course, upper, lower, repeat, faint)
+    moving = _moving(edge, across, course, upper, lower, repeat, faint)
     figures = {
         "top": top,
         "bottom": bottom,
@@ -146,7 +148,7 @@ def _edge(top: float, bottom: float, faint: float, clear: float) -> str:
 
 
 def _course(fog: Fog, through: Array, cassette_end: Side, thresholds: Mapping[str, float]) -> str:
-    """Which of a few simple courses describes fog across the film best (least squares, Schwarz's criterion)."""
+    """Which of a few courses describes fog across the film best (Schwarz's criterion)."""
     x, value = fog.along, through
     count = len(x)
     total = float(((value - value.mean()) ** 2).sum())
@@ -220,7 +222,7 @@ def _repeat(fog: Fog, thresholds: Mapping[str, float]) -> tuple[str, float, floa
 
 
 def _beyond_at_sides(floor: Array) -> tuple[float, float]:
-    """How far the floor at the gate's sides stands above the usual, as a multiple of its spread and in density."""
+    """How far the floor at the gate's sides stands above the usual: over its spread, and in density."""
     from scipy.ndimage import uniform_filter
 
     best = (0.0, 0.0)
@@ -234,7 +236,7 @@ def _beyond_at_sides(floor: Array) -> tuple[float, float]:
 
 
 def _agreed(floor: Array, shape: Array) -> tuple[float, float]:
-    """Share of what changes over the frame that a shape explains, and how dense it is; only density added counts."""
+    """Share of the frame's changes that a shape explains, and its density; only density added counts."""
     flat = shape - shape.mean()
     told = floor - floor.mean()
     size = float((told * flat).sum() / (flat**2).sum())
@@ -243,7 +245,7 @@ def _agreed(floor: Array, shape: Array) -> tuple[float, float]:
 
 
 def _moving(
-    fog: Fog, edge: str, across: str, course: str, upper: Array, lower: Array, repeat: str, faint: float
+    edge: str, across: str, course: str, upper: Array, lower: Array, repeat: str, faint: float
 ) -> str:
     """Streaks along the travel, or spots where the film stood."""
     if edge == "neither" and across == "no":

@@ -1,4 +1,4 @@
-"""What spacing, scatter and trend say of a transport; habit of the trade (practice), each line with what to do."""
+"""What spacing, scatter and trend say of a transport, and what to do; habit of the trade (practice)."""
 
 from __future__ import annotations
 

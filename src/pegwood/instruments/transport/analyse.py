@@ -175,7 +175,7 @@ def _check(strip: Strip, wanted: FilmFormat, found: Found, film: Rectified) -> N
 
 
 def _ruler_over(strip: Strip, found: Found) -> tuple[float, float]:
-    """Of the distance from the first to the last frame: noise of the ruler, and what the camera's model leaves, [m]."""
+    """From the first to the last frame: noise of the ruler, and what the camera's model leaves, [m]."""
     if len(found.frames) < 2 or strip.ruler is None:
         return 0.0, 0.0
     ends = np.array([found.frames[0].at, found.frames[-1].at])

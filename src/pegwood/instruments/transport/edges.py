@@ -184,7 +184,6 @@ def _settled(film: Rectified, place: float, side: int, bare: NDArray[np.bool_], 
 
 def _fitted(film: Rectified, place: float, side: int, bare: NDArray[np.bool_], noise: float) -> Edge | None:
     """The edge near a place, in bands, and a straight line through them."""
-    outward = -side
     low, high = np.searchsorted(film.along, [place - 1.3, place + 1.3])
     window = slice(int(low), int(high))
     at = film.along[window] - place
@@ -222,13 +221,13 @@ def _fitted(film: Rectified, place: float, side: int, bare: NDArray[np.bool_], n
         return None
     return _line(
         film, place, side, np.array(found), np.array(weight), np.array(sharp), np.array(lever),
-        bool(len(beyond) and beyond.mean() > 0.7), outward,
+        bool(len(beyond) and beyond.mean() > 0.7),
     )  # fmt: skip
 
 
 def _line(
     film: Rectified, place: float, side: int, found: Array, weight: Array, sharp: Array, lever: Array,
-    bare: bool, outward: int,
+    bare: bool,
 ) -> Edge | None:  # fmt: skip
     """A straight line through what the bands say, one that lies far off left out."""
     kept = np.ones(len(found), dtype=bool)
@@ -274,7 +273,7 @@ def _line(
         side * slope if long_enough else np.nan,
         float(slope_u),
         share,
-        clear,
+        bool(clear),
         bare,
     )
 

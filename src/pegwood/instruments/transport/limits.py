@@ -1,4 +1,4 @@
-"""The workshop's limits for film transport, and what is known of edges: data with its sources (`limits.toml`)."""
+"""The workshop's limits for film transport, and what is known of edges, with sources (`limits.toml`)."""
 
 from __future__ import annotations
 
@@ -34,7 +34,7 @@ def square_limit() -> Bounds:
 
 
 def edge_component(pixel_m: float, share: float = 1.0) -> Component:
-    """What the agreement of an edge's bands cannot tell, [m]; `share` is how much of it the figure takes on."""
+    """What the agreement of an edge's bands cannot tell, [m]; `share` of it goes into the figure."""
     row = _table()["edge"]
     u = max(row["share_of_pixel"] * pixel_m, row["least_m"]) * share
     return Component("picture at the edges", u, source=row["source"], mark=row["mark"])

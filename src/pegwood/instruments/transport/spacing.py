@@ -98,7 +98,7 @@ def spacings_of(found: Found, pixel_m: float, ruler: Sequence[Component]) -> tup
 
 
 def scatter_of(spacings: Sequence[Measured]) -> Measured | None:
-    """Standard deviation of the spacings, [m]; its own uncertainty by the normal distribution's s / sqrt(2 df)."""
+    """Standard deviation of the spacings, [m]; its own uncertainty s / sqrt(2 df), as of normal values."""
     if len(spacings) < 3:
         return None
     values = np.array([one.value for one in spacings])
@@ -123,7 +123,7 @@ def gate_of(found: Found, pixel_m: float, ruler: Sequence[Component]) -> Measure
         return None
     value = found.gate * _MM
     blur = Component(
-        "where an edge is", 0.3 * pixel_m, note="blur and the curve of the film move a frame's two edges apart",
+        "where an edge is", 0.3 * pixel_m, note="blur and the film's curve move both edges apart",
         source="a third of a pixel", mark="practice",
     )  # fmt: skip
     return combine(

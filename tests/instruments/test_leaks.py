@@ -1,0 +1,171 @@
+"""
+Places of light leaks from fog on strips.
+
+Outside checks: strips fogged by `leaking.py` from the physics of each place; the geometry of an image through a
+lens (half a turn as seen from behind), by a worked example with a marked film; the frame numbers of 135 film
+run from left to right on an upright, right-reading strip whose film ran from left to right (common knowledge).
+"""
+
+from __future__ import annotations
+
+import io
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from PIL import Image
+
+from pegwood.instruments.filmstrip import film_format
+from pegwood.instruments.leaks import PLACES, View, analyse_leaks
+from pegwood.instruments.photographs import open_photograph
+from pegwood.instruments.readings import RefusedReadings
+
+from .leaking import PLACES as DRAWN
+from .leaking import leaking
+from .strips import Camera, at_spacing, drawn, picture
+
+
+def told(strip, camera, **how):
+    return analyse_leaks(open_photograph(picture(strip, camera), "strip.jpg"), **how)
+
+
+def plain(**more):
+    """Three frames and a lamp that is even enough, quickly drawn."""
+    return at_spacing([38.0, 38.0], seed=3, **more), Camera(size=(1100, 380), samples=2)
+
+
+def from_edge(sign, level=0.3, reach=4.0):
+    return lambda x, y: level * np.exp(-(17.49 - sign * y) / reach)
+
+
+class TestGeometry:
+    """Camera seen from behind; the film's back towards who looks."""
+
+    def test_a_mark_by_the_camera_is_found_where_the_lens_puts_it(self):
+        # A film with a corner cut: up and to the left in the camera, seen from behind. Taken out and held upright
+        # by its picture it has made half a turn: the corner is down and to the right.
+        view = View()
+        assert view.camera_edge("bottom") == "top"
+        assert view.camera_side("right") == "left"
+
+    def test_as_in_the_camera_nothing_is_exchanged(self):
+        view = View(upside_down=True)  # the picture on its head: that is how it lay
+        assert view.camera_edge("top") == "top"
+        assert view.camera_side("left") == "left"
+
+    def test_emulsion_up_exchanges_left_and_right_only(self):
+        assert View(mirrored=True).camera_edge("top") == View().camera_edge("top")
+        assert View(mirrored=True).camera_side("left") == "left"
+
+    def test_half_a_turn_of_the_scan_exchanges_both(self):
+        for mirrored in (False, True):
+            one, other = View(mirrored=mirrored), View(mirrored=mirrored, upside_down=True)
+            assert one.camera_edge("top") != other.camera_edge("top")
+            assert one.camera_side("left") != other.camera_side("left")
+
+    def test_later_frames_lie_towards_the_cassette(self):
+        # numbers rise to the right on an upright strip; what is still in the cassette comes after the last one
+        assert View().cassette_end == "right"
+        assert View(mirrored=True).cassette_end == "left"
+        assert View(upside_down=True).cassette_end == "left"
+        assert View(travel="right to left").cassette_end == "left"
+
+
+@pytest.mark.parametrize(("sign", "edge", "camera"), [(-1, "top", "bottom"), (1, "bottom", "top")])
+def test_a_back_seal_is_named_as_scanned_and_the_cameras_side_beside_it(sign, edge, camera):
+    result = told(*plain(fog=from_edge(sign)))
+    assert result.likeliest.place == f"back seal, {edge}"
+    assert result.likeliest.p > 0.9
+    assert result.likeliest.camera == f"{camera} of the camera"
+
+
+def test_turning_the_scan_turns_the_edge_and_not_the_camera():
+    strip, camera = plain(fog=from_edge(-1))
+    stored = drawn(strip, camera)
+
+    def read(turned, view):
+        file = io.BytesIO()
+        Image.fromarray(turned).save(file, "PNG")
+        file.seek(0)
+        return analyse_leaks(open_photograph(file, "x"), view=view).likeliest
+
+    upright = read(stored, View())
+    half_turn = read(stored[::-1, ::-1], View(upside_down=True))
+    mirrored = read(stored[:, ::-1], View(mirrored=True))
+    assert (upright.place, half_turn.place, mirrored.place) == (
+        "back seal, top",
+        "back seal, bottom",
+        "back seal, top",
+    )
+    assert upright.camera == half_turn.camera == mirrored.camera
+
+
+def test_a_strip_without_fog_has_no_leak():
+    result = told(*plain())
+    assert result.likeliest.place == "none"
+    assert not result.advice
+
+
+def test_an_uneven_lamp_is_no_leak():
+    strip, camera = plain()
+    assert told(strip, replace(camera, uneven=0.5)).likeliest.place == "none"
+
+
+def test_chances_sum_to_one_and_name_every_place_once():
+    result = told(*plain(fog=from_edge(1, level=0.03)))
+    assert sum(one.p for one in result.places) == pytest.approx(1, abs=1e-9)
+    assert sorted(one.place for one in result.places) == sorted(PLACES) == sorted(DRAWN)
+
+
+def test_who_is_not_sure_says_so():
+    # both edges fogged alike, gaps clean: two seals, or something else; no place may be told as sure
+    both = lambda x, y: from_edge(1)(x, y) + from_edge(-1)(x, y)  # noqa: E731
+    result = told(*plain(fog=both))
+    assert result.likeliest.p < 0.8
+    assert any(line.startswith("Not sure") for line in result.warnings)
+
+
+def test_streaks_and_spots_are_told_apart():
+    spot = lambda x, y: from_edge(-1)(x, y) * np.exp(-(((x - 60) / 6) ** 2))  # noqa: E731
+    assert told(*plain(fog=spot)).signs.moving == "at rest"
+    assert told(*plain(fog=from_edge(-1))).signs.moving == "while moving"
+
+
+class TestRefusals:
+    @pytest.mark.parametrize("what", ["noise", "grey"])
+    def test_what_is_no_strip(self, what):
+        stored = {"noise": np.random.default_rng(1).integers(0, 255, (400, 900)), "grey": np.full((400, 900), 90)}
+        file = io.BytesIO()
+        Image.fromarray(stored[what].astype(np.uint8)).save(file, "PNG")
+        file.seek(0)
+        with pytest.raises(RefusedReadings, match="perforations"):
+            analyse_leaks(open_photograph(file, what))
+
+    def test_roll_film(self):
+        strip, camera = plain()
+        with pytest.raises(RefusedReadings, match="has none"):
+            told(strip, camera, film=film_format("6x6"))
+
+
+@pytest.mark.slow
+def test_the_right_place_comes_first_and_chances_come_true():
+    """
+    Leaks that show, at every place: 95 % right over the places outside the pictures, where the side is what is
+    asked for, and in all; chances told above 0.8 come true as often as they say, within the binomial's reach.
+    """
+    from scipy.stats import binom
+
+    right = dict.fromkeys(DRAWN, 0)
+    sure, came_true = [], 0
+    count = 4
+    for seed in range(9000, 9000 + count):
+        for place in DRAWN:
+            result = told(*leaking(place, seed))
+            right[place] += result.likeliest.place == place
+            if result.likeliest.p > 0.8:
+                sure.append(result.likeliest.p)
+                came_true += result.likeliest.place == place
+    sides = sum(right[place] for place in DRAWN if place.startswith("back") or place in ("cassette", "hinge side"))
+    assert sides >= binom.ppf(0.02, 4 * count, 0.95)
+    assert sum(right.values()) >= binom.ppf(0.02, 7 * count, 0.93), right
+    assert came_true >= binom.ppf(0.02, len(sure), float(np.mean(sure)))
