@@ -31,7 +31,7 @@ def told(strip, camera, **how):
 
 def plain(**more):
     """Three frames and a lamp that is even enough, quickly drawn."""
-    return at_spacing([38.0, 38.0], seed=3, **more), Camera(size=(1100, 380), samples=2)
+    return at_spacing([38.0, 38.0], seed=3, **more), Camera(size=(860, 300), samples=2)
 
 
 def from_edge(sign, level=0.3, reach=4.0):

@@ -58,7 +58,7 @@ def check(result, strip):
 )
 def test_spacing_is_within_a_twentieth_of_a_millimetre(kind, surround, turn):
     strip = at_spacing([38.2, 37.8], kind=kind, surround=surround, seed=3, dark_edges=0.5)
-    camera = Camera(size=(1100, 380), turn=turn, tilt=(0.04, 0.02), uneven=0.3, seed=4)
+    camera = Camera(size=(860, 300), samples=2, turn=turn, tilt=(0.04, 0.02), uneven=0.3, seed=4)
     result = measured(strip, camera)
     check(result, strip)
     assert result.kind == ("negative" if kind == "negative" else "positive")
@@ -66,13 +66,13 @@ def test_spacing_is_within_a_twentieth_of_a_millimetre(kind, surround, turn):
 
 def test_spacing_of_a_strip_drawn_8_by_8():
     strip = at_spacing([38.1], seed=8)
-    result = measured(strip, Camera(size=(800, 360), samples=8, turn=2.0, blur=1.0))
+    result = measured(strip, Camera(size=(600, 260), samples=8, turn=2.0, blur=1.0))
     check(result, strip)
 
 
 def test_starts_count_from_the_left_end_of_the_film():
     strip = at_spacing([38.0, 38.0], first=2.4, seed=1)
-    result = measured(strip, Camera(size=(1100, 380)))
+    result = measured(strip, Camera(size=(860, 300), samples=2))
     assert [f.start.value for f in result.frames] == pytest.approx(
         [a * 1e-3 for a in strip.starts], abs=0.1e-3
     )
@@ -82,13 +82,13 @@ def test_starts_count_from_the_left_end_of_the_film():
 def test_the_ruler_undoes_a_lens_that_bends_and_a_camera_that_tilts():
     # truth by the renderer's own camera, which knows nothing of the fit
     strip = at_spacing([38.0, 38.0, 38.0], seed=5)
-    result = measured(strip, Camera(size=(1500, 420), bend=0.02, tilt=(0.08, 0.03), turn=-3))
+    result = measured(strip, Camera(size=(1160, 310), samples=2, bend=0.02, tilt=(0.08, 0.03), turn=-3))
     check(result, strip)
 
 
 def test_overlaps_are_counted_and_stay_in_the_mean():
     strip = at_spacing([38.0, 34.5, 38.0], seed=11, dark_edges=0.0)
-    result = measured(strip, Camera(size=(1500, 420)))
+    result = measured(strip, Camera(size=(1160, 310), samples=2))
     assert result.overlaps == 1
     assert result.pitch.value == pytest.approx(np.mean([38.0, 34.5, 38.0]) * 1e-3, abs=WITHIN_M)
     assert result.verdict == "outside"
@@ -98,14 +98,14 @@ def test_overlaps_are_counted_and_stay_in_the_mean():
 
 def test_edges_out_of_square_are_told_with_their_sign():
     strip = at_spacing([38.0, 38.0], out_of_square=-1.2, seed=2)  # lower ends to the left
-    result = measured(strip, Camera(size=(1100, 380), turn=3))
+    result = measured(strip, Camera(size=(860, 300), samples=2, turn=3))
     assert math.degrees(result.lean.value) == pytest.approx(-1.2, abs=0.15)
     assert result.lean_verdict == "outside"
 
 
 def test_a_scratch_along_the_travel_is_located_across_the_film():
     strip = at_spacing([38.0, 38.0], scratches=((12.0, 0.15, 0.25),), seed=6)
-    result = measured(strip, Camera(size=(1300, 420), blur=0.6))
+    result = measured(strip, Camera(size=(900, 300), samples=2, blur=0.6))
     assert len(result.scratches) == 1
     assert result.scratches[0].from_top.value == pytest.approx(12.0e-3, abs=0.15e-3)
     assert result.scratches[0].density > 0
@@ -113,12 +113,12 @@ def test_a_scratch_along_the_travel_is_located_across_the_film():
 
 def test_no_scratch_is_seen_where_there_is_none():
     for seed in (21, 22):
-        assert not measured(at_spacing([38.0, 38.0], seed=seed), Camera(size=(1100, 380))).scratches
+        assert not measured(at_spacing([38.0, 38.0], seed=seed), Camera(size=(860, 300), samples=2)).scratches
 
 
 def test_a_frame_that_was_not_exposed_is_passed_over():
     strip = at_spacing([38.0, 38.0, 38.0], blank=(1,), seed=7)
-    result = measured(strip, Camera(size=(1500, 420)))
+    result = measured(strip, Camera(size=(1160, 310), samples=2))
     assert len(result.frames) == 3
     assert result.pitch.value == pytest.approx(38.0e-3, abs=WITHIN_M)
     assert any("not exposed" in line for line in result.warnings)
@@ -127,7 +127,7 @@ def test_a_frame_that_was_not_exposed_is_passed_over():
 def test_a_film_that_shrank_is_measured_by_its_own_pitch():
     # 0.4 % shrinkage moves 38 mm by 0.15 mm: the ruler's own figure has to be given
     strip = at_spacing([38.0, 38.0], pitch=4.7498 * 0.996, seed=9)
-    camera = Camera(size=(1100, 380))
+    camera = Camera(size=(860, 300), samples=2)
     own = measured(strip, camera, holes=perforations(4.7498e-3 * 0.996, 1e-6))
     assert own.pitch.value == pytest.approx(38.0e-3, abs=WITHIN_M)
     assert measured(strip, camera).pitch.value == pytest.approx(38.0e-3 / 0.996, abs=WITHIN_M)
@@ -135,7 +135,7 @@ def test_a_film_that_shrank_is_measured_by_its_own_pitch():
 
 def test_an_upright_strip_counts_its_top_as_left():
     strip = at_spacing([38.3, 37.9], seed=10)
-    stored = np.rot90(drawn(strip, Camera(size=(1100, 380))), -1)  # clockwise: the left end goes to the top
+    stored = np.rot90(drawn(strip, Camera(size=(860, 300), samples=2)), -1)  # clockwise: the left end goes to the top
     result = analyse_transport(open_photograph(as_file(stored), "upright"))
     assert result.turned
     check(result, strip)
@@ -153,7 +153,7 @@ def test_roll_film_is_measured_by_its_pictures_width(key, along, spacing, count)
     )  # fmt: skip
     result = measured(
         strip,
-        Camera(size=(1200, 560), tilt=(0.03, 0), turn=1.5, samples=2),
+        Camera(size=(900, 440), tilt=(0.03, 0), turn=1.5, samples=2),
         film=film_format(key),
         image_width_m=56e-3,
     )
@@ -184,7 +184,7 @@ def test_a_projection_goes_there_and_back():
 
 class TestRefusals:
     def test_one_frame_has_no_spacing(self):
-        result = measured(at_spacing([], seed=1), Camera(size=(700, 420)))
+        result = measured(at_spacing([], seed=1), Camera(size=(500, 360), samples=2))
         assert result.pitch is None
         assert result.to_json()["pitch_m"] is None
         assert any("only one frame" in line for line in result.warnings)
@@ -210,8 +210,8 @@ class TestRefusals:
     def test_half_frames_are_no_full_frames(self):
         strip = at_spacing([19.0] * 5, frame=(18.0, 24.0), seed=3, dark_edges=0)
         with pytest.raises(RefusedReadings, match="--format"):
-            measured(strip, Camera(size=(1300, 420)))
-        result = measured(strip, Camera(size=(1300, 420)), film=film_format("135-half"))
+            measured(strip, Camera(size=(900, 300), samples=2))
+        result = measured(strip, Camera(size=(900, 300), samples=2), film=film_format("135-half"))
         assert result.pitch.value == pytest.approx(19.0e-3, abs=WITHIN_M)
 
     def test_a_strip_too_small_in_its_picture(self):
@@ -222,7 +222,7 @@ class TestRefusals:
     def test_a_blank_film(self):
         strip = at_spacing([38.0, 38.0], blank=(0, 1, 2), seed=3)
         with pytest.raises(RefusedReadings, match="no frame"):
-            measured(strip, Camera(size=(1100, 380)))
+            measured(strip, Camera(size=(860, 300), samples=2))
 
     def test_a_pitch_that_is_none(self):
         with pytest.raises(RefusedReadings, match="no pitch of 35 mm film"):
@@ -249,7 +249,7 @@ def a_case(seed: int):
         out_of_square=rng.uniform(-0.6, 0.6),
     )
     camera = Camera(
-        size=(1300, 400),
+        size=(1160, 360),
         turn=rng.uniform(-3, 3),
         tilt=(rng.uniform(-0.06, 0.06), rng.uniform(-0.03, 0.03)),
         bend=rng.uniform(-0.015, 0.015),

@@ -277,7 +277,7 @@ def _base(light: NDArray[Any], projection: Projection, ruler: Ruler, holes: Perf
         outside |= (x.max(axis=(1, 2)) > light.shape[1] - 1) | (y.max(axis=(1, 2)) > light.shape[0] - 1)
         middle[outside] = np.nan
         edges.append(middle)
-    return Base(along, edges[0], edges[1])
+    return Base(np.asarray(along, dtype=np.float64), edges[0], edges[1])
 
 
 def _kind(

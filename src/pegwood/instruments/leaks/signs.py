@@ -211,9 +211,9 @@ def _repeat(fog: Fog, thresholds: Mapping[str, float]) -> tuple[str, float, floa
     beyond, over = _beyond_at_sides(floor)
     strong = share > thresholds["repeat_clear"] and size > 2 * thresholds["clear"]
     strong |= share > thresholds["repeat_dense_share"] and size > thresholds["repeat_dense"]
-    if kind == "inside" and strong:
-        return kind, size, share
     seen = over > thresholds["side_dense"]
+    if kind == "inside" and strong and not (seen and beyond > thresholds["side_clear"]):
+        return kind, size, share
     if (seen and beyond > thresholds["side_clear"]) or (kind == "side" and share > thresholds["side_share"]):
         return "side", max(size, over), share
     if share > thresholds["repeat_faint"] and size > thresholds["clear"]:

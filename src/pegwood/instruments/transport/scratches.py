@@ -96,4 +96,9 @@ def find_scratches(light: NDArray[np.float32], along: Array, across: Array, half
             (np.abs(usual) * (np.sign(usual) == np.sign(usual[top])))[around].sum() / np.abs(usual[top])
         )
         found.append(Scratch(at, width, float(usual[top]), float(share[top])))
-    return found
+    # a strong line leaves a faint one of the other sign beside it: blur and JPEG
+    return [
+        one
+        for one in found
+        if not any(abs(o.at - one.at) < 0.5 and abs(o.density) > abs(one.density) for o in found)
+    ]
