@@ -23,7 +23,9 @@ def strip(tmp_path_factory):
     """A strip of three frames, fogged from its upper edge."""
     fog = lambda x, y: 0.4 * np.exp(-(17.49 + y) / 4)  # noqa: E731
     path = tmp_path_factory.mktemp("strips") / "strip.jpg"
-    path.write_bytes(picture(at_spacing([38.2, 37.9], seed=3, fog=fog), Camera(size=(860, 300), samples=2)).getvalue())
+    path.write_bytes(
+        picture(at_spacing([38.2, 37.9], seed=3, fog=fog), Camera(size=(860, 300), samples=2)).getvalue()
+    )
     return path
 
 
@@ -39,7 +41,9 @@ def test_transport_tells_the_spacing(run, strip):
     answer = json.loads(run("measure", "transport", str(strip), "--json").output)
     assert answer["pitch_m"] == pytest.approx(38.05e-3, abs=0.05e-3)
     assert answer["overlaps"] == 0
-    assert [one["start_m"] for one in answer["frames"]] == pytest.approx([1.3e-3, 39.5e-3, 77.4e-3], abs=0.1e-3)
+    assert [one["start_m"] for one in answer["frames"]] == pytest.approx(
+        [1.3e-3, 39.5e-3, 77.4e-3], abs=0.1e-3
+    )
     said = run("measure", "transport", str(strip)).output
     assert "spacing: 38.0" in said
     assert "practice" in said

@@ -134,7 +134,10 @@ def test_streaks_and_spots_are_told_apart():
 class TestRefusals:
     @pytest.mark.parametrize("what", ["noise", "grey"])
     def test_what_is_no_strip(self, what):
-        stored = {"noise": np.random.default_rng(1).integers(0, 255, (400, 900)), "grey": np.full((400, 900), 90)}
+        stored = {
+            "noise": np.random.default_rng(1).integers(0, 255, (400, 900)),
+            "grey": np.full((400, 900), 90),
+        }
         file = io.BytesIO()
         Image.fromarray(stored[what].astype(np.uint8)).save(file, "PNG")
         file.seek(0)
@@ -165,7 +168,9 @@ def test_the_right_place_comes_first_and_chances_come_true():
             if result.likeliest.p > 0.8:
                 sure.append(result.likeliest.p)
                 came_true += result.likeliest.place == place
-    sides = sum(right[place] for place in DRAWN if place.startswith("back") or place in ("cassette", "hinge side"))
+    sides = sum(
+        right[place] for place in DRAWN if place.startswith("back") or place in ("cassette", "hinge side")
+    )
     assert sides >= binom.ppf(0.02, 4 * count, 0.95)
     assert sum(right.values()) >= binom.ppf(0.02, 7 * count, 0.93), right
     assert came_true >= binom.ppf(0.02, len(sure), float(np.mean(sure)))

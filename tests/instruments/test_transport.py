@@ -135,7 +135,9 @@ def test_a_film_that_shrank_is_measured_by_its_own_pitch():
 
 def test_an_upright_strip_counts_its_top_as_left():
     strip = at_spacing([38.3, 37.9], seed=10)
-    stored = np.rot90(drawn(strip, Camera(size=(860, 300), samples=2)), -1)  # clockwise: the left end goes to the top
+    stored = np.rot90(
+        drawn(strip, Camera(size=(860, 300), samples=2)), -1
+    )  # clockwise: the left end goes to the top
     result = analyse_transport(open_photograph(as_file(stored), "upright"))
     assert result.turned
     check(result, strip)

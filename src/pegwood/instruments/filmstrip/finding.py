@@ -26,6 +26,8 @@ _BARS = (28, 60, 120, 16)
 _STEPS = (0.04, 0.10, 0.25, 0.16, 0.065, 0.36)
 _ROWS_OVER_PITCH = 28.17 / 4.7498
 _FEWEST_IN_ROW = 6
+_MOST_BLOTCHES = 4000
+"""More than that is noise or grain, no film."""
 _ENOUGH = 24
 """Holes in both rows with which the rest is found by measuring where they ought to be."""
 
@@ -139,7 +141,7 @@ def _blotches(over: NDArray[np.bool_], bar: int) -> tuple[Array, Array]:
     from scipy import ndimage
 
     labels, count = ndimage.label(over)
-    if count == 0:
+    if not 0 < count < _MOST_BLOTCHES:
         return np.empty((0, 2)), np.empty((0, 2))
     y, x = np.nonzero(over)
     which = labels[y, x]

@@ -52,7 +52,7 @@ def analyse_leaks(
             "the strip: fog from the edge is the back, fog inside every picture is the camera's front."
         )
     strip = read_strip(photograph, perforations())
-    rectified, _, _ = straightened(strip, 1e3 * wanted.across_m)
+    rectified, _, _ = straightened(strip, wanted)
     found = place_frames(rectified, find_edges(rectified), 1e3 * wanted.along_m, 1e3 * wanted.spacing_m)
     fog = fog_of(strip, found, 1e3 * wanted.across_m)
     signs = read_signs(fog, thresholds(), lay.cassette_end)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -79,7 +80,7 @@ def analyse_transport(
         strip = read_strip(photograph, holes or perforations())
     else:
         strip = read_roll(photograph, wanted, image_width_m)
-    rectified, full, rows = straightened(strip, 1e3 * wanted.across_m)
+    rectified, full, rows = straightened(strip, wanted)
     found = place_frames(rectified, find_edges(rectified), 1e3 * wanted.along_m, 1e3 * wanted.spacing_m)
     _check(strip, wanted, found, rectified)
     pixel = rectified.pixel_mm * 1e-3
@@ -115,15 +116,15 @@ def analyse_transport(
     return advice_of(result)
 
 
-def straightened(strip: Strip, across_mm: float) -> tuple[Rectified, NDArray[np.float32], Array]:
+def straightened(strip: Strip, film: FilmFormat) -> tuple[Rectified, NDArray[np.float32], Array]:
     """
     The part of the film with the pictures, straight and over bare film's light.
 
     Parameters
     ----------
     strip : Strip
-    across_mm : float
-        Height of the pictures, [mm].
+    film : FilmFormat
+        Whose frames there may be.
 
     Returns
     -------
@@ -136,7 +137,7 @@ def straightened(strip: Strip, across_mm: float) -> tuple[Rectified, NDArray[np.
     """
     pixel = 1 / strip.pixels_per_mm
     along = np.arange(strip.left_mm, strip.right_mm, 0.8 * pixel)
-    half = across_mm / 2 - _INSIDE_MM
+    half, spacing_mm = 500 * film.across_m - _INSIDE_MM, 1e3 * film.spacing_m
     rows = np.arange(-half, half, pixel)
     full = strip.seen(along, rows)
     full /= np.clip(strip.base.at(along, rows, strip.apart_mm), 1e-3, None)
@@ -144,7 +145,27 @@ def straightened(strip: Strip, across_mm: float) -> tuple[Rectified, NDArray[np.
     count = len(rows) // each
     few = full[: count * each].reshape(count, each, -1).mean(axis=1)
     places = rows[: count * each].reshape(count, each).mean(axis=1)
-    return Rectified(along, places, few, strip.darker, pixel), full, rows
+    few = few / _bare_level(
+        few, strip.darker, spacing_mm / (along[1] - along[0]), 0.3 / (along[1] - along[0])
+    )
+    return Rectified(along, places, few.astype(np.float32), strip.darker, pixel), full, rows
+
+
+def _bare_level(light: NDArray[Any], darker: bool, spacing: float, blur: float) -> NDArray[Any]:
+    """
+    Light of bare film row by row, as seen in the gaps: no picture is brighter than it, or darker in a positive.
+
+    Bare film between the holes tells it where all is well; beside a fogged edge it does not.
+    """
+    from scipy.ndimage import maximum_filter1d, minimum_filter1d, uniform_filter1d
+
+    window = max(3, min(round(1.15 * spacing), light.shape[1]))
+    smooth = uniform_filter1d(light, max(3, round(blur)), axis=1, mode="nearest")
+    end = max(1, round(2 * blur))  # the film's ends are blurred with what lies beyond them
+    smooth[:, :end], smooth[:, -end:] = smooth[:, [end]], smooth[:, [-end - 1]]
+    highest = (maximum_filter1d if darker else minimum_filter1d)(smooth, window, axis=1, mode="nearest")
+    level = uniform_filter1d(highest, window, axis=1, mode="nearest")
+    return np.clip(level, 0.05, 20.0)
 
 
 def _check(strip: Strip, wanted: FilmFormat, found: Found, film: Rectified) -> None:
@@ -170,7 +191,7 @@ def _check(strip: Strip, wanted: FilmFormat, found: Found, film: Rectified) -> N
     exposed = 1 - bare
     uncovered = (exposed * ~covered)[inside].sum() > 0.2 * max(exposed[inside].sum(), 1)
     # a bare line through the middle of every frame: two frames of a smaller format
-    if (found.gate_of == 0 and uncovered) or parted > 0.7 * len(found.frames):
+    if uncovered or parted > 0.7 * len(found.frames):
         raise other
 
 

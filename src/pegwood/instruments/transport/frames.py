@@ -79,6 +79,7 @@ def place_frames(film: Rectified, edges: list[Edge], along_mm: float, spacing_mm
     for before, guess in zip([None, *chosen], chosen, strict=False):
         steps = 0 if before is None else max(1, round((guess.at - before.at) / spacing_mm))
         at, u = _placed(guess, gate, gate_u)
+        u = math.hypot(u, _against(guess, edges, gate, film.pixel_mm))
         frames.append(FoundFrame(at, u, guess.left, guess.right, steps))
     return Found(tuple(frames), gate, gate_u, gate_of)
 
@@ -103,10 +104,12 @@ def _gate(edges: list[Edge], along_mm: float) -> tuple[float, float, int]:
     return float(np.median(told)), max(spread, 0.004) / math.sqrt(len(told)), len(told)
 
 
-def _value(edge: Edge) -> float:
+def _value(edge: Edge, pixel: float) -> float:
+    """How much an edge speaks for a frame: seen for long, straight to a fraction of a pixel, bare film beyond it."""
     if not edge.clear:
         return 0.15
-    return (1.0 if edge.bare else 0.4) * (0.4 + 0.6 * edge.share)
+    straight = 1 / (1 + (edge.u / (0.12 * pixel)) ** 2)
+    return (1.0 if edge.bare else 0.4) * (0.4 + 0.6 * edge.share) * (0.3 + 0.7 * straight)
 
 
 def _guesses(film: Rectified, edges: list[Edge], gate: float) -> list[_Guess]:
@@ -119,10 +122,10 @@ def _guesses(film: Rectified, edges: list[Edge], gate: float) -> list[_Guess]:
             continue
         other_at = at + gate if edge.side > 0 else at
         others = [o for o in edges if o.side == -edge.side and abs(o.at - other_at) < _WITHIN_MM]
-        other = max(others, key=_value, default=None)
+        other = max(others, key=lambda o: _value(o, film.pixel_mm), default=None)
         if other is not None and edge.side < 0:
             continue  # the same pair was made from its left edge
-        score = _value(edge) + (_value(other) + 0.4 if other else 0)
+        score = _value(edge, film.pixel_mm) + (_value(other, film.pixel_mm) + 0.4 if other else 0)
         left, right = (edge, other) if edge.side > 0 else (other, edge)
         out.append(_Guess(at, left, right, score))
     return sorted(out, key=lambda g: g.at)
@@ -139,20 +142,21 @@ def _best_row(
             return 0.0
         return float(np.interp(high, film.along, exposed) - np.interp(low, film.along, exposed))
 
+    values = [g.score - 0.05 * max(gate - 12.0 - uncovered(g.at, g.at + gate), 0.0) for g in guesses]
     best: list[tuple[float, int]] = []
     for i, guess in enumerate(guesses):
-        total, before = guess.score - 0.06 * uncovered(film.along[0], guess.at - 0.3), -1
+        total, before = values[i] - 0.06 * uncovered(film.along[0], guess.at - 0.3), -1
         for j in range(i):
             gone = guess.at - guesses[j].at
             steps = max(1, round(gone / spacing))
             off = (gone - steps * spacing) / spacing
             if gone < 0.7 * gate or abs(off) * spacing > 0.32 * gate:
                 continue
-            bare_frames = 0.5 * (steps - 1)
+            bare_frames = 0.3 * (steps - 1) + 0.1 * max(gate - gone, 0.0)
             cost = min((off / 0.05) ** 2, 4) * 0.08 + bare_frames
             cost += 0.06 * uncovered(guesses[j].at + gate + 0.3, guess.at - 0.3)
-            if best[j][0] + guess.score - cost > total:
-                total, before = best[j][0] + guess.score - cost, j
+            if best[j][0] + values[i] - cost > total:
+                total, before = best[j][0] + values[i] - cost, j
         best.append((total, before))
     if not best:
         return []
@@ -165,6 +169,23 @@ def _best_row(
         row.append(guesses[i])
         i = best[i][1]
     return row[::-1]
+
+
+def _against(guess: _Guess, edges: list[Edge], gate: float, pixel: float) -> float:
+    """Half of how far a clear edge lies from where a frame's second edge ought to be: one of both is wrong, [mm]."""
+    told = guess.left or guess.right
+    if told is None or (guess.left and guess.right):
+        return 0.0
+    place = told.at + told.side * gate
+    near = [
+        abs(e.at - place)
+        for e in edges
+        if e.side == -told.side
+        and e.clear
+        and abs(e.at - place) < 1.0
+        and _value(e, pixel) > 0.7 * _value(told, pixel)
+    ]
+    return 0.5 * min(near, default=0.0)
 
 
 def _placed(guess: _Guess, gate: float, gate_u: float) -> tuple[float, float]:
