@@ -164,8 +164,8 @@ def _bare_level(light: NDArray[Any], darker: bool, spacing: float, blur: float) 
     end = max(1, round(2 * blur))  # the film's ends are blurred with what lies beyond them
     smooth[:, :end], smooth[:, -end:] = smooth[:, [end]], smooth[:, [-end - 1]]
     highest = (maximum_filter1d if darker else minimum_filter1d)(smooth, window, axis=1, mode="nearest")
-    level = uniform_filter1d(highest, window, axis=1, mode="nearest")
-    return np.clip(level, 0.05, 20.0)
+    level: NDArray[Any] = uniform_filter1d(highest, window, axis=1, mode="nearest")
+    return np.asarray(np.clip(level, 0.05, 20.0))
 
 
 def _check(strip: Strip, wanted: FilmFormat, found: Found, film: Rectified) -> None:

@@ -20,8 +20,9 @@ __all__ = ["Edge", "Rectified", "find_edges"]
 Array = NDArray[np.float64]
 
 _BANDS = 8
-_NEAR_MM, _FAR_MM = 0.22, 0.85
-"""Stretch beside an edge in which its picture's level is taken."""
+_NEAR_MM, _LONG_MM = 0.22, 0.63
+_NEAR_PIXELS, _LONG_PIXELS = 2.2, 4.0
+"""Where the stretch begins in which a picture's level beside an edge is taken, and how long it is: blur ends first."""
 _STEP_MM = 0.4
 
 
@@ -184,7 +185,8 @@ def _settled(film: Rectified, place: float, side: int, bare: NDArray[np.bool_], 
 
 def _fitted(film: Rectified, place: float, side: int, bare: NDArray[np.bool_], noise: float) -> Edge | None:
     """The edge near a place, in bands, and a straight line through them."""
-    low, high = np.searchsorted(film.along, [place - 1.3, place + 1.3])
+    reach = 1.3 + 3 * film.pixel_mm
+    low, high = np.searchsorted(film.along, [place - reach, place + reach])
     window = slice(int(low), int(high))
     at = film.along[window] - place
     if len(at) < 12 or at[0] > -0.5 or at[-1] < 0.5:
@@ -192,8 +194,9 @@ def _fitted(film: Rectified, place: float, side: int, bare: NDArray[np.bool_], n
     # beyond the edge lies bare film, or the neighbour's picture; its level in the nearest stretch
     tone = film.light[:, window]
     near = side * at  # grows into the picture
-    base_part = (near < -0.3) & (near > -0.75)
-    picture = (near > 0.3) & (near < 0.8)
+    close = max(0.3, 2 * film.pixel_mm)
+    base_part = (near < -close) & (near > -close - 0.45)
+    picture = (near > close) & (near < close + 0.5)
     if base_part.sum() < 2 or picture.sum() < 2:
         return None
     level = tone[:, base_part].mean(axis=1)
@@ -209,7 +212,7 @@ def _fitted(film: Rectified, place: float, side: int, bare: NDArray[np.bool_], n
         if total < (6 * noise) ** 2 * len(group) / picture.sum() or np.sqrt(total / len(group)) < 0.015:
             continue
         profile = (told @ (tone[group] - level[group, None])) / total
-        crossing = _half_way(near, profile)
+        crossing = _half_way(near, profile, film.pixel_mm)
         if crossing is None:
             continue
         found.append(crossing[0])
@@ -278,7 +281,7 @@ def _line(
     )
 
 
-def _half_way(at: Array, profile: Array) -> tuple[float, float] | None:
+def _half_way(at: Array, profile: Array, pixel: float) -> tuple[float, float] | None:
     """
     Where a profile rises from 0 through half of what the picture has at its edge, and how far the rise goes.
 
@@ -288,12 +291,15 @@ def _half_way(at: Array, profile: Array) -> tuple[float, float] | None:
         [mm], growing into the picture; or shrinking.
     profile : array, shape (n,)
         0 in bare film, about 1 in the picture.
+    pixel : float
+        Side of a pixel, [mm].
     """
     if at[0] > at[-1]:
         at, profile = at[::-1], profile[::-1]
     place = 0.0
     for _ in range(4):
-        beside = (at > place + _NEAR_MM) & (at < place + _FAR_MM)
+        begin = place + max(_NEAR_MM, _NEAR_PIXELS * pixel)
+        beside = (at > begin) & (at < begin + max(_LONG_MM, _LONG_PIXELS * pixel))
         if beside.sum() < 3:
             return None
         height = _level_at(at[beside] - place, profile[beside])

@@ -96,11 +96,12 @@ def _gate(edges: list[Edge], along_mm: float) -> tuple[float, float, int]:
     if not pairs:
         return along_mm, 0.4, 0
     widths, weights = np.array(pairs).T
-    votes = [float(weights[np.abs(widths - w) < 0.12].sum()) + 1e-3 * w for w in widths]
+    usual = np.exp(-(((widths - along_mm) / 0.8) ** 2) / 2)  # few gates are far from the nominal size
+    votes = [float((weights * usual)[np.abs(widths - w) < 0.12].sum()) + 1e-3 * w for w in widths]
     chosen = widths[int(np.argmax(votes))]
     near = np.abs(widths - chosen) < 0.12
     told = widths[near]
-    spread = float(told.std(ddof=1)) if len(told) > 1 else 0.05
+    spread = float(told.std(ddof=1)) if len(told) > 1 else 0.25  # one pair alone may be none
     return float(np.median(told)), max(spread, 0.004) / math.sqrt(len(told)), len(told)
 
 
@@ -196,4 +197,8 @@ def _placed(guess: _Guess, gate: float, gate_u: float) -> tuple[float, float]:
             told.append((edge.at - shift, math.hypot(edge.u, more, 0.0 if edge.clear else 0.15)))
     weight = [1 / u**2 for _, u in told]
     at = sum(w * a for (a, _), w in zip(told, weight, strict=True)) / sum(weight)
-    return at, 1 / math.sqrt(sum(weight))
+    u = 1 / math.sqrt(sum(weight))
+    if len(told) == 2:
+        # Birge's ratio: two edges that disagree are both less certain than they say
+        u *= max(1.0, abs(told[0][0] - told[1][0]) / math.hypot(told[0][1], told[1][1]))
+    return at, u
