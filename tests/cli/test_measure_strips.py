@@ -21,7 +21,7 @@ from instruments.strips import Camera, at_spacing, picture
 @pytest.fixture(scope="module")
 def strip(tmp_path_factory):
     """A strip of three frames, fogged from its upper edge."""
-    fog = lambda x, y: 0.4 * np.exp(-(17.49 + y) / 4)  # noqa: E731
+    fog = lambda _x, y: 0.4 * np.exp(-(17.49 + y) / 4)  # noqa: E731
     path = tmp_path_factory.mktemp("strips") / "strip.jpg"
     path.write_bytes(
         picture(at_spacing([38.2, 37.9], seed=3, fog=fog), Camera(size=(860, 300), samples=2)).getvalue()

@@ -1,9 +1,10 @@
 """
 Places of light leaks from fog on strips.
 
-Outside checks: strips fogged by `leaking.py` from the physics of each place; the geometry of an image through a
-lens (half a turn as seen from behind), by a worked example with a marked film; the frame numbers of 135 film
-run from left to right on an upright, right-reading strip whose film ran from left to right (common knowledge).
+Outside checks: strips fogged by `leaking.py` from the physics of each place; the geometry of an image
+through a lens (half a turn as seen from behind), by a worked example with a marked film; the frame numbers
+of 135 film run from left to right on an upright, right-reading strip whose film ran from left to right
+(common knowledge).
 """
 
 from __future__ import annotations
@@ -35,15 +36,15 @@ def plain(**more):
 
 
 def from_edge(sign, level=0.3, reach=4.0):
-    return lambda x, y: level * np.exp(-(17.49 - sign * y) / reach)
+    return lambda _x, y: level * np.exp(-(17.49 - sign * y) / reach)
 
 
 class TestGeometry:
     """Camera seen from behind; the film's back towards who looks."""
 
     def test_a_mark_by_the_camera_is_found_where_the_lens_puts_it(self):
-        # A film with a corner cut: up and to the left in the camera, seen from behind. Taken out and held upright
-        # by its picture it has made half a turn: the corner is down and to the right.
+        # A film with a corner cut: up and to the left in the camera, seen from behind. Taken out and held
+        # upright by its picture it has made half a turn: the corner is down and to the right.
         view = View()
         assert view.camera_edge("bottom") == "top"
         assert view.camera_side("right") == "left"
@@ -64,7 +65,8 @@ class TestGeometry:
             assert one.camera_side("left") != other.camera_side("left")
 
     def test_later_frames_lie_towards_the_cassette(self):
-        # numbers rise to the right on an upright strip; what is still in the cassette comes after the last one
+        # numbers rise to the right on an upright strip; what is still in the cassette comes after the
+        # last one
         assert View().cassette_end == "right"
         assert View(mirrored=True).cassette_end == "left"
         assert View(upside_down=True).cassette_end == "left"
@@ -153,8 +155,9 @@ class TestRefusals:
 @pytest.mark.slow
 def test_the_right_place_comes_first_and_chances_come_true():
     """
-    Leaks that show, at every place: 95 % right over the places outside the pictures, where the side is what is
-    asked for, and in all; chances told above 0.8 come true as often as they say, within the binomial's reach.
+    Leaks that show, at every place: 95 % right over the places outside the pictures, where the side is
+    what is asked for, and in all; chances told above 0.8 come true as often as they say, within the
+    binomial's reach.
     """
     from scipy.stats import binom
 

@@ -149,13 +149,13 @@ def test_an_upright_strip_counts_its_top_as_left():
 )
 def test_roll_film_is_measured_by_its_pictures_width(key, along, spacing, count):
     strip = at_spacing(
-        [spacing] * (count - 1), first=3, frame=(along, 56.0), roll=True, 
+        [spacing] * (count - 1), first=3, frame=(along, 56.0), roll=True,
         surround="holder" if count == 2 else "table",
         seed=count, dark_edges=0,
     )  # fmt: skip
     result = measured(
         strip,
-        Camera(size=(900, 440), tilt=(0.03, 0), turn=1.5, samples=2),
+        Camera(size=(1250, 540), tilt=(0.03, 0), turn=1.5, samples=2),
         film=film_format(key),
         image_width_m=56e-3,
     )

@@ -110,7 +110,7 @@ def analyse_transport(
         spacing_limit(wanted),
         scatter_limit(),
         square_limit(),
-        warnings=tuple(_warnings(strip, found, pitch)),
+        warnings=(*_warnings(strip, found, pitch), *_left_out(rectified, found)),
         notes=tuple(_notes(strip)),
     )
     return advice_of(result)
@@ -153,7 +153,8 @@ def straightened(strip: Strip, film: FilmFormat) -> tuple[Rectified, NDArray[np.
 
 def _bare_level(light: NDArray[Any], darker: bool, spacing: float, blur: float) -> NDArray[Any]:
     """
-    Light of bare film row by row, as seen in the gaps: no picture is brighter than it, or darker in a positive.
+    Light of bare film row by row, as seen in the gaps: no picture is brighter than it, or darker in a
+    positive.
 
     Bare film between the holes tells it where all is well; beside a fogged edge it does not.
     """
@@ -258,6 +259,21 @@ def _warnings(strip: Strip, found: Found, pitch: Measured | None) -> Sequence[st
         out.append("The picture is coarse; scan finer.")
     if strip.clipped > 0.05 and strip.kind == "positive":
         out.append("Part of the picture is at the top of its scale.")
+    return out
+
+
+def _left_out(film: Rectified, found: Found) -> list[str]:
+    """Pictures at the ends of the strip that were not counted."""
+    exposed = 1 - bare_share(film)
+    before = film.along < found.frames[0].at - 0.5
+    after = film.along > found.frames[-1].at + found.gate + 0.5
+    out = []
+    for side, part in (("left", before), ("right", after)):
+        if exposed[part].sum() * film.step > 0.3 * found.gate:
+            out.append(
+                f"At the {side} end lies a picture that was not counted: it is cut, or no edge of it is "
+                f"clear."
+            )
     return out
 
 

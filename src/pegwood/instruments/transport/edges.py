@@ -22,7 +22,7 @@ Array = NDArray[np.float64]
 _BANDS = 8
 _NEAR_MM, _LONG_MM = 0.22, 0.63
 _NEAR_PIXELS, _LONG_PIXELS = 2.2, 4.0
-"""Where the stretch begins in which a picture's level beside an edge is taken, and how long it is: blur ends first."""
+"""Where the stretch begins that tells a picture's level at its edge, blur past, and how long it is."""
 _STEP_MM = 0.4
 
 

@@ -106,7 +106,7 @@ def _gate(edges: list[Edge], along_mm: float) -> tuple[float, float, int]:
 
 
 def _value(edge: Edge, pixel: float) -> float:
-    """How much an edge speaks for a frame: seen for long, straight to a fraction of a pixel, bare film beyond it."""
+    """How much an edge speaks for a frame: its length seen, its straightness, bare film beyond it."""
     if not edge.clear:
         return 0.15
     straight = 1 / (1 + (edge.u / (0.12 * pixel)) ** 2)
@@ -173,7 +173,7 @@ def _best_row(
 
 
 def _against(guess: _Guess, edges: list[Edge], gate: float, pixel: float) -> float:
-    """Half of how far a clear edge lies from where a frame's second edge ought to be: one of both is wrong, [mm]."""
+    """Half of how far a clear edge is from where a frame's second edge ought to be, [mm]."""
     told = guess.left or guess.right
     if told is None or (guess.left and guess.right):
         return 0.0
