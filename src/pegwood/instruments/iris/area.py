@@ -19,6 +19,8 @@ from numpy.typing import NDArray
 from pegwood.instruments.iris.hole import Hole, averaged_down
 from pegwood.instruments.iris.levels import Surface, fit_surface
 from pegwood.instruments.iris.outline import Outline, trace
+from pegwood.instruments.iris.practice import Practice
+from pegwood.instruments.iris.tone import likeliest_tone
 
 __all__ = ["AreaInPixels", "measure_area"]
 
@@ -28,7 +30,6 @@ Light = NDArray[np.float32]
 WORK_AT = 640
 """Diameter up to which every pixel is used; larger openings are averaged down, [pixel]."""
 _STEP = 0.25
-_MIXES = np.arange(-0.6, 1.61, 0.05)
 
 
 @dataclass(frozen=True)
@@ -43,8 +44,6 @@ class AreaInPixels:
     u_noise, u_level, u_tone : float
         Standard uncertainties of the area from noise, from the light level carried to the edge and from the
         camera's curve, [pixel²].
-    df_tone : float
-        Degrees of freedom of the last.
     perimeter : float
         [pixel].
     blur : float
@@ -65,7 +64,6 @@ class AreaInPixels:
     u_noise: float
     u_level: float
     u_tone: float
-    df_tone: float
     perimeter: float
     blur: float
     tone: float
@@ -85,7 +83,7 @@ class _Coverage:
     contrast: Light
 
 
-def measure_area(light: Light, hole: Hole) -> AreaInPixels:
+def measure_area(light: Light, hole: Hole, lossy: bool, known: Practice) -> AreaInPixels:
     """
     Area of the opening.
 
@@ -95,6 +93,10 @@ def measure_area(light: Light, hole: Hole) -> AreaInPixels:
         The whole picture as light.
     hole : Hole
         Where the opening is.
+    lossy : bool
+        Whether the picture was stored with loss.
+    known : Practice
+        What is taken as given.
 
     Returns
     -------
@@ -115,7 +117,8 @@ def measure_area(light: Light, hole: Hole) -> AreaInPixels:
         blur = _blur(by_light.share, inside)
         margin = min(max(4.0, 3.5 * blur + 1.5), 0.3 * radius)
     by_light, by_number = _coverage(linear, inside, margin), _coverage(plain, inside, margin)
-    tone, tone_u, df = _tone(by_light.share, by_number.share, inside, outline.angle(linear.shape), margin)
+    edges = _edges(by_light.share, by_number.share, inside, outline.angle(linear.shape), margin)
+    tone, tone_u = likeliest_tone(edges, blur, lossy, known)
     areas = np.array([_sum(one.share, inside, margin) for one in (by_light, by_number)])
     area = float((1 - tone) * areas[0] + tone * areas[1])
     near = np.abs(inside) <= margin
@@ -129,7 +132,6 @@ def measure_area(light: Light, hole: Hole) -> AreaInPixels:
         u_noise=u_noise * scale,
         u_level=u_level * scale,
         u_tone=abs(float(areas[1] - areas[0])) * tone_u * scale,
-        df_tone=df,
         perimeter=outline.perimeter * by,
         blur=blur * by,
         tone=tone,
@@ -143,10 +145,7 @@ def measure_area(light: Light, hole: Hole) -> AreaInPixels:
 
 def _as_stored(light: Light) -> Light:
     """The numbers behind the light, by the curve of sRGB; by table, since millions are asked for."""
-    fine = np.linspace(0, 1, 8193)
-    table = np.where(fine <= 0.0031308, 12.92 * fine, 1.055 * fine ** (1 / 2.4) - 0.055)
-    # the table's knots lie closer together where the curve is steep
-    knots = np.linspace(0, 1, 8193) ** 3
+    knots = np.linspace(0, 1, 8193) ** 3  # closer together where the curve is steep
     table = np.where(knots <= 0.0031308, 12.92 * knots, 1.055 * knots ** (1 / 2.4) - 0.055).astype(np.float32)
     place = np.cbrt(np.clip(light, 0, 1)) * np.float32(8192)
     low = np.minimum(place.astype(np.int32), 8191)
@@ -199,8 +198,10 @@ def _blur(share: Light, inside: Light) -> float:
     return max((high - low) / 2, 0.2)
 
 
-def _tone(by_light: Light, by_number: Light, inside: Light, angle: Light, margin: float) -> tuple[float, float, float]:
-    """Share of plain numbers that makes the edge alike to both sides, by twelve sectors and their scatter."""
+def _edges(
+    by_light: Light, by_number: Light, inside: Light, angle: Light, margin: float
+) -> list[tuple[Array, Array]]:
+    """The ramp at the edge by both readings of the numbers, in up to twelve sectors."""
     near = np.abs(inside) < margin + 1
     sector = (angle[near] * (12 / (2 * math.pi))).astype(int) % 12
     depth, light, number = inside[near], by_light[near], by_number[near]
@@ -213,41 +214,8 @@ def _tone(by_light: Light, by_number: Light, inside: Light, angle: Light, margin
         _, second = _profile(number[here], depth[here], margin)
         good = np.isfinite(first)
         if good.mean() > 0.9:
-            first, second = (np.interp(grid, grid[good], p[good]) for p in (first, second))
-            found.append(_most_alike(first, second, margin))
-    if len(found) < 6:
-        return 0.0, 0.3, math.inf
-    ordered = np.sort(found)[1:-1]
-    return float(ordered.mean()), float(np.std(found, ddof=1) / math.sqrt(len(found))), len(found) - 1.0
-
-
-def _most_alike(first: Array, second: Array, margin: float) -> float:
-    costs = np.array([_unlikeness((1 - k) * first + k * second, margin) for k in _MIXES])
-    at = int(np.clip(np.argmin(costs), 1, len(costs) - 2))
-    left, here, right = costs[at - 1 : at + 2]
-    bend = left - 2 * here + right
-    shift = 0.5 * (left - right) / bend if bend > 0 else 0.0
-    return float(_MIXES[at] + np.clip(shift, -1, 1) * (_MIXES[1] - _MIXES[0]))
-
-
-def _unlikeness(edge: Array, margin: float) -> float:
-    """How far the edge's two sides differ when it is turned about the point that makes them most alike."""
-    n = len(edge)
-    rising = np.maximum.accumulate(edge)
-    middle = float(np.interp(0.5, rising, np.arange(n)))
-    wide = float(np.interp(0.8413, rising, np.arange(n)) - np.interp(0.1587, rising, np.arange(n)))
-    steps = np.arange(0.5, min(1.3 * wide + 4, n / 2 - 3), 1.0)
-    places = np.arange(n)
-    slopes = np.gradient(edge)
-    for _ in range(3):
-        above, below = np.interp(middle + steps, places, edge), np.interp(middle - steps, places, edge)
-        lean = np.interp(middle + steps, places, slopes) + np.interp(middle - steps, places, slopes)
-        off = above + below
-        design = np.column_stack([np.ones(steps.size), lean])
-        (level, shift), *_ = np.linalg.lstsq(design, off, rcond=None)
-        middle -= shift
-    rest = off - design @ (level, shift)
-    return float((rest**2).sum())
+            found.append((np.interp(grid, grid[good], first[good]), np.interp(grid, grid[good], second[good])))
+    return found
 
 
 def _noise(share: Light, inside: Light, margin: float) -> tuple[float, float]:
