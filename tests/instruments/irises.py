@@ -74,7 +74,9 @@ def circle(radius: float) -> Opening:
     return Opening(np.array([0.0]), np.array([radius]), bow=radius)
 
 
-def polygon(n: int, radius: float, turned: float = 0.0, rng=None, uneven: float = 0.0, bow: float = 0.0) -> Opening:
+def polygon(
+    n: int, radius: float, turned: float = 0.0, rng=None, uneven: float = 0.0, bow: float = 0.0
+) -> Opening:
     """A regular polygon of circumradius `radius`; `uneven` is the scatter of reach and of direction."""
     angles = turned + np.arange(n) * 2 * math.pi / n
     reach = np.full(n, radius * math.cos(math.pi / n))
@@ -102,9 +104,7 @@ def coverage(opening: Opening, shape: tuple[int, int], at: tuple[float, float]) 
     rows, columns = np.nonzero(np.abs(away) < 1.0)
     steps = (np.arange(OVER) + 0.5) / OVER - 0.5
     dx, dy = np.meshgrid(steps, steps)
-    inside = opening.outside(
-        x[rows, columns][:, None] + dx.ravel(), y[rows, columns][:, None] + dy.ravel()
-    )
+    inside = opening.outside(x[rows, columns][:, None] + dx.ravel(), y[rows, columns][:, None] + dy.ravel())
     share[rows, columns] = (inside < 0).mean(axis=1)
     return share
 
@@ -148,7 +148,9 @@ def photographed(opening, shape, at, how: Taking, rng) -> io.BytesIO:
 def stored(light: np.ndarray, how: Taking, rng) -> io.BytesIO:
     light = gaussian_filter(light, how.blur) if how.blur else light
     if how.noise:  # half of it shot noise, at full light
-        light = light + how.noise * np.sqrt(0.2 + 0.8 * np.clip(light, 0, None)) * rng.standard_normal(light.shape)
+        light = light + how.noise * np.sqrt(0.2 + 0.8 * np.clip(light, 0, None)) * rng.standard_normal(
+            light.shape
+        )
     light = np.clip(light, 0, 1) ** how.tone
     values = light if how.plain else encoded(light)
     image = Image.fromarray(np.rint(255 * np.clip(values, 0, 1)).astype(np.uint8))

@@ -214,7 +214,9 @@ def _edges(
         _, second = _profile(number[here], depth[here], margin)
         good = np.isfinite(first)
         if good.mean() > 0.9:
-            found.append((np.interp(grid, grid[good], first[good]), np.interp(grid, grid[good], second[good])))
+            found.append(
+                (np.interp(grid, grid[good], first[good]), np.interp(grid, grid[good], second[good]))
+            )
     return found
 
 
@@ -227,15 +229,24 @@ def _noise(share: Light, inside: Light, margin: float) -> tuple[float, float]:
     found = []
     for part in ((inside < -margin) & (inside > -2.5 * margin), (inside > margin) & (inside < 2.5 * margin)):
         deviation = np.where(part, share - (0 if inside[part].mean() < 0 else 1), 0)
-        sums, counts = averaged_down(deviation.astype(np.float32), 8) * 64, averaged_down(part.astype(np.float32), 8) * 64
+        sums, counts = (
+            averaged_down(deviation.astype(np.float32), 8) * 64,
+            averaged_down(part.astype(np.float32), 8) * 64,
+        )
         enough = counts > 20
-        found.append(math.sqrt(float((sums[enough] ** 2).sum() / max(counts[enough].sum(), 1))) if enough.any() else 0.05)
+        found.append(
+            math.sqrt(float((sums[enough] ** 2).sum() / max(counts[enough].sum(), 1)))
+            if enough.any()
+            else 0.05
+        )
     return found[0], found[1]
 
 
 def _u_level(values: Light, chosen: _Coverage, inside: Light, margin: float, perimeter: float) -> float:
     """What another, simpler surface of the light would make of the area."""
-    other = fit_surface(values, inside > margin, degree=3 if inside.max() > 6 * margin else 1).at(values.shape)
+    other = fit_surface(values, inside > margin, degree=3 if inside.max() > 6 * margin else 1).at(
+        values.shape
+    )
     near = np.abs(inside) <= margin
     ours = chosen.light.at(values.shape)
     change = (other[near] / np.maximum(ours[near], 1e-6) - 1) * chosen.share[near]

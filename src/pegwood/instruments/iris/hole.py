@@ -223,9 +223,7 @@ def _with_room(one: _Region, by: int, shape: tuple[int, ...], crumbs: int, name:
             f"{name}: the opening is only about {diameter:.0f} pixels across; {SMALLEST} are needed. Go nearer."
         )
     if min(top, left, shape[0] - bottom, shape[1] - right) < 8 + 0.02 * diameter:
-        raise RefusedReadings(
-            f"{name}: the opening reaches the picture's edge. Leave dark all around it."
-        )
+        raise RefusedReadings(f"{name}: the opening reaches the picture's edge. Leave dark all around it.")
     y, x = ((middle + 0.5) * by - 0.5 for middle in one.middle)
     return Hole(
         max(0, top - room), max(0, left - room), min(shape[0], bottom + room), min(shape[1], right + room),

@@ -23,7 +23,9 @@ Array = NDArray[np.float64]
 _MIXES = np.arange(-0.6, 1.61, 0.05)
 
 
-def likeliest_tone(edges: list[tuple[Array, Array]], blur: float, lossy: bool, known: Practice) -> tuple[float, float]:
+def likeliest_tone(
+    edges: list[tuple[Array, Array]], blur: float, lossy: bool, known: Practice
+) -> tuple[float, float]:
     """
     The mixture, from what several stretches of the edge tell.
 
@@ -53,7 +55,11 @@ def likeliest_tone(edges: list[tuple[Array, Array]], blur: float, lossy: bool, k
     )
     if len(edges) >= 6:
         middle, scatter = _told(edges)
-        u = math.hypot(scatter, known["tone.edge_u"].value, known["tone.lossy_u"].value * (1 + (1.4 / blur) ** 2) if lossy else 0.0)
+        u = math.hypot(
+            scatter,
+            known["tone.edge_u"].value,
+            known["tone.lossy_u"].value * (1 + (1.4 / blur) ** 2) if lossy else 0.0,
+        )
         thought *= np.exp(-0.5 * ((tone - middle) / u) ** 2)
     thought /= thought.sum()
     mean = float((tone * thought).sum())
@@ -64,7 +70,10 @@ def _told(edges: list[tuple[Array, Array]]) -> tuple[float, float]:
     """What all stretches tell together, and its standard deviation by leaving out one after the other."""
     light, number = (np.array([one[which] for one in edges]) for which in (0, 1))
     n = len(edges)
-    without = [most_alike((light.sum(0) - light[i]) / (n - 1), (number.sum(0) - number[i]) / (n - 1)) for i in range(n)]
+    without = [
+        most_alike((light.sum(0) - light[i]) / (n - 1), (number.sum(0) - number[i]) / (n - 1))
+        for i in range(n)
+    ]
     return most_alike(light.mean(0), number.mean(0)), float(np.std(without)) * math.sqrt(n - 1)
 
 
