@@ -22,8 +22,8 @@ from pegwood.instruments.verdicts import Bounds, verdict
 __all__ = ["NO_SCALE", "analyse_iris"]
 
 NO_SCALE = (
-    "No diameter in mm: nobody said how large a pixel is. Give --mm-per-px, or --scale with two points of the "
-    "picture and the millimetres between them."
+    "No diameter in mm: nobody said how large a pixel is. Give --mm-per-px, or --scale with two points of "
+    "the picture and the millimetres between them."
 )
 _CLIPPED = 0.01
 _TOO_SOFT = 0.075
@@ -104,8 +104,8 @@ def analyse_iris(
     if marked and not marked.in_series:
         notes.append(f"{marked.text} is none of the series 1, 1.4, 2, 2.8 and was taken as it stands.")
     notes.append(
-        "The diameter is that of a circle with the opening's area. Blades are told where they lie in the picture, as on "
-        "the face of a clock: from the front of the lens."
+        "The diameter is that of a circle with the opening's area. Blades are told where they lie in the "
+        "picture, as on the face of a clock."
     )
     return IrisResult(
         diameter=diameter,
@@ -162,12 +162,13 @@ def _diameter_px(area: AreaInPixels, size: float, lossy: bool, known: Practice) 
     per_area = 2 / (math.pi * size)  # dD/dA
     edge = known["edge.lossy_px" if lossy else "edge.plain_px"]
     usual = known["tone.spread"]
+    curve = f"0 is sRGB's and 1 none; taken as {area.tone:.2f} ± {area.tone_u:.2f}"
     lines = [
         Component("noise", area.u_noise * per_area, math.inf, "A", "of the pixels at the edge"),
         Component("light level", area.u_level * per_area, note="carried from the middle to the edge"),
-        usual.component("camera's curve", area.u_tone * per_area, f"taken as {area.tone:.2f} ± {area.tone_u:.2f} of none"),
-        edge.component("edge", edge.value * area.perimeter * per_area, "what is left of the file's own coding"),
-    ]  # fmt: skip
+        usual.component("camera's curve", area.u_tone * per_area, curve),
+        edge.component("edge", edge.value * area.perimeter * per_area, "what the file's own coding leaves"),
+    ]
     return combine(size, lines)
 
 
@@ -244,7 +245,7 @@ def _difference(
         return None
     if other.shape != photograph.shape:
         raise RefusedReadings(
-            f"{other.name} is not as large as {photograph.name}. Take both alike, from a stand, nothing touched."
+            f"{other.name} is not as large as {photograph.name}. Take both alike, from a stand."
         )
     second = _look(other, known)
     if first.refused or second.refused:

@@ -19,7 +19,7 @@ from pegwood.instruments.iris.practice import Practice
 
 __all__ = ["Blade", "Blades", "calliper_widths", "find_blades"]
 
-Array = NDArray[np.float64]
+Array = NDArray[np.floating]
 
 _POINTS = 720
 _LEAST_TURN = math.radians(5)
@@ -126,7 +126,7 @@ def find_blades(outline: Outline, diameter: float, blur: float, edge_u: float, k
     points = _evenly(outline)
     step = outline.perimeter / _POINTS
     reach = float(np.clip(2 * blur + 2.5, outline.perimeter / 110, outline.perimeter / 34))
-    turn, heading = _turning(points, max(2, round(reach / step)))
+    turn = _turning(points, max(2, round(reach / step)))
     corners, why_not = _corners(turn, step, reach)
     none = np.empty((0, 2))
     if why_not:
@@ -177,12 +177,13 @@ def _evenly(outline: Outline) -> Array:
     return np.column_stack([np.interp(at, length, closed[:, i]) for i in (0, 1)])
 
 
-def _turning(points: Array, half: int) -> tuple[Array, Array]:
+def _turning(points: Array, half: int) -> Array:
     """How far the edge's direction turns from `half` steps before to `half` steps after each point, [rad]."""
     chord = np.roll(points, -half, axis=0) - points
     heading = np.unwrap(np.arctan2(chord[:, 1], chord[:, 0]))
     turn = heading - np.roll(heading, half)
-    return (turn + math.pi) % (2 * math.pi) - math.pi, heading
+    wrapped: Array = (turn + math.pi) % (2 * math.pi) - math.pi
+    return wrapped
 
 
 def _corners(turn: Array, step: float, reach: float) -> tuple[list[int], str]:
@@ -203,7 +204,7 @@ def _corners(turn: Array, step: float, reach: float) -> tuple[list[int], str]:
         reason = (
             "the edge has no corners: the blades are drawn back behind a round rim, or bent to a circle"
             if n == 0
-            else f"the edge has only {n} corner{'s' if n > 1 else ''}: round, with something that hangs into it"
+            else f"the edge has only {n} corner{'s' if n > 1 else ''}: round, and something hangs into it"
         )
         return [], reason
     if n > MOST:
@@ -254,9 +255,10 @@ def _judged(sides: list[_Side], diameter: float, known: Practice) -> tuple[Blade
     found = []
     for i, one in enumerate(sides):
         sure = abs(off[i]) > far + 2 * one.u or abs(turned[i]) > skew + 4 * one.u / (0.2 * diameter)
+        late = sure and (i == odd or _apart(off, turned, odd, i, far, skew))
         found.append(
             Blade((one.normal + math.pi / 2) % (2 * math.pi), one.distance, one.u, float(-off[i]),
-                  float(turned[i]), one.bow, bool(sure and (i == odd or _apart(off, turned, odd, i, far, skew))))
+                  float(turned[i]), one.bow, bool(late))
         )  # fmt: skip
     return tuple(found)
 
@@ -285,7 +287,9 @@ def _left_out(design: Array, distance: Array, angle: Array) -> tuple[Array, Arra
 
 def _apart(off: Array, turned: Array, odd: int, i: int, far: float, skew: float) -> bool:
     """Whether a second blade is out by itself, and not only because the first disturbs the reckoning."""
-    return abs(off[i]) > max(far, 0.5 * abs(off[odd])) or abs(turned[i]) > max(skew, 0.5 * abs(turned[odd]))
+    return bool(
+        abs(off[i]) > max(far, 0.5 * abs(off[odd])) or abs(turned[i]) > max(skew, 0.5 * abs(turned[odd]))
+    )
 
 
 def _meetings(sides: list[_Side]) -> Array:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import Literal
 
 from pegwood.instruments.iris.practice import Practice, practice
@@ -142,7 +143,7 @@ def _direction(text: str) -> str:
 
 
 def _pooled(groups: list[list[CalliperReading]]) -> tuple[float, int]:
-    """Relative scatter of readings about the mean of their mark, over all marks, and its degrees of freedom."""
+    """Relative scatter of readings about the mean of their mark, and its degrees of freedom."""
     squares, df = 0.0, 0
     for group in groups:
         mean = sum(one.diameter_m for one in group) / len(group)
@@ -182,8 +183,8 @@ def _warnings(marks: list[AtMark], focal: FocalLength | None, blades: int | None
         said.append("No f-numbers and no errors in EV: the focal length is not told. Give --focal-mm.")
     if blades is None:
         said.append(
-            "The openings were taken as round. A polygon's chord differs from its equal circle by up to 13 %: give "
-            "--blades, and --across corners or flats."
+            "The openings were taken as round. A polygon's chord differs from its equal circle by up to "
+            "13 %: give --blades, and --across corners or flats."
         )
     if max(one.n for one in marks) < 2:
         said.append(
@@ -193,14 +194,12 @@ def _warnings(marks: list[AtMark], focal: FocalLength | None, blades: int | None
     for one in marks:
         order.setdefault(one.direction, []).append(one)
     for run in order.values():
-        for wide, narrow in zip(run, run[1:], strict=False):
+        for wide, narrow in pairwise(run):
             if narrow.diameter.value >= wide.diameter.value:
-                said.append(
-                    f"f/{narrow.stop.marked.number:g} was read wider than f/{wide.stop.marked.number:g}: look at "
-                    "the readings once more."
-                    if narrow.stop.marked and wide.stop.marked
-                    else "A smaller stop was read wider than a larger one."
+                names = " than ".join(
+                    f"f/{one.stop.marked.number:g}" for one in (narrow, wide) if one.stop.marked
                 )
+                said.append(f"A smaller stop was read wider, {names}: look at these readings once more.")
     return said
 
 

@@ -76,9 +76,13 @@ def averaged_down(light: Light, by: int) -> Light:
         return light
     height, width = light.shape[0] // by, light.shape[1] // by
     cut = light[: height * by, : width * by]
-    rows = np.add.reduceat(cut, np.arange(0, height * by, by), axis=0)
-    both: Light = rows.reshape(height, width, by).sum(axis=2) / np.float32(by * by)
-    return both
+    rows = cut[::by].copy()
+    for one in range(1, by):  # whole rows at a time: many times faster than sums over small axes
+        rows += cut[one::by]
+    both = rows[:, ::by].copy()
+    for one in range(1, by):
+        both += rows[:, one::by]
+    return both / np.float32(by * by)
 
 
 def find_hole(light: Light, name: str) -> Hole:
@@ -118,8 +122,8 @@ def find_hole(light: Light, name: str) -> Hole:
         )
     if _patchiness(small, first) > 0.35:
         raise RefusedReadings(
-            f"{name}: no evenly lit opening is seen. Light the lens from behind through a diffuser, everything "
-            "else dark."
+            f"{name}: no evenly lit opening is seen. Light the lens from behind through a diffuser, "
+            "everything else dark."
         )
     return _with_room(first, by, light.shape, len(whole) - 1, name)
 
@@ -175,8 +179,8 @@ def _regions(mask: NDArray[np.bool_]) -> list[_Region]:
         long = float(part.axis_major_length)
         stretched = float(part.axis_minor_length) / long if long > 0 else 0.0
         found.append(
-            _Region(float(part.area), float(part.solidity), stretched, cut,
-                    (top, left, bottom, right), tuple(map(float, part.centroid)), labels == one)
+            _Region(float(part.area), float(part.solidity), stretched, cut, (top, left, bottom, right),
+                    (float(part.centroid[0]), float(part.centroid[1])), labels == one)
         )  # fmt: skip
     return found
 
@@ -191,26 +195,18 @@ def _patchiness(small: Light, hole: _Region) -> float:
 
 
 def _say_why(small: Light, level: float, bright: list[_Region], by: int, name: str) -> None:
-    if bright and bright[0].cut and bright[0].solidity >= _SOLID:
-        inside_out = [one for one in _regions(small <= level) if not one.cut and one.like_a_hole(by)]
-        if inside_out:
-            raise RefusedReadings(
-                f"{name}: a dark opening on a light ground. Light the lens from behind, so that the opening is "
-                "bright and the blades are dark."
-            )
     if bright and not bright[0].cut and bright[0].solidity >= _SOLID and bright[0].diameter * by < SMALLEST:
         raise RefusedReadings(
             f"{name}: the opening is less than {SMALLEST} pixels across. Go nearer, or use a longer lens."
         )
-    whole_holes = [one for one in _regions(small <= level) if not one.cut and one.like_a_hole(by)]
-    if whole_holes:
+    if any(not one.cut and one.like_a_hole(by) for one in _regions(small <= level)):
         raise RefusedReadings(
             f"{name}: a dark opening on a light ground. Light the lens from behind, so that the opening is "
             "bright and the blades are dark."
         )
     raise RefusedReadings(
-        f"{name}: no lit opening is seen. It has to be one bright, filled patch with dark all around, not cut "
-        "by the picture's edge: light the lens from behind through a diffuser."
+        f"{name}: no lit opening is seen. It has to be one bright, filled patch with dark all around, not "
+        "cut by the picture's edge: light the lens from behind through a diffuser."
     )
 
 
@@ -220,7 +216,7 @@ def _with_room(one: _Region, by: int, shape: tuple[int, ...], crumbs: int, name:
     top, left, bottom, right = (edge * by for edge in one.box)
     if diameter < SMALLEST:
         raise RefusedReadings(
-            f"{name}: the opening is only about {diameter:.0f} pixels across; {SMALLEST} are needed. Go nearer."
+            f"{name}: the opening is only {diameter:.0f} pixels across, {SMALLEST} are needed. Go nearer."
         )
     if min(top, left, shape[0] - bottom, shape[1] - right) < 8 + 0.02 * diameter:
         raise RefusedReadings(f"{name}: the opening reaches the picture's edge. Leave dark all around it.")

@@ -12,7 +12,7 @@ __all__ = ["Surface", "fit_surface"]
 Array = NDArray[np.float64]
 Light = NDArray[np.float32]
 
-_ENOUGH = 20_000
+_ENOUGH = 10_000
 """Pixels that are fitted; more tell a smooth surface no better."""
 
 

@@ -12,7 +12,7 @@ from pegwood.instruments.readings import RefusedReadings
 
 __all__ = ["Outline", "trace"]
 
-Array = NDArray[np.float64]
+Array = NDArray[np.floating]
 Light = NDArray[np.float32]
 
 N = 1440
@@ -122,23 +122,24 @@ def trace(share: Light, middle: tuple[float, float]) -> Outline:
         turned, away = turned[::-1], away[::-1]
     if (np.diff(turned) < -0.05).any():
         raise RefusedReadings(
-            "The opening's edge folds back on itself: something hangs into it, or it is no opening. Look at the "
-            "blades, and cut the picture to the opening alone."
+            "The opening's edge folds back on itself: something hangs into it, or it is no opening. Look at "
+            "the blades, and cut the picture to the opening alone."
         )
     order = np.argsort(turned, kind="stable")
     distance = np.hypot(*away.T)
     around_once = np.concatenate([turned[order] - 2 * math.pi, turned[order], turned[order] + 2 * math.pi])
-    radius = np.interp(_angles(), np.unwrap(around_once), np.tile(distance[order], 3))
+    radius = np.interp(_angles(), around_once, np.tile(distance[order], 3))
     return Outline((float(centre[0]), float(centre[1])), radius)
 
 
 def _angles() -> Array:
-    return np.arange(N) * (2 * math.pi / N)
+    angles: Array = np.arange(N) * (2 * math.pi / N)
+    return angles
 
 
 def _turns(edge: Array, middle: tuple[float, float]) -> int:
     turned = np.unwrap(np.arctan2(edge[:, 1] - middle[1], edge[:, 0] - middle[0]))
-    return abs(round((turned[-1] - turned[0]) / (2 * math.pi)))
+    return abs(round(float(turned[-1] - turned[0]) / (2 * math.pi)))
 
 
 def _centre(edge: Array) -> Array:
@@ -146,6 +147,7 @@ def _centre(edge: Array) -> Array:
     x, y = edge.T
     cross = x[:-1] * y[1:] - x[1:] * y[:-1]
     area = cross.sum() / 2
-    return np.array(
+    middle: Array = np.array(
         [((x[:-1] + x[1:]) * cross).sum() / (6 * area), ((y[:-1] + y[1:]) * cross).sum() / (6 * area)]
     )
+    return middle

@@ -90,7 +90,7 @@ class IrisResult:
     Parameters
     ----------
     diameter : Measured or None
-        Of the circle with the opening's area, [m]; None where it is refused. With a table, of its widest mark.
+        Of the circle with the opening's area, [m]; None where it is refused. Of a table's widest mark.
     diameter_px : Measured or None
         The same in pixels of the picture.
     scale : Scale or None

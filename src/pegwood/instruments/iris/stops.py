@@ -1,16 +1,16 @@
 """
 f-numbers: what a ring says, what was meant by it, and how far a diameter is from it.
 
-N = f/D with the entrance pupil's diameter D (ISO 517, seen in extracts). The exact series is 2^(k/2), of which
-rings show round numbers: 5.6 for 5.657, 11 for 11.314. Twice the logarithm to base 2 of a ratio of f-numbers is
-the exposure between them in EV.
+N = f/D with the entrance pupil's diameter D (ISO 517, seen in extracts). The exact series is 2^(k/2), of
+which rings show round numbers: 5.6 for 5.657, 11 for 11.314. Twice the logarithm to base 2 of a ratio of
+f-numbers is the exposure between them in EV.
 """
 
 from __future__ import annotations
 
 import math
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from pegwood.instruments.iris.practice import Practice
 from pegwood.instruments.readings import RefusedReadings
@@ -130,7 +130,7 @@ class Stop:
     f_number : Measured or None
         Focal length over diameter, [-]; None without a focal length.
     error : Measured or None
-        Light let in over light meant, [EV]; positive lets in too much. None where one of the two is not known.
+        Light over that meant, [EV]; positive lets in too much. None where one of the two is not known.
     limit : Bounds or None
         The workshop's, [EV].
     verdict : str
@@ -200,7 +200,7 @@ def difference_ev(first: Measured, second: Measured, shared: tuple[str, ...]) ->
         2 log2(second / first), [EV].
     """
     lines = [
-        _times(Component(f"{one.name}, {which}", one.u / measured.value, one.df, one.kind, one.note, one.source, one.mark), _EV)
+        replace(_times(one, _EV / measured.value), name=f"{one.name}, {which}")
         for which, measured in (("first", first), ("second", second))
         for one in measured.budget
         if one.name not in shared

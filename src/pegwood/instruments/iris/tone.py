@@ -18,9 +18,9 @@ from pegwood.instruments.iris.practice import Practice
 
 __all__ = ["likeliest_tone", "most_alike"]
 
-Array = NDArray[np.float64]
+Array = NDArray[np.floating]
 
-_MIXES = np.arange(-0.6, 1.61, 0.05)
+_MIXES = np.arange(-0.6, 1.61, 0.1)
 
 
 def likeliest_tone(
@@ -111,8 +111,8 @@ def _unlikeness(edge: Array) -> float:
     for _ in range(3):
         off = np.interp(middle + steps, places, edge) + np.interp(middle - steps, places, edge)
         lean = np.interp(middle + steps, places, slopes) + np.interp(middle - steps, places, slopes)
-        design = np.column_stack([np.ones(steps.size), lean])
-        (level, shift), *_ = np.linalg.lstsq(design, off, rcond=None)
-        rest = off - design @ (level, shift)
+        leaning = lean - lean.mean()
+        shift = float(leaning @ off) / max(float(leaning @ leaning), 1e-12)
+        rest = off - off.mean() - shift * leaning
         middle -= shift
     return float((rest**2).sum())
