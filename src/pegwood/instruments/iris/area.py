@@ -204,7 +204,7 @@ def _edges(
     near = np.abs(inside) < margin + 1
     sector = (angle[near] * (12 / (2 * math.pi))).astype(int) % 12
     depth, light, number = inside[near], by_light[near], by_number[near]
-    found = []
+    found: list[tuple[Array, Array]] = []
     for one in range(12):
         here = sector == one
         if here.sum() < 40 * margin:

@@ -1,0 +1,132 @@
+"""
+Photographs of a lens's glass in side light whose marks are known, rendered without a line of the analysis.
+
+A mount with notches and dots around a dark disc; marks are discs, ellipses and threads, drawn by sampling every
+pixel near their edge 8 by 8 times. Then blur, noise, sRGB, JPEG.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, field
+
+import numpy as np
+from scipy.ndimage import map_coordinates
+
+from instruments.irises import OVER, Taking, stored
+
+MIDDLE, RADIUS, SHAPE = (260.0, 210.0), 150.0, (420, 520)
+
+
+@dataclass(frozen=True)
+class Spot:
+    """An ellipse: middle and half axes in pixels, turned, and how much light it scatters."""
+
+    x: float
+    y: float
+    a: float
+    b: float
+    turned: float
+    light: float
+
+    def outside(self, x, y):
+        """Roughly the distance from its edge, negative inside; zero exactly on it."""
+        c, s = math.cos(self.turned), math.sin(self.turned)
+        u, v = ((x - self.x) * c + (y - self.y) * s) / self.a, (-(x - self.x) * s + (y - self.y) * c) / self.b
+        return (np.hypot(u, v) - 1) * min(self.a, self.b)
+
+
+@dataclass(frozen=True)
+class Scene:
+    """What is photographed."""
+
+    spots: tuple[Spot, ...] = ()
+    ground: float = 0.01  # light of the clean glass, haze included
+    gradient: float = 0.3  # of that light over the glass
+    mount: float = 0.12
+    seed: int = 7
+    extra: tuple = field(default=())
+
+
+def share_inside(shape, outside):
+    """Share of every pixel that is inside, from a function of the distance to an edge."""
+    y, x = np.mgrid[: shape[0], : shape[1]].astype(float)
+    away = outside(x, y)
+    share = (away < 0).astype(float)
+    rows, columns = np.nonzero(np.abs(away) < 1.5)
+    steps = (np.arange(OVER) + 0.5) / OVER - 0.5
+    dx, dy = np.meshgrid(steps, steps)
+    share[rows, columns] = (
+        outside(x[rows, columns][:, None] + dx.ravel(), y[rows, columns][:, None] + dy.ravel()) < 0
+    ).mean(axis=1)
+    return share
+
+
+def marks_of(spots, shape=SHAPE):
+    """Light of the marks where the strongest counts, and the share of each pixel any of them covers."""
+    light, covered = np.zeros(shape), np.zeros(shape)
+    for one in spots:
+        half = int(max(one.a, one.b)) + 4
+        top, left = max(0, int(one.y) - half), max(0, int(one.x) - half)
+        part = (slice(top, min(shape[0], int(one.y) + half)), slice(left, min(shape[1], int(one.x) + half)))
+        inside = share_inside(
+            light[part].shape, lambda x, y, one=one, left=left, top=top: one.outside(x + left, y + top)
+        )
+        light[part] = np.maximum(light[part], inside * one.light)
+        covered[part] = np.maximum(covered[part], inside)
+    return light, covered
+
+
+def true_share(spots, within=0.97):
+    """Share of the glass that marks cover, [%]."""
+    _, covered = marks_of(spots)
+    y, x = np.mgrid[: SHAPE[0], : SHAPE[1]]
+    inside = np.hypot(x - MIDDLE[0], y - MIDDLE[1]) < within * RADIUS
+    return 100 * float(covered[inside].sum() / inside.sum())
+
+
+def light_of(scene: Scene) -> np.ndarray:
+    """The scene as light, before any camera."""
+    y, x = np.mgrid[: SHAPE[0], : SHAPE[1]].astype(float)
+    x, y = x - MIDDLE[0], y - MIDDLE[1]
+    away, turned = np.hypot(x, y), np.arctan2(y, x)
+    rng = np.random.default_rng(scene.seed)
+    mount = scene.mount * (1 + 0.3 * np.cos(turned - 1))
+    for at in rng.uniform(-math.pi, math.pi, 26):  # notches and engraving
+        wide = rng.uniform(0.01, 0.05)
+        off = np.abs((turned - at + math.pi) % (2 * math.pi) - math.pi)
+        low, high = sorted(rng.uniform(1.06, 1.38, 2))
+        mount = mount + 0.15 * ((off < wide) & (away > low * RADIUS) & (away < high * RADIUS))
+    glass = scene.ground * (1 + scene.gradient * x / RADIUS)
+    light, _ = marks_of(scene.spots)
+    rim = np.clip(away - RADIUS + 0.5, 0, 1)
+    return (1 - rim) * (glass + light) + rim * mount
+
+
+def moved(light: np.ndarray, shift=(0.0, 0.0), turned=0.0) -> np.ndarray:
+    """The scene as a camera sees it that stands a little elsewhere: turned about the glass and shifted."""
+    y, x = np.mgrid[: light.shape[0], : light.shape[1]].astype(float)
+    u, v = x - MIDDLE[0] - shift[0], y - MIDDLE[1] - shift[1]
+    c, s = math.cos(turned), math.sin(turned)
+    return map_coordinates(
+        light, [MIDDLE[1] + s * u + c * v, MIDDLE[0] + c * u - s * v], order=3, mode="nearest"
+    )
+
+
+def some_spots(rng, n, least=3.0, most=14.0, light=(0.05, 0.3)):
+    """Marks here and there within the glass."""
+    spots = []
+    for _ in range(n):
+        r, at = RADIUS * 0.88 * math.sqrt(rng.uniform()), rng.uniform(0, 2 * math.pi)
+        a = rng.uniform(least, most)
+        spots.append(
+            Spot(MIDDLE[0] + r * math.cos(at), MIDDLE[1] + r * math.sin(at), a, a * rng.uniform(0.4, 1),
+                 rng.uniform(0, math.pi), rng.uniform(*light))
+        )  # fmt: skip
+    return tuple(spots)
+
+
+def taken(scene: Scene, rng, how: Taking | None = None, exposure=1.0, shift=(0.0, 0.0), turned=0.0, dark=0.0):
+    """The picture's file; `dark` is what the camera writes where there is no light."""
+    how = how or Taking(blur=1.0, noise=0.004)
+    return stored(exposure * moved(light_of(scene), shift, turned) + dark, how, rng)
