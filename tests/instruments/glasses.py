@@ -1,7 +1,8 @@
 """
 Photographs of a lens's glass in side light whose marks are known, rendered without a line of the analysis.
 
-A mount with notches and dots around a dark disc; marks are discs, ellipses and threads, drawn by sampling every
+A mount with notches and dots around a dark disc; marks are discs, ellipses and threads, drawn by
+sampling every
 pixel near their edge 8 by 8 times. Then blur, noise, sRGB, JPEG.
 """
 

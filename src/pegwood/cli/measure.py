@@ -24,6 +24,7 @@ from pegwood.cli.measure_leaks import leaks
 from pegwood.cli.measure_meter import meter
 from pegwood.cli.measure_meter_parts import meter_cell, meter_light, meter_supply
 from pegwood.cli.measure_rangefinder import rangefinder
+from pegwood.cli.measure_glass import glass
 from pegwood.cli.measure_iris import iris
 from pegwood.cli.measure_selftest import selftest
 from pegwood.cli.measure_sound import sound
@@ -65,6 +66,7 @@ measure.add_command(take_up)
 measure.add_command(transport)
 measure.add_command(leaks)
 measure.add_command(iris)
+measure.add_command(glass)
 
 
 @measure.command(epilog="Example: pegwood measure shutter found-*.wav --marked 1/125 --kind leaf --json")

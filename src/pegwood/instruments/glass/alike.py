@@ -1,9 +1,10 @@
 """
 Two photographs of one glass laid over each other: shift, small turn and exposure.
 
-Shift by phase correlation (C. Kuglin and D. Hines 1975; memory), turn by the same on the picture unrolled around
-the glass. What is fixed, the mount around the glass, has to agree afterwards; where it does not, the two were
-not taken alike and nothing is compared.
+Shift by phase correlation (C. Kuglin and D. Hines 1975; memory), turn by the same on the picture unrolled
+around the glass. What is fixed, the mount around the glass, has to agree afterwards; where it does
+not, the two
+were not taken alike and nothing is compared.
 """
 
 from __future__ import annotations
@@ -100,16 +101,16 @@ def overlay(before: Light, after: Light, glass: Glass, known: Practice) -> Overl
         turned += _turn(fine, now, glass)
         if abs(turned) > MOST_TURNED:
             raise RefusedReadings(
-                f"The second picture is turned by more than {math.degrees(MOST_TURNED):.0f}° against the first, or "
-                "nothing fixed is seen in both. Take both from one stand."
+                f"The second picture is turned by more than {math.degrees(MOST_TURNED):.0f}° against the "
+                "first, or nothing fixed is seen in both. Take both from one stand."
             )
     laid = moved(after, order=3)  # linear interpolation would blur it
     valid = moved(np.ones_like(after)) > 0.99
     agreement = _agreement(fine, _fine(laid), (mount > 0.5) & valid)
     if agreement < _AGREE:
         raise RefusedReadings(
-            "The two pictures were not taken alike: the mount around the glass does not agree. Take both from one "
-            "stand with one lamp, rim and engraving in the picture."
+            "The two pictures were not taken alike: the mount around the glass does not agree. Take both "
+            "from one stand with one lamp, rim and engraving in the picture."
         )
     factor, factor_u, told = _exposure(before, laid, glass, (mount > 0.5) & valid, known)
     return Overlaid(
@@ -194,13 +195,13 @@ def _exposure(
     factor, scatter = float(np.median(ratio)), float(np.std(ratio, ddof=1))
     if not 1 / known["exposure.most"].value < factor < known["exposure.most"].value:
         raise RefusedReadings(
-            f"The two pictures were not exposed alike: one is {max(factor, 1 / factor):.1f} times as bright. Lock "
-            "exposure and focus for both."
+            f"The two pictures were not exposed alike: one is {max(factor, 1 / factor):.1f} times as bright. "
+            "Lock exposure and focus for both."
         )
     if scatter > known["exposure.uneven_rel"].value * factor:
         raise RefusedReadings(
-            "The two pictures were lit from different sides: what surrounds the glass is brighter here and darker "
-            "there. Leave lamp and camera where they are."
+            "The two pictures were lit from different sides: what surrounds the glass is brighter here and "
+            "darker there. Leave lamp and camera where they are."
         )
     u = math.hypot(scatter / factor / math.sqrt(len(ratio)) * 1.25, known["exposure.floor_rel"].value)
     return factor, u, True

@@ -82,10 +82,12 @@ def analyse_glass(
     warnings: list[str] = []
     if kind == "haze" and card is None:
         warnings.append(
-            "No grade of haze: a white card in the same light has to be in the picture. Say where: --white X,Y,W,H."
+            "No grade of haze: a white card in the same light has to be in the picture. Say where: "
+            "--white X,Y,W,H."
         )
     notes = [
-        "Grades are the workshop's, by share of the glass; what kind of mark it is, nobody but the repairer can tell.",
+        "Grades are the workshop's, by share of the glass; what kind of mark it is, nobody but the "
+        "repairer can tell.",
         f"The glass was taken as the circle {place.x:.0f},{place.y:.0f},{place.radius:.0f} of the picture.",
     ]
     was = _condition(first, inside, small, kind, card, known)
@@ -97,7 +99,8 @@ def analyse_glass(
     now = _condition(over.after, inside, small, kind, card, known)
     if not over.told:
         warnings.append(
-            "What surrounds the glass is too dark to tell the exposures apart; they were taken as the same within "
+            "What surrounds the glass is too dark to tell the exposures apart; they were taken as the "
+            "same within "
             f"{100 * over.factor_u:.0f} %. Lay a grey or white card beside the lens."
         )
     change = _change(first, over, inside, was, now, by, known)
@@ -135,7 +138,8 @@ def analyse_veil(
     warnings = ()
     if veil.camera is None:
         warnings = (
-            "The camera's own glare and dark level are in this figure: give --own, the same picture without the "
+            "The camera's own glare and dark level are in this figure: give --own, the same picture "
+            "without the "
             "lens or through one known to be clean.",
         )
     notes = ("Black over white, in percent, after the outline of ISO 9358; no certified set-up was used.",)
@@ -146,12 +150,14 @@ def _need_something(light: Light, inside: Mask, name: str) -> None:
     clipped = float((light[inside] > 0.995).mean())
     if clipped > _CLIPPED:
         raise RefusedReadings(
-            f"{name}: {100 * clipped:.0f} % of the glass is at the top of the scale. Expose less, or move the lamp "
+            f"{name}: {100 * clipped:.0f} % of the glass is at the top of the scale. Expose less, or "
+            f"move the lamp "
             "until it is not mirrored in the glass."
         )
     if float(np.quantile(light[inside], 0.5)) > 0.4:
         raise RefusedReadings(
-            f"{name}: the glass is bright all over: that is no side light. Light it from the side against black."
+            f"{name}: the glass is bright all over: that is no side light. Light it from the side "
+            f"against black."
         )
 
 

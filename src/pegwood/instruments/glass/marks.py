@@ -101,7 +101,8 @@ def marked_share(
     unsure : float
         How far the whole may be off, of full scale: nothing below thrice that counts.
     edges : array of float32, same shape, optional
-        What a place may differ by for no other reason than that two pictures never lie exactly over each other.
+        What a place may differ by for no other reason than that two pictures never lie exactly over
+        each other.
 
     Returns
     -------
@@ -125,7 +126,8 @@ def marked_share(
         sizes = sizes[~crumbs]
     whole = float(inside.sum())
     around = float(perimeter(places)) if places.any() else 0.0
-    # blur of variance v moves the half level of an edge of radius r inwards by v / 2r: v times π in area for every
+    # blur of variance v moves the half level of an edge of radius r inwards by v / 2r: v times π in
+    # area for every
     # mark, whatever its size
     blur = known["edge.blur_px"].value
     rounded = math.pi * max(0, int(euler_number(places))) if places.any() else 0.0

@@ -42,7 +42,7 @@ class Glass:
     def __post_init__(self) -> None:
         if not all(map(math.isfinite, (self.x, self.y, self.radius))) or self.radius < 20:
             raise RefusedReadings(
-                f"A glass of {self.radius:g} pixels radius can't be graded. Write X,Y,R in pixels, R 20 or more."
+                f"A glass of {self.radius:g} pixels radius can't be graded: X,Y,R in pixels, R from 20."
             )
 
     def reduced(self, by: int) -> Glass:
@@ -67,7 +67,8 @@ class Glass:
         room = min(self.x, self.y, shape[1] - 1 - self.x, shape[0] - 1 - self.y)
         if room < 0.97 * self.radius:
             raise RefusedReadings(
-                f"{name}: the glass ({self.x:.0f},{self.y:.0f},{self.radius:.0f}) is not wholly in the picture."
+                f"{name}: the glass, {self.x:.0f},{self.y:.0f},{self.radius:.0f}, is not wholly in the "
+                f"picture."
             )
 
 

@@ -188,7 +188,8 @@ def _index(photograph: Photograph, patch: Patch, known: Practice, dark_known: bo
     clipped = float((wide > 0.995).sum() - (near > 0.995).sum()) / n
     if clipped > _CLIPPED:
         raise RefusedReadings(
-            f"{name}: {100 * clipped:.0f} % of the white is at the top of the scale. Expose less, so that white is "
+            f"{name}: {100 * clipped:.0f} % of the white is at the top of the scale. Expose less, so "
+            f"that white is "
             "light grey."
         )
     white = (float(wide.sum(dtype=float)) - float(near.sum(dtype=float))) / n
