@@ -15,7 +15,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from pegwood.instruments.glass.place import Glass
+from pegwood.instruments.glass.place import Glass, averaged_down
 from pegwood.instruments.glass.practice import Practice
 from pegwood.instruments.readings import RefusedReadings
 
@@ -25,6 +25,7 @@ Light = NDArray[np.float32]
 
 MOST_TURNED = math.radians(8)
 _AGREE = 0.5
+_REGISTER_AT = 560
 
 
 @dataclass(frozen=True)
@@ -79,33 +80,24 @@ def overlay(before: Light, after: Light, glass: Glass, known: Practice) -> Overl
     RefusedReadings
         If they were not taken alike; one line, with what to do.
     """
-    from skimage.transform import EuclideanTransform, warp
-
-    turned, (x, y) = 0.0, (0.0, 0.0)
-    mount = _mount(before.shape, glass)
-    fine = _fine(before)
-
-    def moved(picture: Light, order: int = 1) -> Light:
-        # the glass's middle stays the middle of the turn
-        there = EuclideanTransform(translation=(-glass.x, -glass.y))
-        turn = EuclideanTransform(rotation=turned)
-        back = EuclideanTransform(translation=(glass.x - x, glass.y - y))
-        whole = there + turn + back
-        laid = warp(picture, whole, order=order, mode="edge", preserve_range=True)
-        return np.asarray(laid).astype(np.float32)
-
-    for rough in (True, True, False):
-        now = _fine(moved(after))
-        y, x = np.array((y, x)) + _shift(fine * mount, now * mount, 4 if rough else 20)
-        now = _fine(moved(after))
-        turned += _turn(fine, now, glass)
-        if abs(turned) > MOST_TURNED:
+    by = max(1, math.ceil(max(before.shape) / _REGISTER_AT))
+    place = _Place(0.0, 0.0, 0.0)
+    small = glass.reduced(by)
+    first, second = averaged_down(before, by), averaged_down(after, by)
+    mount, fine = _mount(first.shape, small), _fine(first)
+    for upsample in (4, 20):
+        place = place.and_shift(_shift(fine * mount, _fine(_laid(second, small, place)) * mount, upsample))
+        place = place.and_turn(_turn(fine, _fine(_laid(second, small, place)), small))
+        if abs(place.turned) > MOST_TURNED:
             raise RefusedReadings(
                 f"The second picture is turned by more than {math.degrees(MOST_TURNED):.0f}° against the "
                 "first, or nothing fixed is seen in both. Take both from one stand."
             )
-    laid = moved(after, order=3)  # linear interpolation would blur it
-    valid = moved(np.ones_like(after)) > 0.99
+    place = _Place(place.x * by, place.y * by, place.turned)
+    mount, fine = _mount(before.shape, glass), _fine(before)
+    place = place.and_shift(_shift(fine * mount, _fine(_laid(after, glass, place)) * mount, 20))
+    laid = _laid(after, glass, place, order=3)  # linear interpolation would blur it
+    valid = _laid(np.ones_like(after), glass, place) > 0.99
     agreement = _agreement(fine, _fine(laid), (mount > 0.5) & valid)
     if agreement < _AGREE:
         raise RefusedReadings(
@@ -113,9 +105,33 @@ def overlay(before: Light, after: Light, glass: Glass, known: Practice) -> Overl
             "from one stand with one lamp, rim and engraving in the picture."
         )
     factor, factor_u, told = _exposure(before, laid, glass, (mount > 0.5) & valid, known)
-    return Overlaid(
-        (laid * factor).astype(np.float32), (float(x), float(y)), turned, factor, factor_u, agreement, told
-    )
+    whole = (laid * factor).astype(np.float32)
+    return Overlaid(whole, (place.x, place.y), place.turned, factor, factor_u, agreement, told)
+
+
+@dataclass(frozen=True)
+class _Place:
+    """How the second picture has to be moved, [pixel], and turned about the glass's middle, [rad]."""
+
+    x: float
+    y: float
+    turned: float
+
+    def and_shift(self, rows_columns: NDArray[np.floating]) -> _Place:
+        return _Place(self.x + float(rows_columns[1]), self.y + float(rows_columns[0]), self.turned)
+
+    def and_turn(self, turned: float) -> _Place:
+        return _Place(self.x, self.y, self.turned + turned)
+
+
+def _laid(picture: Light, glass: Glass, place: _Place, order: int = 1) -> Light:
+    from skimage.transform import EuclideanTransform, warp
+
+    there = EuclideanTransform(translation=(-glass.x, -glass.y))
+    turn = EuclideanTransform(rotation=place.turned)
+    back = EuclideanTransform(translation=(glass.x - place.x, glass.y - place.y))
+    laid = warp(picture, there + turn + back, order=order, mode="edge", preserve_range=True)
+    return np.asarray(laid).astype(np.float32)
 
 
 def _mount(shape: tuple[int, ...], glass: Glass) -> Light:
@@ -163,7 +179,7 @@ def _turn(first: Light, second: Light, glass: Glass) -> float:
     ]
     if unrolled[0].shape[1] < 4:
         return 0.0
-    found, _, _ = phase_cross_correlation(*unrolled, upsample_factor=10, normalization=None)
+    found, _, _ = phase_cross_correlation(*unrolled, upsample_factor=20, normalization=None)
     rows = (found[0] + steps / 2) % steps - steps / 2
     return -float(rows) * 2 * math.pi / steps
 

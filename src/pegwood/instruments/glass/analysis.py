@@ -22,7 +22,7 @@ __all__ = ["analyse_glass", "analyse_veil"]
 Light = NDArray[np.float32]
 Mask = NDArray[np.bool_]
 
-WORK_AT = 1400
+WORK_AT = 1100
 """Longer side at which it is worked, [pixel]."""
 _INNER = 0.97
 _CLIPPED = 0.02
@@ -90,6 +90,11 @@ def analyse_glass(
         "repairer can tell.",
         f"The glass was taken as the circle {place.x:.0f},{place.y:.0f},{place.radius:.0f} of the picture.",
     ]
+    if float((first[inside] < 0.0005).mean()) > 0.2:
+        warnings.append(
+            "Much of the glass is written as black: faint haze and marks are lost there. Expose longer, so that "
+            "clean glass is dark grey."
+        )
     was = _condition(first, inside, small, kind, card, known)
     if after is None:
         return GlassResult(was, None, None, None, place, tuple(warnings), tuple(notes))
@@ -135,7 +140,7 @@ def analyse_veil(
     """
     need_scikit_image()
     veil = measure_veil(photograph, patch=patch, own=own, own_patch=own_patch, known=known or practice())
-    warnings = ()
+    warnings: tuple[str, ...] = ()
     if veil.camera is None:
         warnings = (
             "The camera's own glare and dark level are in this figure: give --own, the same picture "

@@ -146,11 +146,19 @@ def marked_share(
 
 
 def _noise(smooth: Light, inside: Mask) -> float:
-    """Standard deviation of what is left where nothing stands out, by the lower side of the values alone."""
+    """
+    Standard deviation of what is left where nothing stands out.
+
+    By the lower side of the values, which marks do not touch, and by neighbours, where black cuts that side off.
+    """
+    from scipy.ndimage import gaussian_filter
+
     values = smooth[inside]
     middle = _mode(values)
     lower = middle - values[values < middle]
-    return max(1.4826 * float(np.median(lower)), 1e-5) if lower.size else 1e-5
+    ripple = np.abs(smooth - gaussian_filter(smooth, 3.0))[inside]
+    sides = [float(np.median(lower)) if lower.size else 0.0, 1.3 * float(np.median(ripple))]
+    return max(1.4826 * max(sides), 1e-5)
 
 
 def _mode(values: NDArray[np.floating]) -> float:

@@ -127,7 +127,8 @@ def find_glass(light: Light, name: str) -> Glass:
     if agreed < _AGREED:
         raise RefusedReadings(_told(name))
     row, column = np.unravel_index(int(votes[which].argmax()), small.shape)
-    return Glass((column + 0.5) * by - 0.5, (row + 0.5) * by - 0.5, float(radii[which]) * by)
+    x, y = (float(one + 0.5) * by - 0.5 for one in (column, row))
+    return Glass(x, y, float(radii[which]) * by)
 
 
 def _told(name: str) -> str:

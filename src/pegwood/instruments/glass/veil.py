@@ -2,8 +2,8 @@
 Veiling glare from a photograph of a black patch on a bright ground.
 
 Light that wanders in the lens falls into the image of the patch. Its luminance over that of the white around
-it is the glare (outline of ISO 9358; memory). A camera behind the lens adds its own, so a second picture, taken
-with the same camera through a lens known to be clean or through none, is taken off.
+it is the glare (outline of ISO 9358; memory). A camera behind the lens adds its own, so a second picture,
+taken with the same camera through a lens known to be clean or through none, is taken off.
 """
 
 from __future__ import annotations
