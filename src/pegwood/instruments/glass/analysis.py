@@ -92,7 +92,8 @@ def analyse_glass(
     ]
     if float((first[inside] < 0.0005).mean()) > 0.2:
         warnings.append(
-            "Much of the glass is written as black: faint haze and marks are lost there. Expose longer, so that "
+            "Much of the glass is written as black: faint haze and marks are lost there. Expose longer, "
+            "so that "
             "clean glass is dark grey."
         )
     was = _condition(first, inside, small, kind, card, known)

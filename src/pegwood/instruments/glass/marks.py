@@ -139,9 +139,12 @@ def marked_share(
     lines = [
         edge.component("edges", 100 * edge.value * around / whole, f"{around:.0f} pixels around all marks"),
         rel.component("fine marks", 100 * rel.value * fine / whole, "no wider than the blur"),
-        edge.component("blur", 100 * rounded * blur**2 * 0.7 / whole, f"taken as {blur:g} pixels"),
+        edge.component("blur", 100 * rounded * blur**2 * 0.5 / whole, f"taken as {blur:g} pixels"),
         Component("counting", 100 * 0.3 * missed / whole, math.inf, "A", "whole pixels, and noise"),
     ]
+    if edges is not None:
+        laid = known["edge.laid_over_px"]
+        lines.append(laid.component("laid over", 100 * laid.value * around / whole, "the two pictures"))
     return Marked(combine(100 * area / whole, lines), places, int(sizes.size), least)
 
 
@@ -149,7 +152,8 @@ def _noise(smooth: Light, inside: Mask) -> float:
     """
     Standard deviation of what is left where nothing stands out.
 
-    By the lower side of the values, which marks do not touch, and by neighbours, where black cuts that side off.
+    By the lower side of the values, which marks do not touch, and by neighbours, where black cuts that side
+    off.
     """
     from scipy.ndimage import gaussian_filter
 
