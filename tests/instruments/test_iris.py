@@ -187,10 +187,9 @@ def test_an_overexposed_opening_has_no_diameter():
     assert any("Expose less" in one for one in result.warnings)
 
 
-def test_an_opening_out_of_focus_has_no_diameter():
-    result = analyse_iris(photo(circle(60.0), blur=7.0), scale=exact_scale())
-    assert result.diameter is None
-    assert any("too soft" in one for one in result.warnings)
+def test_an_opening_out_of_focus_is_refused():
+    with pytest.raises(RefusedReadings, match="too soft"):
+        analyse_iris(photo(circle(60.0), blur=7.0), scale=exact_scale())
 
 
 # --- stops ----------------------------------------------------------------------------------------
@@ -259,8 +258,8 @@ def csv(text: str):
 
 
 def test_a_ring_with_play_shows_it_between_opening_and_closing():
-    rows = "".join(f"{n},{50 / n * f},{way}\n" for n in (2.8, 4, 5.6, 8) for way, f in
-                   (("opening", 1.02), ("opening", 1.021), ("closing", 0.98), ("closing", 0.981)))  # fmt: skip
+    ways = (("opening", 1.02), ("opening", 1.021), ("closing", 0.98), ("closing", 0.981))
+    rows = "".join(f"{n},{50 / n * f},{way}\n" for n in (2.8, 4, 5.6, 8) for way, f in ways)
     result = analyse_callipers(
         calliper_readings(csv("marked,diameter_mm,direction\n" + rows)),
         focal=FocalLength.told(50.0, 0.001, practice()),

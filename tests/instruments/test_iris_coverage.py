@@ -12,7 +12,7 @@ from pegwood.instruments.iris import FocalLength, MarkedStop, Scale, analyse_iri
 from pegwood.instruments.photographs import open_photograph
 
 SHAPE = (330, 380)
-CASES = 240
+CASES = 170
 
 
 def simulated(seed, tone_spread):
@@ -40,7 +40,7 @@ def simulated(seed, tone_spread):
 def test_diameters_are_within_the_bar_and_blades_are_counted_right():
     # pictures as the bar names them: their numbers follow sRGB's curve
     off, wrong = [], 0
-    for seed in range(100):
+    for seed in range(60):
         opening, n, _, photograph = simulated(seed, 0.0)
         result = analyse_iris(photograph)
         off.append(result.diameter_px.value / opening.diameter() - 1)
@@ -54,11 +54,11 @@ def test_diameters_are_within_the_bar_and_blades_are_counted_right():
 @pytest.mark.slow
 def test_intervals_of_diameter_and_error_hold_the_truth_as_often_as_they_say():
     # Scale, tilt, focal length and the camera's curve differ from what is told by as much as the budget says.
-    # 93 to 97 % is asked for; of 240 cases 95 % is 228, and 93 % less two deviations of the binomial 215.
+    # 93 to 97 % is asked for; the binomial's deviation at 170 cases is 1.7 %.
     known = practice()
     scale_u, focal_u = 0.001, 0.004
     tone_u, tilt_u = known["tone.spread"].value, math.radians(known["tilt.u_deg"].value)
-    diameters = errors = 0
+    pixels = diameters = errors = 0
     for seed in range(CASES):
         opening, _, rng, photograph = simulated(seed, tone_u)
         # a tilted camera sees one axis shorter: the area by the cosine
@@ -67,20 +67,12 @@ def test_intervals_of_diameter_and_error_hold_the_truth_as_often_as_they_say():
         told = Scale.told(0.1 * (1 + scale_u * rng.standard_normal()), scale_u, known)
         focal = FocalLength.told(50 * (1 + focal_u * rng.standard_normal()), focal_u, known)
         result = analyse_iris(photograph, scale=told, marked=MarkedStop.parse("4"), focal=focal)
+        low, high = result.diameter_px.coverage_interval()
+        pixels += low <= opening.diameter() <= high
         low, high = result.diameter.coverage_interval()
         diameters += low <= true_m <= high
         low, high = result.stop.error.coverage_interval()
         errors += low <= 2 * math.log2(4 * true_m / 0.05) <= high
-    assert 0.915 <= diameters / CASES <= 0.985
-    assert 0.915 <= errors / CASES <= 0.985
-
-
-@pytest.mark.slow
-def test_intervals_of_the_diameter_in_pixels_hold_the_truth():
-    tone_u = practice()["tone.spread"].value
-    held = 0
-    for seed in range(1000, 1000 + CASES):
-        opening, _, _, photograph = simulated(seed, tone_u)
-        low, high = analyse_iris(photograph).diameter_px.coverage_interval()
-        held += low <= opening.diameter() <= high
-    assert 0.915 <= held / CASES <= 0.985
+    assert 0.913 <= pixels / CASES <= 0.987
+    assert 0.913 <= diameters / CASES <= 0.987
+    assert 0.913 <= errors / CASES <= 0.987

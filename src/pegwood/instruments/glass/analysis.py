@@ -253,9 +253,9 @@ def _change(
     ratio = after / max(before, 1e-6)
     lines = [
         Component("exposure", 100 * ratio * over.factor_u, note=_how(over)),
-        # one dark level in both: it shifts the ratio towards one
+        # one dark level in both, in the second times the factor
         dark.component(
-            "dark level", 100 * abs(1 - ratio) * dark.value / max(before, 1e-6), "the same in both"
+            "dark level", 100 * abs(over.factor - ratio) * dark.value / max(before, 1e-6), "the same in both"
         ),
     ]
     return Change(

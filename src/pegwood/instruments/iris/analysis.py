@@ -26,7 +26,6 @@ NO_SCALE = (
     "the picture and the millimetres between them."
 )
 _CLIPPED = 0.01
-_TOO_SOFT = 0.075
 _NOISIEST = 0.35
 
 
@@ -145,8 +144,6 @@ def _look(photograph: Photograph, known: Practice) -> _Seen:
             f"{100 * clipped:.0f} % of the opening is at the top of the scale, so its edge lies anywhere. "
             "Expose less: the opening grey, not white."
         )
-    elif area.blur > _TOO_SOFT * size / 2:
-        refused = "the edge is too soft for the size of the opening. Focus on the blades, or go nearer."
     return _Seen(hole, area, _diameter_px(area, size, photograph.lossy, known), refused)
 
 

@@ -21,12 +21,15 @@ from pegwood.instruments.iris.levels import Surface, fit_surface
 from pegwood.instruments.iris.outline import Outline, trace
 from pegwood.instruments.iris.practice import Practice
 from pegwood.instruments.iris.tone import likeliest_tone
+from pegwood.instruments.readings import RefusedReadings
 
 __all__ = ["AreaInPixels", "measure_area"]
 
 Array = NDArray[np.floating]
 Light = NDArray[np.float32]
 
+TOO_SOFT = 0.075
+"""Widest blur of an edge, in radii: beyond it the edge reaches too far into the middle."""
 WORK_AT = 640
 """Diameter up to which every pixel is used; larger openings are averaged down, [pixel]."""
 _STEP = 0.25
@@ -101,14 +104,24 @@ def measure_area(light: Light, hole: Hole, lossy: bool, known: Practice) -> Area
     Returns
     -------
     area : AreaInPixels
+
+    Raises
+    ------
+    RefusedReadings
+        If there is no closed edge, or it is too soft.
     """
     cut = light[hole.top : hole.bottom, hole.left : hole.right]
     by = max(1, math.ceil(hole.diameter / WORK_AT))
     linear, plain = averaged_down(cut, by), averaged_down(_as_stored(cut), by)
     middle = ((hole.x - hole.left + 0.5) / by - 0.5, (hole.y - hole.top + 0.5) / by - 0.5)
     radius = hole.diameter / by / 2
-    outline = trace(_roughly(linear, middle, radius), middle)
+    rough = _roughly(linear, middle, radius)
+    outline = trace(rough, middle)
     inside = outline.depth(linear.shape)
+    if _blur(rough, inside) > TOO_SOFT * radius:
+        raise RefusedReadings(
+            "The edge is too soft for the size of the opening. Focus on the blades, or go nearer."
+        )
     margin = 6.0
     for _ in range(2):
         by_light = _coverage(linear, inside, margin)
