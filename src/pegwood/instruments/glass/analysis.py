@@ -270,10 +270,10 @@ def _change(
 
 
 def _slope(light: Light) -> Light:
-    """What nearly a pixel of shift would change at each place, of full scale."""
+    """What a pixel of shift would change at each place, of full scale."""
     from scipy.ndimage import gaussian_gradient_magnitude, maximum_filter
 
-    slope: Light = (0.8 * maximum_filter(gaussian_gradient_magnitude(light, 0.8), size=3)).astype(np.float32)
+    slope: Light = (maximum_filter(gaussian_gradient_magnitude(light, 0.8), size=3)).astype(np.float32)
     return slope
 
 

@@ -23,6 +23,8 @@ Mask = NDArray[np.bool_]
 
 _SMOOTH = 0.8
 _NEAR = 7
+_STEEP_FOR = 6.0
+"""Pixels across an edge that count as steep."""
 
 
 @dataclass(frozen=True)
@@ -144,7 +146,9 @@ def marked_share(
     ]
     if edges is not None:
         laid = known["edge.laid_over_px"]
-        lines.append(laid.component("laid over", 100 * laid.value * around / whole, "the two pictures"))
+        steep = float((edges[inside] > least).sum()) / _STEEP_FOR
+        note = "edges of marks that are in both pictures"
+        lines.append(laid.component("laid over", 100 * laid.value * max(around, steep) / whole, note))
     return Marked(combine(100 * area / whole, lines), places, int(sizes.size), least)
 
 
@@ -157,12 +161,11 @@ def _noise(smooth: Light, inside: Mask) -> float:
     """
     from scipy.ndimage import gaussian_filter
 
-    values = smooth[inside]
-    middle = _mode(values)
-    lower = middle - values[values < middle]
-    ripple = np.abs(smooth - gaussian_filter(smooth, 3.0))[inside]
-    sides = [float(np.median(lower)) if lower.size else 0.0, 1.3 * float(np.median(ripple))]
-    return max(1.4826 * max(sides), 1e-5)
+    ripple = (smooth - gaussian_filter(smooth, 3.0))[inside]  # without slow changes of light and haze
+    middle = _mode(ripple)
+    lower = middle - ripple[ripple < middle]
+    sides = [float(np.median(lower)) if lower.size else 0.0, float(np.median(np.abs(ripple)))]
+    return max(1.3 * 1.4826 * max(sides), 1e-5)  # the smoothing takes a quarter of the ripple with it
 
 
 def _mode(values: NDArray[np.floating]) -> float:
