@@ -9,7 +9,8 @@ pixel near their edge 8 by 8 times. Then blur, noise, sRGB, JPEG.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, field
+from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 from scipy.ndimage import map_coordinates
@@ -46,7 +47,6 @@ class Scene:
     gradient: float = 0.3  # of that light over the glass
     mount: float = 0.12
     seed: int = 7
-    extra: tuple = field(default=())
 
 
 def share_inside(shape, outside):
@@ -63,6 +63,7 @@ def share_inside(shape, outside):
     return share
 
 
+@lru_cache(maxsize=8)
 def marks_of(spots, shape=SHAPE):
     """Light of the marks where the strongest counts, and the share of each pixel any of them covers."""
     light, covered = np.zeros(shape), np.zeros(shape)
@@ -86,6 +87,7 @@ def true_share(spots, within=0.97):
     return 100 * float(covered[inside].sum() / inside.sum())
 
 
+@lru_cache(maxsize=8)
 def light_of(scene: Scene) -> np.ndarray:
     """The scene as light, before any camera."""
     y, x = np.mgrid[: SHAPE[0], : SHAPE[1]].astype(float)
@@ -101,7 +103,9 @@ def light_of(scene: Scene) -> np.ndarray:
     glass = scene.ground * (1 + scene.gradient * x / RADIUS)
     light, _ = marks_of(scene.spots)
     rim = np.clip(away - RADIUS + 0.5, 0, 1)
-    return (1 - rim) * (glass + light) + rim * mount
+    seen = (1 - rim) * (glass + light) + rim * mount
+    seen.setflags(write=False)  # it is kept
+    return seen
 
 
 def moved(light: np.ndarray, shift=(0.0, 0.0), turned=0.0) -> np.ndarray:
