@@ -1,8 +1,8 @@
 """
 How long a diaphragm and a lens's glass take on a 12-megapixel photograph, against decoding the same file.
 
-The pictures are drawn here: an eight-sided opening, and a mount around a disc with spots. The baseline reads the
-file with Pillow and does nothing with it. The figure is from the file to the result.
+The pictures are drawn here: an eight-sided opening, and a mount around a disc with spots. The baseline reads
+the file with Pillow and does nothing with it. The figure is from the file to the result.
 """
 
 from __future__ import annotations

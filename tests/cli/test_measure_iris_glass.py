@@ -5,10 +5,10 @@ import math
 
 import numpy as np
 import pytest
-from instruments.glasses import Scene, some_spots, taken
-from instruments.irises import Taking, photographed, polygon, stored
 from jsonschema import Draft202012Validator
 
+from instruments.glasses import Scene, some_spots, taken
+from instruments.irises import Taking, photographed, polygon, stored
 from pegwood.instruments.schemas import schema
 
 
