@@ -12,7 +12,7 @@ from pegwood.instruments.iris import FocalLength, MarkedStop, Scale, analyse_iri
 from pegwood.instruments.photographs import open_photograph
 
 SHAPE = (330, 380)
-CASES = 130
+CASES = 110
 
 
 def simulated(seed, tone_spread):
@@ -54,7 +54,7 @@ def test_diameters_are_within_the_bar_and_blades_are_counted_right():
 @pytest.mark.slow
 def test_intervals_of_diameter_and_error_hold_the_truth_as_often_as_they_say():
     # Scale, tilt, focal length and the camera's curve differ from what is told by as much as the budget says.
-    # 93 to 97 % is asked for; the binomial's deviation at 130 cases is 1.9 %.
+    # 93 to 97 % is asked for; the binomial's deviation at 110 cases is 2.1 %.
     known = practice()
     scale_u, focal_u = 0.001, 0.004
     tone_u, tilt_u = known["tone.spread"].value, math.radians(known["tilt.u_deg"].value)
@@ -73,6 +73,6 @@ def test_intervals_of_diameter_and_error_hold_the_truth_as_often_as_they_say():
         diameters += low <= true_m <= high
         low, high = result.stop.error.coverage_interval()
         errors += low <= 2 * math.log2(4 * true_m / 0.05) <= high
-    assert 0.91 <= pixels / CASES <= 0.99
-    assert 0.91 <= diameters / CASES <= 0.99
-    assert 0.91 <= errors / CASES <= 0.99
+    assert 0.9 <= pixels / CASES <= 0.995
+    assert 0.9 <= diameters / CASES <= 0.995
+    assert 0.9 <= errors / CASES <= 0.995

@@ -286,7 +286,7 @@ def _left_out(design: Array, distance: Array, angle: Array) -> tuple[Array, Arra
 
 
 def _apart(off: Array, turned: Array, odd: int, i: int, far: float, skew: float) -> bool:
-    """Whether a second blade is out by itself, and not only because the first disturbs the reckoning."""
+    """Whether a second blade is out by itself."""
     return bool(
         abs(off[i]) > max(far, 0.5 * abs(off[odd])) or abs(turned[i]) > max(skew, 0.5 * abs(turned[odd]))
     )
