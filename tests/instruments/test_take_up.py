@@ -139,8 +139,8 @@ def test_intervals_hold_the_torque():
 @pytest.mark.parametrize(
     ("call", "why"),
     [
-        (lambda: take_up(Measured(0.5, 0.001), roll("135-36")), "--core-mm"),
-        (lambda: take_up(Measured(0.0, 0.001), roll("135-36")), "--core-mm"),
+        (lambda: take_up(Measured(0.5, 0.001), roll("135-36")), "diameter in mm"),
+        (lambda: take_up(Measured(0.0, 0.001), roll("135-36")), "diameter in mm"),
         (lambda: take_up(CORE, roll("135-36"), thick=Measured(0.12, 0.01)), "mm thick"),
         (lambda: take_up(CORE, roll("135-36"), drive_turns=-1), "drive"),
         (lambda: take_up(CORE, roll("135-36"), drive_turns=math.nan), "drive"),
@@ -148,7 +148,7 @@ def test_intervals_hold_the_torque():
         (lambda: take_up(CORE, replace(roll("135-36"), length=Measured(0.1, 0.01))), "no frame"),
         (lambda: roll("999"), "There are: 135-36"),
         (lambda: limit_of("lever"), "There are: rewind"),
-        (lambda: friction([1, 1], 12.0), "--radius-mm"),
+        (lambda: friction([1, 1], 12.0), "in mm, such as 12"),
         (lambda: friction([-1, 1], 0.012), "newtons"),
         (lambda: friction([math.nan, 1], 0.012), "newtons"),
         (lambda: friction([800, 900], 0.012), "newtons"),

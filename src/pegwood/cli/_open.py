@@ -8,9 +8,12 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from datetime import date
 from functools import wraps
-from typing import Any, ParamSpec, TypeVar
+from typing import TYPE_CHECKING, Any, ParamSpec, TypeVar
 
 import click
+
+if TYPE_CHECKING:
+    from pegwood.instruments.readings import RefusedReadings
 
 P = ParamSpec("P")
 R = TypeVar("R")
@@ -27,6 +30,12 @@ class OneLine(click.ClickException):
 
     def show(self, file: Any = None) -> None:
         click.echo(f"pegwood: {self.message}", err=True)
+
+
+def refused(refusal: RefusedReadings) -> OneLine:
+    """What an instrument refuses, with the option it is about."""
+    option = f" Option: --{refusal.about.replace('_', '-')}." if refusal.about else ""
+    return OneLine(f"{refusal}{option}", 2)
 
 
 def start() -> None:

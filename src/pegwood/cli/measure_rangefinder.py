@@ -9,14 +9,12 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from pegwood.cli._open import OneLine
+from pegwood.cli._open import OneLine, refused
 from pegwood.cli._options import together
 from pegwood.cli._terminal import terminal
 
 if TYPE_CHECKING:
     from rich.console import Console
-
-    from pegwood.instruments.rangefinder import Finder, Readings
 
 _known = together(
     click.option("--format", "film_format", default="135", help="Film format, for the limit: 135, 6x6 ..."),
@@ -76,20 +74,19 @@ def rangefinder(
 
     READINGS is a CSV file with the columns true_m and shown_m (or true_ft, shown_ft): what the scale shows
     when the images coincide, at three true distances or more. inf stands for infinity, 10 ft for
-    feet in any cell; beyond is shown where the lens reaches its stop before the images meet.
+    feet in any cell; beyond is shown where the lens reaches its stop before the images meet. A column
+    round marks readings from before the last round of turning: before.
     """
-    from pegwood.instruments.rangefinder import ARCMIN, analyse_rangefinder
-    from pegwood.instruments.readings import RefusedReadings
+    from pegwood.instruments.rangefinder import analyse_told
+    from pegwood.instruments.readings import RefusedReadings, open_figures
 
+    told = {**asked, "kind": _kind(asked), "vertical_arcmin": vertical_arcmin}
     try:
-        result = analyse_rangefinder(
-            _read(readings),
-            _finder(asked),
-            vertical_rad=[one * ARCMIN for one in vertical_arcmin],
-            before=None if before is None else _read(before),
+        result = analyse_told(
+            open_figures(readings), told, before=None if before is None else open_figures(before)
         ).to_json()
-    except RefusedReadings as reason:
-        raise OneLine(str(reason), 2) from None
+    except RefusedReadings as refusal:
+        raise refused(refusal) from None
     except OSError as error:
         raise OneLine(f"{error.filename}: {error.strerror}.", 2) from None
     if as_json:
@@ -98,56 +95,13 @@ def rangefinder(
         _show(terminal(), str(readings), result)
 
 
-def _read(file: Path) -> Readings:
-    from pegwood.instruments.rangefinder import readings_from
-    from pegwood.instruments.readings import open_figures
-
-    return readings_from(open_figures(file))
-
-
-def _finder(asked: dict[str, Any]) -> Finder:
-    from pegwood.instruments.rangefinder import (
-        ARCSEC,
-        Base,
-        Finder,
-        Sourced,
-        acuity,
-        circle,
-        split_image_base,
-    )
-    from pegwood.instruments.readings import metres
-
+def _kind(asked: dict[str, Any]) -> str:
     screen = asked["prism_deg"] is not None
     if screen == (asked["base_mm"] is not None):
         raise OneLine("Give either --base-mm, or --prism-deg for a split-image screen.", 2)
     if screen and asked["uncoupled"]:
         raise OneLine("A split-image screen is read off the lens: leave out --uncoupled.", 2)
-    focal_m, own = asked["focal_mm"] / 1e3, "told with the readings"
-    length_m = (
-        split_image_base(focal_m, asked["stop"], asked["prism_deg"], asked["prism_index"])
-        if screen
-        else asked["base_mm"] / 1e3
-    )
-    return Finder(
-        Base(length_m, asked["magnification"]),
-        focal_m,
-        asked["stop"],
-        kind="screen" if screen else "uncoupled" if asked["uncoupled"] else "coupled",
-        circle=circle(asked["film_format"])
-        if asked["circle_mm"] is None
-        else Sourced(asked["circle_mm"] / 1e3, own, "practice"),
-        acuity=acuity(asked["acuity"])
-        if asked["acuity_arcsec"] is None
-        else Sourced(asked["acuity_arcsec"] * ARCSEC, own, "practice"),
-        reading_dpt=asked["reading_dpt"],
-        true_u_m=asked["true_mm"] / 1e3,
-        nearest_m=None if asked["nearest"] is None else metres(asked["nearest"]),
-        measured_from=asked["measured_from"],
-        screw_dpt_per_turn=asked["screw_dpt_per_turn"],
-        gain_per_turn=asked["gain_per_turn"],
-        lever_ratio=asked["lever_ratio"],
-        lever_tilt_rad=None if asked["lever_tilt_deg"] is None else math.radians(asked["lever_tilt_deg"]),
-    )
+    return "screen" if screen else "uncoupled" if asked["uncoupled"] else "coupled"
 
 
 def _show(console: Console, file: str, result: dict[str, Any]) -> None:

@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 import json
-import math
 from typing import TYPE_CHECKING, Any
 
 import click
 
-from pegwood.cli._open import OneLine
+from pegwood.cli._open import refused
 from pegwood.cli._terminal import terminal
 
 if TYPE_CHECKING:
@@ -44,8 +43,8 @@ def take_up(as_json: bool, **asked: Any) -> None:
 
     try:
         result = _answer(asked)
-    except RefusedReadings as reason:
-        raise OneLine(str(reason), 2) from None
+    except RefusedReadings as refusal:
+        raise refused(refusal) from None
     if as_json:
         click.echo(json.dumps(result, ensure_ascii=False))
     else:
@@ -53,48 +52,17 @@ def take_up(as_json: bool, **asked: Any) -> None:
 
 
 def _answer(asked: dict[str, Any]) -> dict[str, Any]:
-    from dataclasses import replace
-
     from pegwood.instruments.readings import RefusedReadings
-    from pegwood.instruments.transport.friction import friction, limit_of
-    from pegwood.instruments.transport.take_up import roll
-    from pegwood.instruments.transport.take_up import take_up as wind
-    from pegwood.instruments.uncertainty import Measured
+    from pegwood.instruments.transport.told import friction_told, take_up_told
 
-    def within(value_mm: float, half_mm: float) -> Measured:
-        if not (math.isfinite(value_mm) and math.isfinite(half_mm) and half_mm > 0):
-            raise RefusedReadings("A length in mm and how well it is known, above zero, are wanted.")
-        return Measured(value_mm / 1e3, half_mm / 1e3 / math.sqrt(3))
-
-    film = roll(asked["roll_name"])
-    if asked["pitch_mm"] is not None:
-        if not 5 <= asked["pitch_mm"] <= 120:
-            raise RefusedReadings("Frames are some 19 to 100 mm apart: --pitch-mm 38.")
-        film = replace(film, pitch_m=asked["pitch_mm"] / 1e3)
-    if asked["length_m"] is not None:
-        if not 0.2 <= asked["length_m"] <= 40:
-            raise RefusedReadings("Film is some metres long. Give it in metres: --length-m 1.6.")
-        frames = int((asked["length_m"] - film.lead_m - film.tail_m) / film.pitch_m)
-        film = replace(
-            film, length=Measured(asked["length_m"], 0.002), frames=frames, source="as told", mark="practice"
-        )
-    thick = (
-        None if asked["thickness_mm"] is None else within(asked["thickness_mm"], asked["thickness_within_mm"])
-    )
-    wound = wind(
-        within(asked["core_mm"], asked["core_within_mm"]),
-        film,
-        thick=thick,
-        drive_turns=asked["drive_turns"],
-        counted=asked["counted"],
-    )
+    wound = take_up_told([asked["core_mm"]], asked)
     if bool(asked["forces"]) != (asked["radius_mm"] is not None):
         raise RefusedReadings("A torque wants both: --force, several times, and --radius-mm.")
-    limit = None if asked["what"] is None else limit_of(asked["what"])
     turned = None
     if asked["forces"]:
-        spool = (asked["core_mm"] / 1e3, wound.full.value) if asked["what"] is None else None
-        turned = friction(asked["forces"], asked["radius_mm"] / 1e3, limit=limit, spool_m=spool)
+        spool = (asked["core_mm"] / 1e3, wound.full.value)
+        told = {"radius_mm": asked["radius_mm"], "what": asked["what"]}
+        turned = friction_told(asked["forces"], told, spool_m=spool)
     return {
         **wound.to_json(),
         "friction": None if turned is None else turned.to_json(),

@@ -18,6 +18,7 @@ from pegwood.instruments.rangefinder.lever import Lever, Rounds, rounds_needed, 
 from pegwood.instruments.rangefinder.readings import Readings, readings_from
 from pegwood.instruments.rangefinder.results import AtDistance, RangefinderResult, Turn
 from pegwood.instruments.rangefinder.rounds import MeasuredRounds, measured_rounds
+from pegwood.instruments.rangefinder.told import analyse_told, finder_told
 from pegwood.instruments.rangefinder.vertical import Vertical, vertical_error
 
 __all__ = [
@@ -38,9 +39,11 @@ __all__ = [
     "acuities",
     "acuity",
     "analyse_rangefinder",
+    "analyse_told",
     "circle",
     "circles",
     "film_error",
+    "finder_told",
     "first_order_film_error",
     "fit_curve",
     "from_the_lens",

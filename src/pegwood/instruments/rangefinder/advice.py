@@ -194,11 +194,7 @@ def turning_in_words(turning: Turning, far_dpt: float, near_dpt: float) -> tuple
     """
     best = turning.best
     screw, arm = (far_dpt, near_dpt) if "far" in best.order else (near_dpt, far_dpt)
-    whose = (
-        ""
-        if turning.given
-        else " (an ordinary lever; tell --lever-ratio, or read --before and after a round)"
-    )
+    whose = "" if turning.given else " (an ordinary lever; tell its ratio, or read before and after a round)"
     lines = []
     if abs(turning.infinity_moves_dpt) > best.within_dpt:
         lines.append(

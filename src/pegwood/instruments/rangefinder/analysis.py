@@ -95,7 +95,7 @@ def analyse_rangefinder(
         verdict=outcome,
         distances=distances,
         points=points,
-        curve=_drawn(curve),
+        curve=_drawn(curve, finder),
         base=finder.base,
         acuity=(finder.acuity.value, finder.acuity.source, finder.acuity.mark),
         best_dpt=finder.best_dpt,
@@ -179,14 +179,24 @@ def _worst(verdicts: Sequence[FinderVerdict]) -> FinderVerdict:
     return next((one for one in order if one in verdicts), "no limit given")
 
 
-def _drawn(curve: Curve | None) -> tuple[CurvePoint, ...]:
+def _drawn(curve: Curve | None, finder: Finder) -> tuple[CurvePoint, ...]:
     if curve is None:
         return ()
     drawn = []
     for n in range(POINTS):
         v = curve.nearest_dpt * n / (POINTS - 1)
         shown = curve.shown(v)
-        drawn.append(CurvePoint(v, shown.value, *shown.coverage_interval()))
+        film = finder.on_film(v, shown)
+        drawn.append(
+            CurvePoint(
+                v,
+                shown.value,
+                *shown.coverage_interval(),
+                film.value,
+                *film.coverage_interval(),
+                finder.allows(v).film_m,
+            )
+        )
     return tuple(drawn)
 
 

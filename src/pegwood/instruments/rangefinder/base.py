@@ -46,9 +46,13 @@ class Base:
 
     def __post_init__(self) -> None:
         if not (math.isfinite(self.length_m) and self.length_m > 0):
-            raise RefusedReadings("The base must be a length above zero, window to window: --base-mm 40.")
+            raise RefusedReadings(
+                "The base must be a length above zero, window to window, such as 40 mm.", "base_mm"
+            )
         if not 0.05 <= self.magnification <= 60:
-            raise RefusedReadings("A finder magnifies between 0.05 and 60 times: --magnification 0.7.")
+            raise RefusedReadings(
+                "A finder magnifies between 0.05 and 60 times, such as 0.7.", "magnification"
+            )
 
     @property
     def effective_m(self) -> float:
@@ -115,8 +119,8 @@ def split_image_base(focal_m: float, stop: float, prism_deg: float, index: float
     """
     if not (0 < prism_deg < 45 and 1 < index < 3):
         raise RefusedReadings(
-            "A wedge has an angle between 0 and 45 degrees and an index above 1: "
-            "--prism-deg 8 --prism-index 1.49."
+            "A wedge has an angle between 0 and 45 degrees and an index above 1, such as 8 degrees and 1.49.",
+            "prism_deg",
         )
     turn = math.tan((index - 1) * math.radians(prism_deg))
     darkest = 1 / (2 * turn)

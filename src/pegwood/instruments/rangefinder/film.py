@@ -42,7 +42,8 @@ def travel(vergence_dpt: float, focal_m: float) -> float:
     if beside <= 0:
         raise RefusedReadings(
             f"A lens of {1e3 * focal_m:g} mm cannot be focused at {1 / vergence_dpt:g} m: that is within its "
-            "focal length. Check the distances and --focal-mm."
+            "focal length. Check the distances and the focal length.",
+            "focal_mm",
         )
     return focal_m * focal_m * vergence_dpt / beside
 
@@ -121,7 +122,8 @@ def from_the_lens(vergence_dpt: float, focal_m: float, measured_from: MeasuredFr
     if inside <= 0:
         raise RefusedReadings(
             f"{1 / vergence_dpt:g} m from the film is less than four focal lengths of {1e3 * focal_m:g} mm: "
-            "nothing so near can be sharp. Check the distances and --focal-mm."
+            "nothing so near can be sharp. Check the distances and the focal length.",
+            "focal_mm",
         )
     # the same root, written so that it holds beyond infinity too
     return 2 * vergence_dpt / (1 + math.sqrt(inside))

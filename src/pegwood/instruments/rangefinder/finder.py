@@ -69,15 +69,17 @@ class Finder:
         if not 0.005 <= self.focal_m <= 2:
             raise RefusedReadings(
                 f"A lens of {1e3 * self.focal_m:g} mm is none for a camera. "
-                "Give its focal length: --focal-mm 50."
+                "Give its focal length in mm, such as 50.",
+                "focal_mm",
             )
         if self.kind != "screen" and not 0.003 <= self.base.length_m <= 1:
             raise RefusedReadings(
                 f"A base of {1e3 * self.base.length_m:g} mm is none for a camera. "
-                "Give it in mm, window to window: --base-mm 40."
+                "Give it in mm, window to window, such as 40.",
+                "base_mm",
             )
         if not 0.5 <= self.stop <= 128:
-            raise RefusedReadings(f"f/{self.stop:g} is no widest stop. Give such as --stop 2.")
+            raise RefusedReadings(f"f/{self.stop:g} is no widest stop. Give such as 2.", "stop")
         for value, what in (
             (self.circle.value, "circle of confusion"),
             (self.acuity.value, "acuity"),

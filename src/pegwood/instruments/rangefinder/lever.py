@@ -64,10 +64,12 @@ class Lever:
 
     def __post_init__(self) -> None:
         if not (math.isfinite(self.ratio) and self.ratio > 0):
-            raise RefusedReadings("A lever ratio is above zero, mirror over lever: --lever-ratio 0.2.")
+            raise RefusedReadings(
+                "A lever ratio is above zero, mirror over lever, such as 0.2.", "lever_ratio"
+            )
         if not abs(self.tilt_rad) < math.radians(60):
             raise RefusedReadings(
-                "A follower's arm stands less than 60 degrees off square: --lever-tilt-deg 5."
+                "A follower's arm stands less than 60 degrees off square, such as 5.", "lever_tilt_deg"
             )
 
     @property

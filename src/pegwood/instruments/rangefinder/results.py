@@ -56,12 +56,27 @@ class Point:
 
 @dataclass(frozen=True)
 class CurvePoint:
-    """The fitted curve at a distance, with the ends of its 95 % interval, [dpt]."""
+    """
+    The fitted curve at a distance.
+
+    Parameters
+    ----------
+    true_dpt, shown_dpt, low_dpt, high_dpt : float
+        With the ends of its 95 % interval, [dpt].
+    film_error_m, film_low_m, film_high_m : float
+        The same on the film, [m].
+    base_film_m : float
+        What a setting by eye with this base is uncertain by, on the film, [m].
+    """
 
     true_dpt: float
     shown_dpt: float
     low_dpt: float
     high_dpt: float
+    film_error_m: float
+    film_low_m: float
+    film_high_m: float
+    base_film_m: float
 
 
 @dataclass(frozen=True)

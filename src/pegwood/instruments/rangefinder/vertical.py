@@ -60,7 +60,9 @@ def vertical_error(readings_rad: Sequence[float], magnification: float, acuity_r
     if not readings_rad:
         return None
     if not all(math.isfinite(one) and abs(one) < math.radians(5) for one in readings_rad):
-        raise RefusedReadings("A vertical error is an angle of some arc minutes: --vertical-arcmin 4.")
+        raise RefusedReadings(
+            "A vertical error is an angle of some arc minutes, such as 4.", "vertical_arcmin"
+        )
     single = Component(
         "eye",
         acuity_rad / magnification,

@@ -36,6 +36,8 @@ class Friction:
     verdict : str
     pull_n : tuple of float or None
         Tension that a clutch of this torque puts on the film with the spool empty and full, [N].
+    pulls_n_m : tuple of float
+        The torque of each pull, in the order they came, [N m].
     warnings : tuple of str
     """
 
@@ -43,6 +45,7 @@ class Friction:
     limit: Bounds | None
     verdict: Verdict
     pull_n: tuple[float, float] | None
+    pulls_n_m: tuple[float, ...]
     warnings: tuple[str, ...]
 
     def to_json(self) -> dict[str, Any]:
@@ -53,6 +56,7 @@ class Friction:
             "limit": bounds_of(self.limit),
             "verdict": self.verdict,
             "pull_n": None if self.pull_n is None else list(self.pull_n),
+            "pulls_n_m": list(self.pulls_n_m),
         }
 
 
@@ -127,16 +131,17 @@ def friction(
     """
     if not 1e-3 <= radius_m <= 0.2:
         raise RefusedReadings(
-            f"A radius of {1e3 * radius_m:g} mm is none here. Give it in mm: --radius-mm 12."
+            f"A radius of {1e3 * radius_m:g} mm is none here. Give it in mm, such as 12.", "radius_mm"
         )
     for one in forces_n:
         if not 0 <= one <= 100:
             raise RefusedReadings(
-                f"A pull of {one:g} N is none here. Give newtons: --force 0.8 (100 g pull 0.98 N)."
+                f"A pull of {one:g} N is none here. Give newtons, such as 0.8 (100 g pull 0.98 N).", "force"
             )
+    pulls = tuple(one * radius_m for one in forces_n)
     if len(forces_n) < 2:
         why = "One pull gives the torque no uncertainty: it is not told. Pull three times or more."
-        return Friction(None, limit, "too close to call" if limit else "no limit given", None, (why,))
+        return Friction(None, limit, "too close to call" if limit else "no limit given", None, pulls, (why,))
     mean = mean_of(forces_n)
     balance, arm = _table()["balance"], _table()["radius"]
     torque = combine(
@@ -148,7 +153,7 @@ def friction(
         ],
     )
     pull = None if spool_m is None else (2 * torque.value / spool_m[0], 2 * torque.value / spool_m[1])
-    return Friction(torque, limit, verdict(torque, limit), pull, ())
+    return Friction(torque, limit, verdict(torque, limit), pull, pulls, ())
 
 
 def _line(name: str, row: dict[str, Any], half_width: float) -> Component:

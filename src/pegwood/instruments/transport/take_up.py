@@ -363,16 +363,19 @@ def _doubts(first_slip: Measured | None, core: Measured) -> list[str]:
 def _check(core: Measured, h: Measured, film: Roll, drive_turns: float | None, counted: int | None) -> None:
     if not 2e-3 <= core.value <= 60e-3:
         raise RefusedReadings(
-            f"A spool's core of {1e3 * core.value:g} mm is none. Give its diameter in mm: --core-mm 14."
+            f"A spool's core of {1e3 * core.value:g} mm is none. Give its diameter in mm, such as 14.",
+            "core_mm",
         )
     if not 0.05e-3 <= h.value <= 0.5e-3:
         raise RefusedReadings(
-            f"Film {1e3 * h.value:g} mm thick is none. Give it in mm, such as --thickness-mm 0.13, "
-            "or leave it out."
+            f"Film {1e3 * h.value:g} mm thick is none. Give it in mm, such as 0.13, or leave it out.",
+            "thickness_mm",
         )
     if film.length.value <= film.lead_m + film.tail_m + film.pitch_m:
-        raise RefusedReadings("That length of film holds no frame. Give it in metres: --length-m 1.6.")
+        raise RefusedReadings(
+            "That length of film holds no frame. Give it in metres, such as 1.6.", "length_m"
+        )
     if drive_turns is not None and not 0 < drive_turns < 20:
-        raise RefusedReadings("The drive makes some turns an advance, such as --drive-turns 1.2.")
+        raise RefusedReadings("The drive makes some turns an advance, such as 1.2.", "drive_turns")
     if counted is not None and not 0 <= counted <= 500:
-        raise RefusedReadings("Frames are counted from 0 up: --counted 36.")
+        raise RefusedReadings("Frames are counted from 0 up, such as 36.", "counted")
