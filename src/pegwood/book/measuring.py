@@ -303,6 +303,8 @@ def accept_measurement(
     earlier = job.measurements.filter(
         instrument=measurement.instrument, marked=measurement.marked, phase=phase, set_aside=False
     )
+    if way := measurement.settings.get("way"):  # one instrument may be used in several ways
+        earlier = earlier.filter(settings__way=way)
     replaced = list(earlier.values_list("pk", flat=True))
     earlier.update(set_aside=True)
     old = {"measurement": measurement.pk, "phase": measurement.phase, "set_aside": replaced}

@@ -78,9 +78,14 @@ class MarkForm(PlainForm):
 
     marked = forms.CharField(max_length=20, widget=line(inputmode="decimal", **{"class": "figure"}))
 
-    def __init__(self, *args: Any, what: str, **kwargs: Any) -> None:
+    def __init__(self, *args: Any, what: str, marks: Sequence[str] = (), **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.fields["marked"].label = f"The {what} it stands at"
+        if marks:
+            self.fields["marked"] = forms.ChoiceField(
+                choices=[(one, one) for one in marks],
+                error_messages={"invalid_choice": "Choose one of those there are."},
+            )
+        self.fields["marked"].label = f"The {what}" if marks else f"The {what} it stands at"
         self.fields["marked"].error_messages["required"] = f"Write the {what} as it is engraved."
 
 

@@ -69,6 +69,8 @@ class Face:
     form : type of SaidForm
     columns : tuple of Column
         Of typed readings; none for photographs.
+    marks : tuple of str
+        The marks of a way that has marks, where they are chosen and not typed.
     pictures : tuple of str
         Labels of the photographs a way takes one by one; a series has one label.
     charts : callable
@@ -82,6 +84,7 @@ class Face:
     form: type[SaidForm]
     cautions: tuple[tuple[str, str], ...] = ()
     columns: tuple[Column, ...] = ()
+    marks: tuple[str, ...] = ()
     pictures: tuple[str, ...] = ()
     charts: Callable[[Result], tuple[Chart, ...]] = lambda _result: ()
 
