@@ -137,8 +137,11 @@ def figures_of(job: Job, phase: str) -> Iterator[Figure]:
 
 
 def _figures(result: Mapping[str, Any]) -> Iterator[tuple[str, Measured]]:
-    """Figures as `plain_data.figure` writes them: name_unit, name_u_unit, name_df."""
+    """Figures as `plain_data.figure` writes them: name_unit, name_u_unit, name_df; of parts too."""
     for key, u in result.items():
+        if isinstance(u, Mapping):
+            yield from ((f"{key}_{name}", known) for name, known in _figures(u))
+            continue
         name, between, unit = key.partition("_u_") if "_u_" in key else (key.removesuffix("_u"), key[-2:], "")
         value = result.get(f"{name}_{unit}" if unit else name)
         if between not in ("_u_", "_u") or value is None or not _is_number(u) or not _is_number(value):
@@ -183,11 +186,18 @@ def _told(reads: Reads, one: Reading | Figure) -> str:
     """One reading as a hint tells it: what was read, how far off it is, and its standard uncertainty."""
     if isinstance(one, Reading):
         return f"{one.marked} s {reads.value(one):+.2f} ± {one.u:.2f} EV"
-    name, _, unit = one.what.rpartition("_")
+    unit = next((unit for unit in _UNITS if one.what.endswith(f"_{unit}")), "")
     scale, shown = _UNITS.get(unit, (1.0, ""))
-    of = f"{name if shown else one.what} {one.marked}".replace("_", " ").strip()
+    of = f"{one.what.removesuffix(f'_{unit}')} {one.marked}".replace("_", " ").strip()
     return f"{one.instrument} {of} {one.value * scale:+.3g} ± {one.u * scale:.2g} {shown}".strip()
 
 
 #: Of figures: what a unit of the data is multiplied by to be read, and what it is then called.
-_UNITS = {"ev": (1.0, "EV"), "m": (1e3, "mm"), "dpt": (1.0, "dpt"), "rad": (180 / math.pi, "°")}
+#: The longer first: what ends in "_n_m" ends in "_m" too.
+_UNITS = {
+    "n_m": (1e3, "mN m"),
+    "ev": (1.0, "EV"),
+    "m": (1e3, "mm"),
+    "dpt": (1.0, "dpt"),
+    "rad": (180 / math.pi, "°"),
+}

@@ -126,6 +126,8 @@ class Reads:
         Whether of those that were read the `of` fastest count, and no other.
     against : str
         For "time": the time that it is held against, "1/30".
+    at : str
+        Of another instrument: the one mark at which it counts; empty for any.
 
     Raises
     ------
@@ -144,6 +146,7 @@ class Reads:
     of: int = 1
     pick_fastest: bool = False
     against: str = ""
+    at: str = ""
 
     def __post_init__(self) -> None:
         if not self.edges or list(self.edges) != sorted(set(self.edges)) or self.edges[0] <= 0:
@@ -156,8 +159,8 @@ class Reads:
         if self.instrument == "shutter":
             if self.what not in OF_A_SHUTTER:
                 raise ValueError(f"what is {self.what!r}. Expected one of {', '.join(OF_A_SHUTTER)}.")
-            if self.below or self.right:
-                raise ValueError("below and right are for figures of other instruments.")
+            if self.below or self.right or self.at:
+                raise ValueError("below, right and at are for figures of other instruments.")
         elif self.what in OF_A_SHUTTER or of_speeds:
             raise ValueError(
                 'another instrument answers by a figure, such as what = "offset_ev", of no speed.'
@@ -214,6 +217,7 @@ def counting(reads: Reads, readings: Iterable[Reading | Figure]) -> tuple[Readin
         for one in readings
         if isinstance(one, Figure)
         and (one.instrument, one.what) == (reads.instrument, reads.what)
+        and reads.at in ("", one.marked)
         and one.u <= reads.edges[0]
     }
     return tuple(figures.values())
