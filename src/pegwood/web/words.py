@@ -30,6 +30,7 @@ SHAPES = {
     "within": Shape("in", "dot"),
     "outside": Shape("out", "triangle"),
     "too close to call": Shape("near", "ring"),
+    "not to be had": Shape("near", "ring"),
     "no limit given": Shape("none", ""),
 }
 

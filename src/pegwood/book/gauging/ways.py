@@ -88,6 +88,31 @@ WAYS: dict[str, Way] = {
             columns=("reference_ev", "shown_ev", "direction"),
             reader=_READERS + "meter:read",
         ),
+        Way(
+            id="rangefinder",
+            instrument="rangefinder",
+            words="rangefinder",
+            takes="figures",
+            columns=("true_m", "shown_m", "round"),
+            reader=_READERS + "rangefinder:read",
+        ),
+        Way(
+            id="take-up",
+            instrument="transport",
+            words="take-up spool",
+            takes="figures",
+            columns=("core_mm",),
+            reader=_READERS + "take_up:read",
+        ),
+        Way(
+            id="friction",
+            instrument="transport",
+            words="torque",
+            takes="figures",
+            columns=("force_n",),
+            reader=_READERS + "friction:read",
+            marked="part that turns",
+        ),
     )
 }
 

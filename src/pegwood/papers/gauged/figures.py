@@ -17,7 +17,10 @@ SHOWN: dict[str, tuple[float, str]] = {
     "m": (1e3, "mm"),
     "dpt": (1.0, "dpt"),
     "rad": (57.29577951308232, "°"),
-    "nm": (1.0, "N m"),
+    "n_m": (1e3, "mN m"),
+    "turns": (1.0, "turns"),
+    "frames": (1.0, "frames"),
+    "per_dpt": (1.0, "/dpt"),
     "": (1.0, ""),
 }
 

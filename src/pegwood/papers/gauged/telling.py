@@ -33,7 +33,12 @@ class Said:
 
 
 #: By way: the module beside this one whose `said` tells it.
-TELLERS = {"meter": "meter"}
+TELLERS = {
+    "meter": "meter",
+    "rangefinder": "rangefinder",
+    "take-up": "take_up",
+    "friction": "friction",
+}
 
 
 def says_of(way: str, result: Result | None, locale: str) -> Said:

@@ -8,6 +8,7 @@ beside a table of the same figures, so nothing here is the only way to read anyt
 
 from pegwood.web.charts._curtains import CURTAINS_HEIGHT, can_draw_curtains, curtains
 from pegwood.web.charts._errors import error_over
+from pegwood.web.charts._finder import FinderPoint, finder_on_film
 from pegwood.web.charts._light import light_curve, light_curve_height, short_edges, word_rows
 from pegwood.web.charts._look import COLOURS, Item, Scheme
 from pegwood.web.charts._minutes import MINUTES_HEIGHT, JobMinutes, estimated_and_real
@@ -15,6 +16,7 @@ from pegwood.web.charts._overlay import ALIGNED, LINES, OVERLAY_HEIGHT, Alignmen
 from pegwood.web.charts._price import SPREAD_HEIGHT, price_spread
 from pegwood.web.charts._reliability import RELIABILITY_HEIGHT, Told, reliability
 from pegwood.web.charts._speeds import Reading, Speed, error_range, error_ticks, speeds, speeds_height
+from pegwood.web.charts._spool import spool_turns, torque_pulls
 
 __all__ = [
     "ALIGNED",
@@ -26,6 +28,7 @@ __all__ = [
     "RELIABILITY_HEIGHT",
     "SPREAD_HEIGHT",
     "Alignment",
+    "FinderPoint",
     "Item",
     "JobMinutes",
     "Laid",
@@ -40,6 +43,7 @@ __all__ = [
     "error_range",
     "error_ticks",
     "estimated_and_real",
+    "finder_on_film",
     "light_curve",
     "light_curve_height",
     "overlay",
@@ -48,5 +52,7 @@ __all__ = [
     "short_edges",
     "speeds",
     "speeds_height",
+    "spool_turns",
+    "torque_pulls",
     "word_rows",
 ]

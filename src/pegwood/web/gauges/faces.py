@@ -8,7 +8,12 @@ from pegwood.book.gauging import WAYS
 from pegwood.web.gauges.face import Face
 
 #: Modules beside this one, each with a `FACE` or several in `FACES`.
-_MODULES = {"meter": "meter"}
+_MODULES = {
+    "meter": "meter",
+    "rangefinder": "rangefinder",
+    "take-up": "transport",
+    "friction": "transport",
+}
 FACES = tuple(_MODULES)
 """The ways that have a page, in the order in which a camera is gone through."""
 
