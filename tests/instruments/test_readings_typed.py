@@ -74,3 +74,7 @@ def test_a_missing_column_names_those_there_are():
 def test_a_picture_handed_in_as_a_table_is_refused():
     with pytest.raises(RefusedReadings, match="no text"):
         open_figures(io.BytesIO(b"\xff\xd8\xff\xe0\x00\x10JFIF"), "dial.jpg")
+
+
+def test_in_a_table_of_one_column_a_comma_is_a_decimal_sign():
+    assert table("force_n\n0,8\n0.9\n").column("force_n", number) == (0.8, 0.9)

@@ -155,7 +155,8 @@ def open_figures(source: Path | BinaryIO, name: str = "") -> FiguresTable:
         raise RefusedReadings(f"{shown} has no readings. A row of names first, then a row for each reading.")
     if len(lines) > MOST_ROWS:
         raise RefusedReadings(f"{shown} has more than {MOST_ROWS} rows. Send the readings alone.")
-    separator = next((one for one in _SEPARATORS if one in lines[0][1]), ",")
+    # of one column alone every comma is a decimal sign
+    separator = next((one for one in _SEPARATORS if one in lines[0][1]), _SEPARATORS[0])
     rows = [(n, tuple(cell.strip() for cell in _cells(line, separator))) for n, line in lines]
     columns = tuple(cell.casefold() for cell in rows[0][1])
     _check(shown, columns, rows[1:])

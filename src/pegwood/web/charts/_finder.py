@@ -103,25 +103,28 @@ def finder_on_film(
         x="x", y="y", size=12, line_color=colour["brass"], line_width=2.5, fill_color=colour["brass"]
     )
     draw(plot, dots, x=[at for at, _ in points], y=[_MM * error for _, error in points])
+    # words on the side where the readings are not
+    is_above = sum(error for at, error in points if at <= nearest / 2) > 0
     write(
         plot,
         colour,
-        baseline="top",
+        baseline="bottom" if is_above else "top",
         behind="verdigris-soft",
         x=[0.0],
-        y=[within],
+        y=[-within if is_above else within],
         text=["depth of focus"],
         align=["left"],
         dx=[4],
     )
     if curve:
+        is_above = curve[-1].error_m > 0
         write(
             plot,
             colour,
-            baseline="bottom",
-            behind="brass-soft",
+            baseline="top" if is_above else "bottom",
+            behind="verdigris-soft",
             x=[nearest],
-            y=[-eye[-1]],
+            y=[-eye[-1] if is_above else eye[-1]],
             text=["what the eye can set"],
             align=["right"],
             dx=[-4],

@@ -29,6 +29,14 @@ class RangefinderForm(SaidForm):
         ),
         initial="coupled",
     )
+    magnification = NumberField(
+        label="Finder magnifies",
+        help_text="Both eyes open on a ruler: the finder's image against the other eye's.",
+        required=True,
+        min_value=0.05,
+        max_value=60,
+        such_as="0.7",
+    )
     base_mm = NumberField(
         label="Base, window to window, mm", help_text="Not for a screen.", max_value=1000, such_as="40"
     )
@@ -37,14 +45,6 @@ class RangefinderForm(SaidForm):
         help_text="For a split-image screen alone.",
         max_value=45,
         such_as="8",
-    )
-    magnification = NumberField(
-        label="Finder magnifies",
-        help_text="Both eyes open on a ruler: the finder's image against the other eye's.",
-        required=True,
-        min_value=0.05,
-        max_value=60,
-        such_as="0.7",
     )
     focal_mm = NumberField(label="Lens, mm", required=True, min_value=5, max_value=2000, such_as="50")
     stop = NumberField(
@@ -93,6 +93,21 @@ class RangefinderForm(SaidForm):
         min_value=-100,
         max_value=100,
         such_as="0.02",
+    )
+
+    lever_ratio = NumberField(
+        label="Mirror turns for a turn of the lever",
+        help_text="Left open, an ordinary lever's: 0.2. For how screw and adjuster disturb each other.",
+        min_value=0.001,
+        max_value=100,
+        such_as="0.2",
+    )
+    lever_tilt_deg = NumberField(
+        label="Follower's arm off square at infinity, °",
+        help_text="Left open: 5.",
+        min_value=-59,
+        max_value=59,
+        such_as="5",
     )
 
     @property
