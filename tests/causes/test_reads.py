@@ -218,3 +218,15 @@ def test_every_meter_answers_by_its_readings():
     asked = {(one.mechanism, sign.id) for one in knowledge().values() for sign in one.sign if sign.reads}
     for mechanism in ("selenium-meter", "cds-meter", "cell-in-lens-rim", "cells-beside-prism"):
         assert {(mechanism, "reads-low"), (mechanism, "reads-high")} <= asked
+
+
+def test_a_figure_may_count_at_one_mark_alone():
+    clutch = Reads(
+        instrument="transport", what="torque_n_m", at="clutch", right=0.012, below=True, edges=(0.008,)
+    )
+    pulls = [
+        figure(0.002, 1e-4, instrument="transport", what="torque_n_m", marked=one)
+        for one in ("clutch", "rewind")
+    ]
+    assert read_levels(clutch, pulls) == pytest.approx((0, 1), abs=1e-9)
+    assert read_levels(clutch, pulls[1:]) is None

@@ -95,7 +95,7 @@ def limit_notes(limits: Iterable[Mapping[str, Any]], unit: str, _locale: str) ->
         ends = " to ".join("open" if side is None else f"{side * scale:+.3g}" for side in sides)
         note = f"Limit {ends} {shown}: {limit['source']} ({limit['mark']})."
         if limit.get("note"):
-            note += f" {limit['note'][0].upper()}{limit['note'][1:]}."
+            note += f" {limit['note'][0].upper()}{limit['note'][1:].rstrip('.')}."
         if note not in told:
             told.add(note)
             yield note

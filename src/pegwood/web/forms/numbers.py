@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Sequence
 from typing import Any
 
 from django import forms
@@ -35,9 +34,3 @@ class NumbersField(forms.CharField):
         if not all(map(math.isfinite, figures)) or len(figures) > MOST:
             raise ValidationError(f"Write plain numbers with spaces between, such as {self.such_as}.")
         return figures
-
-    def prepare_value(self, value: Any) -> Any:
-        """What was told the last time, as it is typed."""
-        if isinstance(value, Sequence) and not isinstance(value, str):
-            return " ".join(f"{one:g}" for one in value)
-        return value

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, ClassVar
 
 from pegwood.book.gauging import Way
 from pegwood.web.charts import Item, Scheme
@@ -14,11 +14,24 @@ Result = Mapping[str, Any]
 
 
 class SaidForm(PlainForm):
-    """What has to be told beside the readings; kept with them as plain data."""
+    """
+    What has to be told beside the readings; kept with them as plain data.
+
+    Attributes
+    ----------
+    each_time : tuple of str
+        Fields that are readings themselves: what was told in them the last time is not offered again.
+    """
+
+    each_time: ClassVar[tuple[str, ...]] = ()
+
+    def __init__(self, *args: Any, initial: Mapping[str, Any] | None = None, **kwargs: Any) -> None:
+        kept = {name: told for name, told in (initial or {}).items() if name not in self.each_time}
+        super().__init__(*args, initial=kept, **kwargs)
 
     def said(self) -> dict[str, Any]:
         """What was told, under the names the way's reader takes; what was left open is left out."""
-        return {name: value for name, value in self.cleaned_data.items() if value not in (None, "")}
+        return {name: value for name, value in self.cleaned_data.items() if value not in (None, "", [])}
 
 
 @dataclass(frozen=True)

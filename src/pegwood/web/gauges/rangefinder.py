@@ -20,6 +20,8 @@ _NEEDED = "Without this nothing can be reckoned. Fill it in."
 class RangefinderForm(SaidForm):
     """Finder and lens, and how the readings were taken."""
 
+    each_time = ("vertical_arcmin",)
+
     kind = forms.ChoiceField(
         label="Finder",
         choices=(

@@ -18,6 +18,8 @@ from pegwood.web.gauges.face import Chart, Column, Face, SaidForm
 class TakeUpForm(SaidForm):
     """The film, and what drives the spool."""
 
+    each_time = ("counted",)
+
     drive_turns = NumberField(
         label="Spool's turns for one advance, no film",
         help_text="With the clutch held, so that it can't slip. Left open, the slip is not told.",
