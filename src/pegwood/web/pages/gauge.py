@@ -161,6 +161,7 @@ def _fresh(job: Job, face: Face, request: HttpRequest | None = None) -> Forms:
     form, begun = face.form(initial=said), []
     if request is not None:
         form = face.form(request.POST)
+        form.errors.clear()  # nobody has said yet that it is all
         begun = _rows_typed(face, request)
     return Forms(
         form,
@@ -188,7 +189,7 @@ def _typed(face: Face, request: HttpRequest) -> Forms:
 
 
 def _mark(face: Face, typed: Any) -> MarkForm | None:
-    return MarkForm(typed, what=face.way.marked) if face.way.marked else None
+    return MarkForm(typed, what=face.way.marked, marks=face.marks) if face.way.marked else None
 
 
 def _sent(face: Face, typed: Forms) -> Sequence[Sent]:

@@ -106,7 +106,10 @@ def _show_one(
 
 def _on_the_card(measurement: Measurement) -> tuple[str, ...]:
     others = measurement.job.measurements.filter(
-        instrument=measurement.instrument, marked=measurement.marked, set_aside=False
+        instrument=measurement.instrument,
+        settings__way=measurement.settings.get("way"),
+        marked=measurement.marked,
+        set_aside=False,
     )
     return tuple(others.exclude(phase="").exclude(pk=measurement.pk).values_list("phase", flat=True))
 
