@@ -7,7 +7,7 @@ from decimal import Decimal
 from typing import Any
 
 from pegwood.papers.beside import Side
-from pegwood.papers.figures import stated, stated_error
+from pegwood.papers.figures import MINUS, stated, stated_error
 
 __all__ = ["SHOWN", "error_side", "figure_side", "limit_notes", "plain_side"]
 
@@ -92,7 +92,9 @@ def limit_notes(limits: Iterable[Mapping[str, Any]], unit: str, _locale: str) ->
     told = set()
     for limit in limits:
         sides = (limit.get(f"low_{unit}"), limit.get(f"high_{unit}"))
-        ends = " to ".join("open" if side is None else f"{side * scale:+.3g}" for side in sides)
+        ends = " to ".join(
+            "open" if side is None else f"{side * scale:+.3g}".replace("-", MINUS) for side in sides
+        )
         note = f"Limit {ends} {shown}: {limit['source']} ({limit['mark']})."
         if limit.get("note"):
             note += f" {limit['note'][0].upper()}{limit['note'][1:].rstrip('.')}."
