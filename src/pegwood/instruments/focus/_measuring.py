@@ -1,0 +1,401 @@
+"""The modulation transfer of an edge that has been found: settled, evened out, cut into parts, judged."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from pegwood.instruments.focus._lamp import Lamp, lamp_of
+from pegwood.instruments.focus._spectrum import Through, crossing
+from pegwood.instruments.focus._spline import Knots, basis
+from pegwood.instruments.focus._strip import Line, Strip, cut, profile_of, settle
+from pegwood.instruments.readings import RefusedReadings
+from pegwood.instruments.uncertainty import Component, Measured, combine
+
+__all__ = ["EdgeFigures", "measured"]
+
+Array = NDArray[np.float64]
+Light = NDArray[np.float32]
+
+WINDOW = 2.0
+"""Half of the window, in lengths of 1 / MTF50: a Gaussian is over at 0.6 of it."""
+LEAST_CLEAR = 1.0
+"""The least there must be clear on both sides, in the same lengths."""
+FINEST = 0.5
+"""Distance of the profile's knots for a sharp edge, [pixel]."""
+LEAST_LENGTH = 24.0
+LEAST_RUN = 1.5
+"""An edge has to run over so many pixels sideways, or it meets every row alike, [pixel]."""
+WIDEST_GAP = 0.3
+"""Pixels must lie at distances from the edge no further apart than that, [pixel]."""
+_METHOD, _STORING = 0.0025, 0.004
+"""Standard uncertainty of the method itself, and of storing in blocks, as shares of MTF50: what was left on
+simulated edges of known MTF."""
+_UNDONE_SHARE = 0.06
+"""Standard uncertainty of what is undone for the window, as a share of it: perfect lenses, discs and mixtures
+of them with Gaussians left 0 to 0.2 of it when simulated."""
+
+
+@dataclass(frozen=True)
+class EdgeFigures:
+    """
+    What one edge tells.
+
+    Parameters
+    ----------
+    mtf50 : Measured
+        Frequency at which half the modulation is left, [cycles/pixel], along the edge's normal.
+    f, mtf : array, shape (n,)
+        The curve, corrected; frequencies in [cycles/pixel].
+    away, profile : array, shape (m,)
+        The edge's profile, dark 0 and bright 1, over the distance from the edge, [pixel].
+    line : Line
+        Where it lies.
+    overshoot : float
+        How far the profile passes its bright or dark level, as a share of the step, [-].
+    noise : float
+        Standard deviation of a pixel's light over the step, [-].
+    warnings : tuple of str
+    """
+
+    mtf50: Measured
+    f: Array
+    mtf: Array
+    away: Array
+    profile: Array
+    line: Line
+    overshoot: float
+    noise: float
+    warnings: tuple[str, ...]
+
+
+def measured(light: Light, line: Line, lossy: bool = False) -> EdgeFigures:
+    """
+    Measure an edge.
+
+    Parameters
+    ----------
+    light : array, shape (height, width)
+        Linear light, 0 black to 1 white.
+    line : Line
+        About where it lies: to some pixels and degrees.
+    lossy : bool
+        Whether the picture was stored with loss, in blocks (JPEG).
+
+    Returns
+    -------
+    figures : EdgeFigures
+
+    Raises
+    ------
+    RefusedReadings
+        If the edge cannot be measured: why, and what to change.
+    """
+    line, f50 = _aimed(light, line)
+    half_window = min(WINDOW / f50, line.half_width / 1.25)
+    if half_window < LEAST_CLEAR / f50:
+        raise RefusedReadings(
+            "the blur reaches to the end of what is clear beside the edge. Take the picture so that both sides "
+            "are plain further out, or begin nearer to focus"
+        )
+    half_width = min(line.half_width, max(1.8 * half_window, half_window + 12))
+    line = replace(line, half_width=half_width)
+    strip = _inside(cut(light, line))
+    _check_light(strip, 0.6 * half_window)
+    _check_slant(strip)
+    seen = _Seen(strip, Knots(half_width, max(FINEST, 0.1 / f50)), half_window, f50, lossy)
+    for degree in (1, 3, 3):
+        seen = seen.again(degree)
+    return seen.figures()
+
+
+def _inside(strip: Strip) -> Strip:
+    use = np.abs(strip.away) < strip.line.half_width
+    return replace(strip, light=strip.light[use], d=strip.d[use], t=strip.t[use])
+
+
+def _centred(strip: Strip, knots: Knots) -> tuple[Strip, Array]:
+    """The same with the edge where the profile stands half way, and that profile."""
+    inside = _inside(strip)
+    coefficients, _, _ = profile_of(knots, inside.away, inside.light)
+    bend = strip.bend.copy()
+    bend[0] += _half_way(knots, coefficients)
+    strip = replace(strip, bend=bend)
+    inside = _inside(strip)
+    return strip, profile_of(knots, inside.away, inside.light)[0]
+
+
+def _drawn(knots: Knots, coefficients: Array, x: Array) -> Array:
+    first, s = knots.place(x)
+    drawn: Array = (basis(s) * np.stack([coefficients[first + i] for i in range(4)])).sum(axis=0)
+    return drawn
+
+
+def _half_way(knots: Knots, coefficients: Array) -> float:
+    x = np.linspace(-0.9, 0.9, 721) * knots.half_width
+    height = _drawn(knots, coefficients, x)
+    outside = np.abs(x) > 0.6 * knots.half_width
+    low, high = np.median(height[outside & (x < 0)]), np.median(height[outside & (x > 0)])
+    if not high > low:
+        raise RefusedReadings(_NO_EDGE)
+    over = height > (low + high) / 2
+    crossed = x[1:][over[1:] & ~over[:-1]]
+    about = 0.9 * knots.half_width * (1 - 2 * float(((height - low) / (high - low)).mean()))
+    return float(crossed[np.argmin(np.abs(crossed - about))]) if len(crossed) else about
+
+
+_NO_EDGE = "there is no edge from dark to bright here. Point --region at one, or fill the picture with one"
+
+
+def _aimed(light: Light, line: Line) -> tuple[Line, float]:
+    """The line itself, from about there, and about how sharp it is."""
+    strip = cut(light, line)
+    if len(strip.light) < 200:
+        raise RefusedReadings("too little of the edge is in the picture. Show more of it")
+    for step in (4.0, 2.0):
+        strip = settle(strip, step, 1)
+    reach = line.half_width - min(4.0, 0.1 * line.half_width)
+    strip = replace(strip, line=replace(line, half_width=reach))
+    f50, step = 0.0, 1.0
+    for turn in range(4):
+        knots = Knots(reach, step)
+        strip, coefficients = _centred(strip, knots)
+        guess = f50 or 0.2
+        through = Through(knots, min(reach, 2.5 / f50) if f50 else reach, guess, line.degrees)
+        spectrum = np.abs(through.matrix @ coefficients)
+        found = crossing(through.f, spectrum / spectrum[0])
+        f50 = min(found if found else 2 * guess, 0.9)
+        step = max(FINEST, 0.1 / f50)
+        if turn < 2:
+            strip = settle(strip, step, 1)
+    strip, _ = _centred(strip, Knots(reach, step))
+    aside, turned = float(strip.bend[0]), math.atan(strip.bend[1] / line.half_length)
+    return (
+        Line(
+            line.x + aside * math.cos(line.normal),
+            line.y + aside * math.sin(line.normal),
+            line.normal - turned,
+            line.half_length,
+            reach,
+        ),
+        f50,
+    )
+
+
+def _check_light(strip: Strip, near: float) -> None:
+    bright, dark = strip.light[strip.away > near], strip.light[strip.away < -near]
+    if len(bright) < 50 or len(dark) < 50:
+        raise RefusedReadings("the edge runs along the picture's end. Show both of its sides")
+    if (bright > 0.995).mean() > 0.01:
+        raise RefusedReadings(
+            "the bright side is burnt out, and a clipped edge looks sharper than it is. Expose a stop less"
+        )
+    if (dark < 0.0002).mean() > 0.2:
+        raise RefusedReadings(
+            "the dark side has sunk into black, and a clipped edge looks sharper than it is. Expose a stop "
+            "more, or use a card of dark grey"
+        )
+    step = float(np.median(bright) - np.median(dark))
+    noise = float(np.std(bright) + np.std(dark)) / 2
+    if step < 0.02 or np.median(bright) < 0.04:
+        raise RefusedReadings(
+            "the picture is too dark, or the edge too faint, to be measured. Give more light or expose longer"
+        )
+    if noise > 0.5 * step:
+        raise RefusedReadings(
+            "noise or a pattern is as strong as the edge itself. Use plain black and white, and more light"
+        )
+
+
+def _check_slant(strip: Strip) -> None:
+    line = strip.line
+    if 2 * line.half_length < LEAST_LENGTH:
+        raise RefusedReadings(
+            f"only {2 * line.half_length:.0f} pixels of the edge can be seen, and {LEAST_LENGTH:.0f} are the "
+            "least. Go nearer, or send the picture at its full size"
+        )
+    remedy = "Turn the card or the camera to about 5 degrees"
+    if 2 * line.half_length * math.sin(math.radians(line.degrees)) < LEAST_RUN:
+        raise RefusedReadings(f"the edge lies along the pixels, {line.degrees:.1f} degrees off. {remedy}")
+    near = np.sort(strip.away[np.abs(strip.away) < 4])
+    if len(near) < 50 or np.quantile(np.diff(near), 1.0) > WIDEST_GAP:
+        raise RefusedReadings(
+            f"the edge lies at {line.degrees:.1f} degrees, where it meets all pixels at the same few distances. "
+            f"{remedy}"
+        )
+
+
+@dataclass(frozen=True)
+class _Seen:
+    """An edge with what is known of it so far."""
+
+    strip: Strip
+    knots: Knots
+    half_window: float
+    f50: float
+    lossy: bool
+    ab: Array | None = None
+
+    @property
+    def through(self) -> Through:
+        return Through(self.knots, self.half_window, self.f50, self.strip.line.degrees)
+
+    @property
+    def tail(self) -> float:
+        """Of a perfect lens: its MTF falls off from zero by 4 / pi of f over the cut-off."""
+        return 0.0 if self.ab is None else 2 / math.pi**2 * float(self.ab[0]) / self.f50
+
+    @property
+    def near(self) -> float:
+        return 0.6 * self.half_window
+
+    def lamp(self, use: NDArray[np.bool_] | slice = slice(None)) -> Lamp:
+        """How the light lies, from all pixels or some."""
+        strip = self.strip
+        reach = (strip.line.half_width, strip.line.half_length)
+        return lamp_of(self.strip.light[use], strip.away[use], strip.t[use], reach, self.near, self.tail)
+
+    def even(self, lamp: Lamp, use: NDArray[np.bool_] | slice = slice(None)) -> Array:
+        return lamp.evened(self.strip.light[use], self.strip.away[use], self.strip.t[use], self.near)
+
+    def again(self, degree: int) -> _Seen:
+        """One more round: evened out, settled, its spectrum looked at."""
+        settled = settle(replace(self.strip, light=self.even(self.lamp())), self.knots.step, degree, steps=4)
+        strip = replace(self.strip, bend=settled.bend)
+        seen = replace(self, strip=_inside(strip))
+        even = seen.even(seen.lamp())
+        coefficients = profile_of(self.knots, seen.strip.away, even)[0]
+        through = seen.through
+        spectrum = np.abs(through.matrix @ coefficients)
+        spectrum = spectrum / spectrum[0]
+        ab = through.fitted(spectrum)
+        f50 = crossing(through.f, through.undone(spectrum, ab)) or self.f50
+        return replace(seen, f50=f50, ab=ab * [f50 / self.f50, (f50 / self.f50) ** 2])
+
+    def figures(self) -> EdgeFigures:
+        """The spectrum, its parts left out in turn (jackknife), and what they make of MTF50."""
+        strip, through = self.strip, self.through
+        length = 2 * strip.line.half_length
+        parts = int(np.clip(length / 16, 6, 20))
+        part = np.clip(((strip.t / length + 0.5) * parts).astype(np.intp), 0, parts - 1)
+        even = self.even(self.lamp())
+        coefficients = profile_of(self.knots, strip.away, even)[0]
+        self._check_profile(coefficients, even, part, parts)
+        without = []
+        for b in range(parts):
+            use = part != b
+            others = self.even(self.lamp(use), use)
+            without.append(through.matrix @ profile_of(self.knots, strip.away[use], others)[0])
+        scatter = (parts - 1) * np.var(np.array(without), axis=0)
+        spectrum = _modulus(through.matrix @ coefficients, scatter)
+        ab = through.fitted(spectrum)
+        mtf = through.undone(spectrum, ab)
+        f50 = crossing(through.f, mtf)
+        raw = crossing(through.f, spectrum)
+        turned = []
+        for one in without:
+            moduli = _modulus(one, scatter)
+            turned.append(crossing(through.f, through.undone(moduli, through.fitted(moduli, ab, 4))))
+        kept = np.array([one for one in turned if one is not None])
+        if f50 is None or len(kept) < parts - 1:
+            raise RefusedReadings(
+                "half the modulation is still there at the finest detail these pixels can show, or noise hides "
+                "where it is lost. Take the picture from further away, or with more light"
+            )
+        u = math.sqrt((parts - 1) * float(np.var(kept)))
+        note = f"{parts} parts of the edge, each left out in turn"
+        if self.lossy and (alike := _alike_blocks(strip.line)) > 1.5:
+            u *= alike
+            note += f"; times {alike:.1f}, since at this angle the blocks of storing meet the edge alike"
+        window = 0.0 if raw is None else _UNDONE_SHARE * abs(f50 - raw)
+        figure = combine(
+            f50,
+            [
+                Component("noise, pixels and storing", u, parts - 1, "A", note),
+                Component("window", window, note="what the line spreads beyond the window, undone by a form"),
+                Component("method", _METHOD * f50, note="left over on edges of known MTF, simulated"),
+                Component("storing", _STORING * f50 * self.lossy, note="rounding that blocks have in common"),
+            ],
+        )
+        if figure.u > 0.15 * f50:
+            raise RefusedReadings(
+                f"noise leaves MTF50 uncertain by {100 * figure.u / f50:.0f} %. Give more light, or show more "
+                "of the edge"
+            )
+        x = np.linspace(-1, 1, 241) * min(1.2 * self.half_window, self.knots.half_width)
+        profile = _drawn(self.knots, coefficients, x)
+        residual = even - _drawn(self.knots, coefficients, strip.away)
+        over = max(float(profile.max()) - 1, -float(profile.min()))
+        noise = float(np.std(residual))
+        return EdgeFigures(
+            figure, through.f, mtf, x, profile, strip.line, over, noise, _doubts(f50, over, noise, len(even))
+        )
+
+    def _check_profile(
+        self, coefficients: Array, even: Array, part: NDArray[np.intp], parts: int
+    ) -> None:
+        x = np.linspace(-0.96, 0.96, 97) * self.knots.half_width
+        height = _drawn(self.knots, coefficients, x)
+        far = np.abs(x) > 0.75 * self.half_window
+        if np.abs(height - (x > 0))[far].max() > 0.12:
+            raise RefusedReadings(
+                "there is more than one edge here, or a pattern beside it. Use a plain card, or point --region "
+                "at one straight edge with plain sides"
+            )
+        residual = even - _drawn(self.knots, coefficients, self.strip.away)
+        step = 1e-3
+        slope = _drawn(self.knots, coefficients, np.clip(self.strip.away + step, *self._ends)) - _drawn(
+            self.knots, coefficients, np.clip(self.strip.away - step, *self._ends)
+        )
+        slope /= 2 * step
+        aside = np.bincount(part, residual * slope, parts) / np.maximum(
+            np.bincount(part, slope * slope, parts), 1e-12
+        )
+        if np.abs(self.strip.bend[1:]).sum() > 0.3 * self.strip.line.half_width or np.std(aside) > 0.1 / self.f50:
+            raise RefusedReadings(
+                "the edge is bent or ragged. Use a straight one, a fresh cut or a razor blade, and a shorter part "
+                "of it"
+            )
+
+    @property
+    def _ends(self) -> tuple[float, float]:
+        return -self.knots.half_width, self.knots.half_width
+
+
+def _modulus(spectrum: NDArray[np.complex128], scatter: Array) -> Array:
+    """Without the floor that noise adds: the square of a noisy modulus is too large by the noise's variance."""
+    modulus = np.sqrt(np.maximum(np.abs(spectrum) ** 2 - scatter, 1e-12))
+    out: Array = modulus / modulus[0]
+    return out
+
+
+def _alike_blocks(line: Line) -> float:
+    """
+    By how much storing in blocks scatters more than the parts of an edge among themselves show.
+
+    Rounding in a block of 8 by 8 depends on where the edge runs through it. At slopes such as 1/4 or 1/5 few
+    such places come back again and again: the parts agree, and all are wrong alike.
+    """
+    blocks = max(int(line.half_length / 4), 1)
+    places = np.arange(blocks) * 8 * math.tan(math.radians(line.degrees)) % 8
+    different = len(np.unique(np.floor(places / 0.25)))
+    expected = 32 * (1 - math.exp(-blocks / 32))  # of 32, were they thrown at random
+    return math.sqrt(max(1.0, expected / different))
+
+
+def _doubts(f50: float, overshoot: float, noise: float, pixels: int) -> tuple[str, ...]:
+    said = []
+    if f50 > 0.5:
+        said.append(
+            "MTF50 lies beyond half a cycle per pixel: the picture's pixels are coarser than the image. Take it "
+            "from nearer."
+        )
+    if overshoot > 0.05 + 4 * noise / math.sqrt(pixels / 50):
+        said.append(
+            f"the edge's profile overshoots by {100 * overshoot:.0f} % of its step: the picture was sharpened. "
+            "MTF50 is then too high, and good only for comparing pictures taken alike; turn sharpening off."
+        )
+    return tuple(said)
