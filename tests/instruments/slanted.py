@@ -120,7 +120,9 @@ class Scene:
         lamp = (1 + self.slope * (xx + 0.5 * yy)) * (1 - self.vignette * 2 * (xx**2 + yy**2))
         light = (self.dark + (self.bright - self.dark) * share) * lamp
         if rng is not None and self.noise:
-            light = light + rng.normal(0, 1, light.shape) * self.noise * np.sqrt(0.3 + 0.7 * light / self.bright)
+            light = light + rng.normal(0, 1, light.shape) * self.noise * np.sqrt(
+                0.3 + 0.7 * light / self.bright
+            )
         return light
 
     def _step(self, d):

@@ -26,6 +26,7 @@ from pegwood.cli.measure_leaks import leaks
 from pegwood.cli.measure_meter import meter
 from pegwood.cli.measure_meter_parts import meter_cell, meter_light, meter_supply
 from pegwood.cli.measure_rangefinder import rangefinder
+from pegwood.cli.measure_focus import focus
 from pegwood.cli.measure_selftest import selftest
 from pegwood.cli.measure_sound import sound
 from pegwood.cli.measure_take_up import take_up
@@ -57,6 +58,7 @@ measure.add_command(meter)
 measure.add_command(meter_light)
 measure.add_command(meter_supply)
 measure.add_command(meter_cell)
+measure.add_command(focus)
 measure.add_command(pattern)
 measure.add_command(video)
 measure.add_command(selftest)

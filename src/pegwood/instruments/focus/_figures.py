@@ -59,7 +59,7 @@ def _table() -> dict[str, Any]:
 @cache
 def formats() -> dict[str, Format]:
     """Every format under each of its names."""
-    found = {}
+    found: dict[str, Format] = {}
     for row in _table()["format"]:
         one = Format(
             row["key"],

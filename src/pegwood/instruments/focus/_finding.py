@@ -26,8 +26,8 @@ HALF_LENGTH, HALF_WIDTH = 320.0, 160.0
 _ANGLES = 120
 _CANDIDATES = 8
 _NOT_FOUND = (
-    "no straight edge with plain sides is found. Show a black card on a white one, turned by about 5 degrees, or "
-    "say where the edge is with --region X,Y,W,H"
+    "no straight edge with plain sides is found. Show a black card on a white one, turned by about 5 "
+    "degrees, or say where the edge is with --region X,Y,W,H"
 )
 
 
@@ -171,8 +171,8 @@ def _strongest(
         place = np.clip((rho + reach) / (2 * reach) * bins, 0, bins - 1).astype(np.intp)
         np.add.at(votes, (k, place), weight * (1 - abs(shift) / 4))
     votes = uniform_filter(votes, (1, 3), mode="constant")
-    k, place = np.unravel_index(int(np.argmax(votes)), votes.shape)
-    return float((place + 0.5) / bins * 2 * reach - reach), float(k / _ANGLES * 2 * np.pi - np.pi)
+    best, where = np.unravel_index(int(np.argmax(votes)), votes.shape)
+    return float((where + 0.5) / bins * 2 * reach - reach), float(best / _ANGLES * 2 * np.pi - np.pi)
 
 
 def _followed(
@@ -224,9 +224,7 @@ def _followed(
         return None
     height = float(np.median(part[:, middle + clear]) - np.median(part[:, middle - clear]))
     mid = (along[begin] + along[end - 1]) / 2
-    found = Line(
-        rho * c - mid * s, rho * s + mid * c, normal, (end - begin) / 2, float(clear)
-    )
+    found = Line(rho * c - mid * s, rho * s + mid * c, normal, (end - begin) / 2, float(clear))
     slanted = 1.0 if 1.5 < found.degrees < 40 else 0.3
     return _Candidate(found, (end - begin) * max(height, 0) * min(clear, 12) * slanted)
 

@@ -1,10 +1,10 @@
 """
 Uneven light taken out of the pixels about an edge.
 
-Light multiplies what the card sends back, on its dark side as on its bright one. A slope and a falling off that
-is alike in all directions are fitted to both sides at once, with one ratio of dark to bright, and subtracted rather than divided by, so
-that noise stays as it was. The far tails that a perfect lens spreads (1/x) are counted as such and not taken
-for light that falls off.
+Light multiplies what the card sends back, on its dark side as on its bright one. A slope and a falling off
+that is alike in all directions are fitted to both sides at once, with one ratio of dark to bright, and
+subtracted rather than divided by, so that noise stays as it was. The far tails that a perfect lens spreads
+(1/x) are counted as such and not taken for light that falls off.
 """
 
 from __future__ import annotations

@@ -98,8 +98,8 @@ def measured(light: Light, line: Line, lossy: bool = False) -> EdgeFigures:
     half_window = min(WINDOW / f50, line.half_width / 1.25)
     if half_window < LEAST_CLEAR / f50:
         raise RefusedReadings(
-            "the blur reaches to the end of what is clear beside the edge. Take the picture so that both sides "
-            "are plain further out, or begin nearer to focus"
+            "the blur reaches to the end of what is clear beside the edge. Take the picture so that both "
+            "sides are plain further out, or begin nearer to focus"
         )
     half_width = min(line.half_width, max(1.8 * half_window, half_window + 12))
     line = replace(line, half_width=half_width)
@@ -223,8 +223,8 @@ def _check_slant(strip: Strip) -> None:
     near = np.sort(strip.away[np.abs(strip.away) < 4])
     if len(near) < 50 or np.quantile(np.diff(near), 1.0) > WIDEST_GAP:
         raise RefusedReadings(
-            f"the edge lies at {line.degrees:.1f} degrees, where it meets all pixels at the same few distances. "
-            f"{remedy}"
+            f"the edge lies at {line.degrees:.1f} degrees, where it meets all pixels at the same few "
+            f"distances. {remedy}"
         )
 
 
@@ -302,8 +302,8 @@ class _Seen:
         kept = np.array([one for one in turned if one is not None])
         if f50 is None or len(kept) < parts - 1:
             raise RefusedReadings(
-                "half the modulation is still there at the finest detail these pixels can show, or noise hides "
-                "where it is lost. Take the picture from further away, or with more light"
+                "half the modulation is still there at the finest detail these pixels can show, or noise "
+                "hides where it is lost. Take the picture from further away, or with more light"
             )
         u = math.sqrt((parts - 1) * float(np.var(kept)))
         note = f"{parts} parts of the edge, each left out in turn"
@@ -322,8 +322,8 @@ class _Seen:
         )
         if figure.u > 0.15 * f50:
             raise RefusedReadings(
-                f"noise leaves MTF50 uncertain by {100 * figure.u / f50:.0f} %. Give more light, or show more "
-                "of the edge"
+                f"noise leaves MTF50 uncertain by {100 * figure.u / f50:.0f} %. Give more light, or show "
+                "more of the edge"
             )
         x = np.linspace(-1, 1, 241) * min(1.2 * self.half_window, self.knots.half_width)
         profile = _drawn(self.knots, coefficients, x)
@@ -334,16 +334,14 @@ class _Seen:
             figure, through.f, mtf, x, profile, strip.line, over, noise, _doubts(f50, over, noise, len(even))
         )
 
-    def _check_profile(
-        self, coefficients: Array, even: Array, part: NDArray[np.intp], parts: int
-    ) -> None:
+    def _check_profile(self, coefficients: Array, even: Array, part: NDArray[np.intp], parts: int) -> None:
         x = np.linspace(-0.96, 0.96, 97) * self.knots.half_width
         height = _drawn(self.knots, coefficients, x)
         far = np.abs(x) > 0.75 * self.half_window
         if np.abs(height - (x > 0))[far].max() > 0.12:
             raise RefusedReadings(
-                "there is more than one edge here, or a pattern beside it. Use a plain card, or point --region "
-                "at one straight edge with plain sides"
+                "there is more than one edge here, or a pattern beside it. Use a plain card, or point "
+                "--region at one straight edge with plain sides"
             )
         residual = even - _drawn(self.knots, coefficients, self.strip.away)
         step = 1e-3
@@ -354,10 +352,13 @@ class _Seen:
         aside = np.bincount(part, residual * slope, parts) / np.maximum(
             np.bincount(part, slope * slope, parts), 1e-12
         )
-        if np.abs(self.strip.bend[1:]).sum() > 0.3 * self.strip.line.half_width or np.std(aside) > 0.1 / self.f50:
+        if (
+            np.abs(self.strip.bend[1:]).sum() > 0.3 * self.strip.line.half_width
+            or np.std(aside) > 0.1 / self.f50
+        ):
             raise RefusedReadings(
-                "the edge is bent or ragged. Use a straight one, a fresh cut or a razor blade, and a shorter part "
-                "of it"
+                "the edge is bent or ragged. Use a straight one, a fresh cut or a razor blade, and a "
+                "shorter part of it"
             )
 
     @property
@@ -366,7 +367,7 @@ class _Seen:
 
 
 def _modulus(spectrum: NDArray[np.complex128], scatter: Array) -> Array:
-    """Without the floor that noise adds: the square of a noisy modulus is too large by the noise's variance."""
+    """Without the floor of noise: the square of a noisy modulus is too large by the noise's variance."""
     modulus = np.sqrt(np.maximum(np.abs(spectrum) ** 2 - scatter, 1e-12))
     out: Array = modulus / modulus[0]
     return out
@@ -390,12 +391,13 @@ def _doubts(f50: float, overshoot: float, noise: float, pixels: int) -> tuple[st
     said = []
     if f50 > 0.5:
         said.append(
-            "MTF50 lies beyond half a cycle per pixel: the picture's pixels are coarser than the image. Take it "
-            "from nearer."
+            "MTF50 lies beyond half a cycle per pixel: the picture's pixels are coarser than the image. "
+            "Take it from nearer."
         )
     if overshoot > 0.05 + 4 * noise / math.sqrt(pixels / 50):
         said.append(
-            f"the edge's profile overshoots by {100 * overshoot:.0f} % of its step: the picture was sharpened. "
-            "MTF50 is then too high, and good only for comparing pictures taken alike; turn sharpening off."
+            f"the edge's profile overshoots by {100 * overshoot:.0f} % of its step: the picture was "
+            "sharpened. MTF50 is then too high, and good only for comparing pictures taken alike; turn "
+            "sharpening off."
         )
     return tuple(said)

@@ -1,9 +1,9 @@
 """
 The edge's profile as a smooth curve through all pixels at once, each where it really lies.
 
-Uniform cubic B-splines by least squares. Their gain for a wave of f cycles per pixel is 1 / (1 + the sum over
-k of (f h / (f h + k)) ** 8), h being the knots' distance: within 2 in 10 000 of one up to f h = 1/4, so neither
-bins nor a difference filter has to be corrected for afterwards (a property of splines in closed form).
+Uniform cubic B-splines by least squares. Their gain for a wave of f cycles per pixel is one over 1 + the sum
+over k of (f h / (f h + k)) ** 8, h being the knots' distance (a property of splines in closed form): within 2
+in 10 000 of one up to f h = 1/4. So neither bins nor a difference filter has to be corrected for afterwards.
 """
 
 from __future__ import annotations
@@ -101,7 +101,6 @@ def normal_equations(
     size = knots.size
     first, s = knots.place(d)
     b = basis(s)
-    # the profile's mirror image has the same sums, so only ten of sixteen products are taken
     left = np.zeros((parts, size, size))
     right = np.zeros((parts, size))
     at = part * knots.intervals + first

@@ -23,8 +23,8 @@ def measure_edge(photograph: Photograph, region: Region | None = None) -> EdgeFi
     Parameters
     ----------
     photograph : Photograph
-        With a straight edge between plain dark and plain bright, slanted by 2 to 15 degrees against the rows or
-        the columns.
+        With a straight edge between plain dark and plain bright, slanted by 2 to 15 degrees against the rows
+        or the columns.
     region : Region, optional
         Where to look; the whole picture if not given.
 

@@ -48,8 +48,8 @@ def image_shift(focal_m: float, distance_m: float) -> float:
     _above_zero(focal_m, "A focal length")
     if math.isnan(distance_m) or not distance_m > focal_m:
         raise RefusedReadings(
-            f"At {1e3 * distance_m:.0f} mm a lens of {1e3 * focal_m:.0f} mm makes no image: a distance must be "
-            "more than the focal length, in m, or inf."
+            f"At {1e3 * distance_m:.0f} mm a lens of {1e3 * focal_m:.0f} mm makes no image: a distance "
+            "must be more than the focal length, in m, or inf."
         )
     return 0.0 if math.isinf(distance_m) else focal_m**2 / (distance_m - focal_m)
 

@@ -1,9 +1,9 @@
 """
 Best focus from the sharpness of a series of photographs through it.
 
-Blurs add by their squares, and defocus grows evenly with the way from best focus. So 1 / MTF50^2 is close to a
-parabola over the position: exactly one for Gaussian blurs, within an eighth for a disc with any other. It is
-fitted by least squares, each photograph by its own uncertainty, so that sharp ones count most; one that
+Blurs add by their squares, and defocus grows evenly with the way from best focus. So 1 / MTF50^2 is close to
+a parabola over the position: exactly one for Gaussian blurs, within an eighth for a disc with any other. It
+is fitted by least squares, each photograph by its own uncertainty, so that sharp ones count most; one that
 disagrees wildly with all others (shaken, mistaken) is left out and named.
 """
 
@@ -84,7 +84,8 @@ def best_focus(
     """
     if len(positions) != len(sharpness):
         raise RefusedReadings(
-            f"{len(sharpness)} photographs and {len(positions)} positions: give a position for each photograph."
+            f"{len(sharpness)} photographs and {len(positions)} positions: give a position for each "
+            "photograph."
         )
     if not all(math.isfinite(z) for z in positions):
         raise RefusedReadings("A position must be a finite number.")
@@ -126,8 +127,8 @@ def _check_flat(f: Array, u: Array) -> None:
     mean = float(np.average(f, weights=1 / u**2))
     if chi2.sf(float((((f - mean) / u) ** 2).sum()), len(f) - 1) > 0.001 or f.max() < 1.05 * f.min():
         raise RefusedReadings(
-            "All positions are about as sharp as one another, so best focus cannot be told. Take the series over "
-            "a longer way, with the lens wide open."
+            "All positions are about as sharp as one another, so best focus cannot be told. Take the "
+            "series over a longer way, with the lens wide open."
         )
 
 
@@ -161,7 +162,9 @@ def _left_over(z: Array, f: Array, u: Array, at: float, one: float, one_u: float
         return 0.0, fit.residual_sd
     expected = said**-0.5
     inner = float(row @ fit.covariance @ row) / max(fit.residual_sd, 1e-9) ** 2
-    spread = math.hypot(one_u, 0.5 * expected**3 * math.sqrt(inner) * max(1.0, fit.residual_sd), 0.02 * expected)
+    spread = math.hypot(
+        one_u, 0.5 * expected**3 * math.sqrt(inner) * max(1.0, fit.residual_sd), 0.02 * expected
+    )
     return abs(one - expected) / spread, fit.residual_sd
 
 
@@ -174,22 +177,21 @@ def _check_shape(z: Array, f: Array, u: Array) -> None:
     if top in (0, len(at) - 1):
         beyond = "below the lowest" if top == 0 else "above the highest"
         raise RefusedReadings(
-            f"Sharpness still grows towards the end of the series: best focus lies {beyond} position, or just at "
-            "it. Take more photographs on that side."
+            f"Sharpness still grows towards the end of the series: best focus lies {beyond} position, or "
+            "just at it. Take more photographs on that side."
         )
     for k in range(1, len(at) - 1):
         left, right = int(np.argmax(means[:k])), k + 1 + int(np.argmax(means[k + 1 :]))
         dip = min(means[left], means[right]) - means[k]
         if dip > max(4 * math.hypot(spreads[k], max(spreads[left], spreads[right])), 0.06 * means[k]):
             raise RefusedReadings(
-                f"There are two peaks, at {at[left]:g} and {at[right]:g}: the positions are mixed up, the edge was "
-                "not the same one, or something moved. Take the series again, or give the positions in order."
+                f"There are two peaks, at {at[left]:g} and {at[right]:g}: the positions are mixed up, the "
+                "edge was not the same one, or something moved. Take the series again, or give the "
+                "positions in order."
             )
 
 
-def _fitted(
-    z: Array, f: Array, u: Array, figures: Sequence[Measured], position_u: float
-) -> FocusPeak:
+def _fitted(z: Array, f: Array, u: Array, figures: Sequence[Measured], position_u: float) -> FocusPeak:
     from scipy.stats import chi2
 
     near = f > NEAR * f.max()
@@ -210,8 +212,8 @@ def _fitted(
         fit = fit_linear(polynomial(x, degree), y, sd)
         misfit = fit.residual_sd**2 * fit.df
         if chosen is None or (
-            chi2.sf(chosen[1].residual_sd**2 * chosen[1].df, chosen[1].df) < 0.02
-            and misfit + 6 * (degree - chosen[0]) < chosen[1].residual_sd**2 * chosen[1].df
+            chi2.sf(chosen[1].residual_sd ** 2 * chosen[1].df, chosen[1].df) < 0.02
+            and misfit + 6 * (degree - chosen[0]) < chosen[1].residual_sd ** 2 * chosen[1].df
         ):
             chosen = (degree, fit)
     assert chosen is not None
@@ -222,7 +224,8 @@ def _fitted(
     lowest = int(np.argmin(height))
     if lowest in (0, 400) or height[lowest] <= 0:
         raise RefusedReadings(
-            "The fit has no peak between the positions. Take more photographs, evenly on both sides of best focus."
+            "The fit has no peak between the positions. Take more photographs, evenly on both sides of "
+            "best focus."
         )
     bend = curve.deriv(2)
     turns = curve.deriv().roots()
@@ -240,8 +243,8 @@ def _fitted(
     u_bend = math.sqrt(float(second @ inner @ second)) * scale
     if bend(x0) < 4 * u_bend:
         raise RefusedReadings(
-            "Sharpness falls off too little on both sides to tell where it is best. Take the series over a longer "
-            "way, with the lens wide open and with more light."
+            "Sharpness falls off too little on both sides to tell where it is best. Take the series over a "
+            "longer way, with the lens wide open and with more light."
         )
     u_best = u_slope * scale / float(bend(x0)) * half
     note = f"{len(z)} photographs at {places} positions, a polynomial of degree {degree} in 1 / MTF50^2"
