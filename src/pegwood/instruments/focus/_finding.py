@@ -139,10 +139,11 @@ def _candidates(small: Array) -> list[_Candidate]:
         line = _strongest(x[alive], y[alive], turn[alive], weight[alive], small.shape)
         c, s = math.cos(line[1]), math.sin(line[1])
         d = x * c + y * s - line[0]
-        on = (np.abs(d) < 6) & (np.abs(_wrapped(turn - line[1])) < 0.35) & alive
+        same = np.abs(_wrapped(turn - line[1])) < 0.35
+        on = (np.abs(d) < 6) & same & alive
         if on.sum() < 8:
             break
-        alive &= ~on
+        alive &= ~((np.abs(d) < 24) & same)  # a blurred edge must not be found twice, side by side
         one = _followed(smooth, small, x[on], y[on], weight[on], line)
         if one is not None:
             found.append(one)
@@ -204,7 +205,7 @@ def _followed(
     if high - low < 5:
         return None
     along = np.arange(low, high + 1)
-    reach = int(min(max(small.shape) / 2, 70))
+    reach = int(min(max(small.shape) / 2, 120))
     across = np.arange(-reach, reach + 1)
     at_x = rho * c + across * c - along[:, None] * s
     at_y = rho * s + across * s + along[:, None] * c
@@ -226,7 +227,7 @@ def _followed(
     mid = (along[begin] + along[end - 1]) / 2
     found = Line(rho * c - mid * s, rho * s + mid * c, normal, (end - begin) / 2, float(clear))
     slanted = 1.0 if 1.5 < found.degrees < 40 else 0.3
-    return _Candidate(found, (end - begin) * max(height, 0) * min(clear, 12) * slanted)
+    return _Candidate(found, (end - begin) * max(height, 0) * min(clear, 24) * slanted)
 
 
 def _longest(strong: NDArray[np.bool_]) -> tuple[int, int]:
@@ -262,7 +263,8 @@ def _plain(seen: Array, inside: NDArray[np.bool_], middle: int, way: int) -> int
     step = max(2 * abs(level - outward[0]), 1e-9)
     rough = spread[rise : rise + 6].min()
     for k in range(rise, len(outward)):
-        wrong = abs(outward[k] - level) > 0.15 * step or spread[k] > rough + 0.15 * step
+        # light that falls off changes little over some pixels, another edge much
+        wrong = abs(outward[k] - outward[max(rise, k - 8)]) > 0.1 * step or spread[k] > rough + 0.15 * step
         if there[k] < 0.9 or wrong:
             return max(k - 2, 0)
     return len(outward) - 1

@@ -26,8 +26,8 @@ class Lamp:
 
     Parameters
     ----------
-    over : array, shape (5,)
-        Of 1, t, d, d t and t^2 + d^2: the bright card's light, d and t in half lengths.
+    over : array, shape (6,)
+        Of 1, t, d, d t, t^2 + d^2 and d^2: the bright card's light, d and t in half lengths.
     ratio : float
         Dark to bright, [-].
     reach : tuple of float
@@ -37,6 +37,11 @@ class Lamp:
     over: Array
     ratio: float
     reach: tuple[float, float]
+
+    @property
+    def bowed(self) -> bool:
+        """Whether light falls off otherwise across the edge than along it."""
+        return bool(self.over[5] != 0)
 
     def bright(self, away: Array, t: Array) -> Array:
         """Light of the bright card at each pixel."""
@@ -60,7 +65,14 @@ class Lamp:
 
 
 def lamp_of(
-    light: Array, away: Array, t: Array, reach: tuple[float, float], near: float, tail: float
+    light: Array,
+    away: Array,
+    t: Array,
+    reach: tuple[float, float],
+    near: float,
+    tail: float,
+    bowed: bool | None = None,
+    alike: float = 1.0,
 ) -> Lamp:
     """
     Find how the light lies.
@@ -75,6 +87,11 @@ def lamp_of(
         Within this distance the edge itself is seen, and not the lamp, [pixel].
     tail : float
         How the line spreads far out: the light missing at a distance x is ``arctan(tail / x) / pi``, [pixel].
+    bowed : bool, optional
+        Whether light falls off otherwise across the edge than along it; decided by what fits if not given.
+        Continued to the edge from both sides, such a bow is mostly noise, so it has to be plain.
+    alike : float
+        How many neighbouring pixels have their noise in common, [-].
 
     Returns
     -------
@@ -85,6 +102,16 @@ def lamp_of(
     missing = np.arctan2(tail, np.abs(d)) / np.pi
     bright = np.where(d > 0, 1 - missing, missing)
     shape = _shape(d / reach[1], t[far] / reach[1])
+    if bowed is not None:
+        return Lamp(*_fitted(y, d, bright, shape if bowed else shape[:, :-1])[:2], reach)
+    plain = _fitted(y, d, bright, shape[:, :-1])
+    bow = _fitted(y, d, bright, shape)
+    better = (plain[2] - bow[2]) / max(bow[2] / len(y) * alike, 1e-300)
+    return Lamp(*(bow if better > _PLAIN else plain)[:2], reach)
+
+
+def _fitted(y: Array, d: Array, bright: Array, shape: Array) -> tuple[Array, float, float]:
+    """The lamp, the ratio of dark to bright, and the sum of squares left over."""
     top = float(np.median(y[d > 0]))
     over = np.zeros(shape.shape[1])
     over[0], ratio = top, float(np.median(y[d < 0])) / max(top, 1e-9)
@@ -95,8 +122,13 @@ def lamp_of(
         over, ratio = over + step[:-1], ratio + float(step[-1])
         if np.abs(step).max() < 1e-6 * top:
             break
-    return Lamp(over, ratio, reach)
+    left = y - (shape @ over) * (ratio + (1 - ratio) * bright)
+    return np.append(over, np.zeros(6 - len(over))), ratio, float(left @ left)
+
+
+_PLAIN = 16.0
+"""A bow counts if it fits by four standard deviations."""
 
 
 def _shape(d: Array, t: Array) -> Array:
-    return np.stack([np.ones_like(d), t, d, d * t, t * t + d * d], axis=1)
+    return np.stack([np.ones_like(d), t, d, d * t, t * t + d * d, d * d], axis=1)

@@ -31,9 +31,11 @@ LEAST_RUN = 1.5
 """An edge has to run over so many pixels sideways, or it meets every row alike, [pixel]."""
 WIDEST_GAP = 0.3
 """Pixels must lie at distances from the edge no further apart than that, [pixel]."""
-_METHOD, _STORING = 0.0025, 0.004
+_METHOD, _STORING = 0.0015, 0.004
 """Standard uncertainty of the method itself, and of storing in blocks, as shares of MTF50: what was left on
 simulated edges of known MTF."""
+_BLOCK, _SPREAD = 24.0, 4.0
+"""Pixels that have their noise in common: a block of JPEG, and what a camera's colours are mixed from."""
 _UNDONE_SHARE = 0.06
 """Standard uncertainty of what is undone for the window, as a share of it: perfect lenses, discs and mixtures
 of them with Gaussians left 0 to 0.2 of it when simulated."""
@@ -252,11 +254,12 @@ class _Seen:
     def near(self) -> float:
         return 0.6 * self.half_window
 
-    def lamp(self, use: NDArray[np.bool_] | slice = slice(None)) -> Lamp:
+    def lamp(self, use: NDArray[np.bool_] | slice = slice(None), bowed: bool | None = None) -> Lamp:
         """How the light lies, from all pixels or some."""
         strip = self.strip
         reach = (strip.line.half_width, strip.line.half_length)
-        return lamp_of(self.strip.light[use], strip.away[use], strip.t[use], reach, self.near, self.tail)
+        seen = (strip.light[use], strip.away[use], strip.t[use])
+        return lamp_of(*seen, reach, self.near, self.tail, bowed, _BLOCK if self.lossy else _SPREAD)
 
     def even(self, lamp: Lamp, use: NDArray[np.bool_] | slice = slice(None)) -> Array:
         return lamp.evened(self.strip.light[use], self.strip.away[use], self.strip.t[use], self.near)
@@ -281,13 +284,14 @@ class _Seen:
         length = 2 * strip.line.half_length
         parts = int(np.clip(length / 16, 6, 20))
         part = np.clip(((strip.t / length + 0.5) * parts).astype(np.intp), 0, parts - 1)
-        even = self.even(self.lamp())
+        lamp = self.lamp()
+        even = self.even(lamp)
         coefficients = profile_of(self.knots, strip.away, even)[0]
         self._check_profile(coefficients, even, part, parts)
         without = []
         for b in range(parts):
             use = part != b
-            others = self.even(self.lamp(use), use)
+            others = self.even(self.lamp(use, lamp.bowed), use)
             without.append(through.matrix @ profile_of(self.knots, strip.away[use], others)[0])
         scatter = (parts - 1) * np.var(np.array(without), axis=0)
         spectrum = _modulus(through.matrix @ coefficients, scatter)
