@@ -26,13 +26,13 @@ LIT = {"width": 240, "height": 400, "slope": 0.2, "vignette": 0.2, "noise": 0.00
 
 
 # The bar: within 2 % of the closed form, pixel aperture included, in JPEG of quality 70 with noise and uneven
-# light. Gaussian: exp(-2 (pi s f)^2); round pupil without aberration: standards, section 5; disc: 2 J1(z) / z.
+# light. Gaussian: exp(-2 (pi s f)^2); round pupil without aberration: standards, section 5; disc: 2 J1(z)/z.
 @pytest.mark.parametrize(
     ("blur", "degrees", "across"),
     [
         (Blur(1.0), 5, False), (Blur(1.5), 2.3, False), (Blur(1.2), 15, True), (Blur(3.0), -7, False),
-        (Blur(0, 3.0), 5, False), (Blur(0, 4.0), 11, True), (Blur(0.7, 0, 3.0), -4, False), (Blur(6.0), 5, True),
-        (Blur(0.8, 1.5), 8.3, False), (Blur(1, 1, 3.0), 3.1, False),
+        (Blur(0, 3.0), 5, False), (Blur(0, 4.0), 11, True), (Blur(0.7, 0, 3.0), -4, False),
+        (Blur(6.0), 5, True), (Blur(0.8, 1.5), 8.3, False), (Blur(1, 1, 3.0), 3.1, False),
     ],
 )  # fmt: skip
 def test_mtf50_is_within_two_percent_of_the_closed_form_in_a_jpeg(blur, degrees, across):
@@ -106,10 +106,14 @@ def test_a_sharpened_picture_is_told():
 
 def test_where_blocks_meet_the_edge_alike_the_uncertainty_knows():
     # slope 1/4: four places in the blocks of eight come back again and again
-    alike = seen(Scene(blur=Blur(0.7), degrees=14.036, **LIT)).mtf50
-    other = seen(Scene(blur=Blur(0.7), degrees=13.2, **LIT)).mtf50
-    assert alike.u > 1.7 * other.u
-    assert abs(alike.value - Blur(0.7).mtf50(14.036)) < 3 * alike.u
+    blur, errors = Blur(0.7), []
+    for seed in range(5):
+        scene = Scene(blur=blur, degrees=14.036, aside=0.7 * seed, **LIT)
+        alike = seen(scene, seed).mtf50
+        assert "blocks" in alike.budget[0].note
+        errors.append((alike.value - blur.mtf50(14.036)) / alike.u)
+    assert np.abs(errors).max() < 3
+    assert "blocks" not in seen(Scene(blur=blur, degrees=13.2, **LIT)).mtf50.budget[0].note
 
 
 SMALL = {"width": 240, "height": 220}
@@ -124,7 +128,7 @@ SMALL = {"width": 240, "height": 220}
         (Scene(degrees=5, bright=1.2, **SMALL), "burnt out"),
         (Scene(degrees=5, bright=0.02, dark=0.004, noise=0.001, **SMALL), "too dark"),
         (Scene(degrees=5, dark=-0.02, noise=0.002, **SMALL), "sunk into black"),
-        (Scene(degrees=5, bright=0.3, dark=0.25, noise=0.2, **SMALL), r"noise|no straight|dark|more than one|too little"),
+        (Scene(degrees=5, bright=0.3, dark=0.25, noise=0.2, **SMALL), "noise|straight|dark|too little|more"),
         (Scene(degrees=5, bar=6, **SMALL), r"no edge|more than one|blur reaches|no straight edge"),
         (Scene(blur=Blur(40), degrees=5, **SMALL), r"blur reaches|no straight edge|no edge"),
     ],

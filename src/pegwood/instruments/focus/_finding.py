@@ -21,7 +21,7 @@ __all__ = ["Region", "find_edge"]
 Array = NDArray[np.float64]
 LONGEST_SIDE = 600
 """Of the reduced copy, [pixel]."""
-HALF_LENGTH, HALF_WIDTH = 320.0, 160.0
+HALF_LENGTH, HALF_WIDTH = 280.0, 160.0
 """More of an edge than that is not needed, [pixel]."""
 _ANGLES = 120
 _CANDIDATES = 8
