@@ -31,7 +31,7 @@ def photographs(tmp_path_factory):
     return files
 
 
-@pytest.mark.parametrize("spelling", ["after one another", "again and again", "series", "commas"])
+@pytest.mark.parametrize("spelling", ["after one another", "again and again", "commas"])
 def test_best_focus_from_photographs(run, photographs, spelling):
     if spelling == "again and again":
         words = [word for f, z in zip(photographs, AT, strict=True) for word in ("--edge", f, "--at", z)]
@@ -39,7 +39,7 @@ def test_best_focus_from_photographs(run, photographs, spelling):
         words = ["--edge", *photographs, "--at", ",".join(map(str, AT))]
     else:
         words = ["--edge", *photographs, "--at", *AT]
-    found = answer(run("measure", "focus", *(["series"] if spelling == "series" else []), *words, "--json"))
+    found = answer(run("measure", "focus", *(["series"] if spelling == "commas" else []), *words, "--json"))
     for got, z in zip(found["mtf50"], AT, strict=True):
         true = Blur(float(np.hypot(1.0, 12 * (z - BEST)))).mtf50(5)
         assert got == pytest.approx(true, rel=0.03)
@@ -98,7 +98,7 @@ def test_five_places_tell_the_tilt_and_the_shims(run, tmp_path):
         for k, (x, _) in enumerate(places):
             blur = Blur(float(np.hypot(1.0, 12 * (z - 0.25 - slope * x))))
             files.append(tmp_path / f"t{z}-{k}.png")
-            files[-1].write_bytes(Scene(blur=blur, width=150, height=130).picture(rng, None).read())
+            files[-1].write_bytes(Scene(blur=blur, width=120, height=100).picture(rng, None).read())
     words = [word for x, y in places for word in ("--place", f"{x},{y}")]
     words += ["--screw", "20,0", "-10,17", "-10,-17", "--stop", "2", "--format", "24x36"]
     found = answer(run("measure", "focus", "--edge", *files, "--at", *AT, *words, "--json"))

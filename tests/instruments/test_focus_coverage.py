@@ -23,10 +23,11 @@ def edges(quality, n, seed):
     blurs = [Blur(1.0), Blur(1.6), Blur(3.0), Blur(0, 2.5), Blur(0, 4.0), Blur(0.6, 0, 3.0), Blur(0.8, 1.0)]
     for k in range(n):
         blur, degrees = blurs[k % len(blurs)], rng.uniform(2, 15) * rng.choice([-1, 1])
+        lit = k % 3 > 0  # even light is the harder case for storing: nothing dithers the levels
         scene = Scene(
             blur=blur, degrees=degrees, width=200, height=200, noise=rng.uniform(0.002, 0.008),
-            dark=rng.uniform(0.05, 0.15), bright=rng.uniform(0.5, 0.75), slope=rng.uniform(-0.3, 0.3),
-            vignette=rng.uniform(0, 0.3), aside=rng.uniform(-3, 3),
+            dark=rng.uniform(0.05, 0.15), bright=rng.uniform(0.5, 0.75),
+            slope=lit * rng.uniform(-0.3, 0.3), vignette=lit * rng.uniform(0, 0.3), aside=rng.uniform(-3, 3),
         )  # fmt: skip
         held = scene.picture(rng, quality, across=bool(rng.integers(2)))
         yield measure_edge(open_photograph(held, "edge")).mtf50, blur.mtf50(degrees)
@@ -34,11 +35,11 @@ def edges(quality, n, seed):
 
 @pytest.mark.parametrize(("quality", "seed"), [(70, 11), (None, 12)])
 def test_mtf50_lies_in_its_interval(quality, seed):
-    n = 63
+    n = 56
     found = list(edges(quality, n, seed))
     held = sum(low <= true <= high for (low, high), true in ((m.coverage_interval(), t) for m, t in found))
     low, high = may_be(n)
-    assert low <= held <= max(high, n if quality is None else high)
+    assert low <= held <= high
     errors = np.array([m.value / true - 1 for m, true in found])
     assert (np.abs(errors) < 0.02).mean() >= 0.9
     assert abs(errors.mean()) < 0.004
@@ -97,7 +98,7 @@ def test_tilt_lies_in_its_interval(tables):
 def test_a_series_of_photographs_finds_best_focus():
     # the whole way: rendered, stored as JPEG, opened, measured, fitted
     rng = np.random.default_rng(8)
-    n, held, refused = 10, 0, 0
+    n, held, refused = 6, 0, 0
     for _ in range(n):
         z0 = rng.uniform(-0.08, 0.08)
         z = np.linspace(-0.3, 0.3, 6)
