@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from pegwood.instruments.focus._judging import alike_blocks, check_light, check_slant, doubts
 from pegwood.instruments.focus._lamp import Lamp, lamp_of
 from pegwood.instruments.focus._spectrum import Through, crossing
 from pegwood.instruments.focus._spline import Knots, basis
@@ -26,13 +27,8 @@ LEAST_CLEAR = 1.0
 """The least there must be clear on both sides, in the same lengths."""
 FINEST = 0.5
 """Distance of the profile's knots for a sharp edge, [pixel]."""
-LEAST_LENGTH = 24.0
-LEAST_RUN = 1.5
-"""An edge has to run over so many pixels sideways, or it meets every row alike, [pixel]."""
 _ENOUGH = 40_000
 """Pixels to take aim by."""
-WIDEST_GAP = 0.3
-"""Pixels must lie at distances from the edge no further apart than that, [pixel]."""
 _LAMP_SHARE = 0.5
 """Standard uncertainty of the lamp's bow where it was not plain enough to be taken out, as a share of it."""
 _METHOD, _STORING = 0.001, 0.007
@@ -111,8 +107,8 @@ def measured(light: Light, line: Line, lossy: bool = False) -> EdgeFigures:
     half_width = min(line.half_width, max(1.8 * half_window, half_window + 12))
     line = replace(line, half_width=half_width)
     strip = _inside(cut(light, line))
-    _check_light(strip, 0.6 * half_window)
-    _check_slant(strip)
+    check_light(strip, 0.6 * half_window)
+    check_slant(strip)
     seen = _Seen(strip, Knots(half_width, max(FINEST, 0.1 / f50)), half_window, f50, lossy)
     for degree in (1, 3, 3):
         seen = seen.again(degree)
@@ -192,49 +188,6 @@ def _aimed(light: Light, line: Line) -> tuple[Line, float]:
         ),
         f50,
     )
-
-
-def _check_light(strip: Strip, near: float) -> None:
-    bright, dark = strip.light[strip.away > near], strip.light[strip.away < -near]
-    if len(bright) < 50 or len(dark) < 50:
-        raise RefusedReadings("the edge runs along the picture's end. Show both of its sides")
-    if (bright > 0.995).mean() > 0.01:
-        raise RefusedReadings(
-            "the bright side is burnt out, and a clipped edge looks sharper than it is. Expose a stop less"
-        )
-    if (dark < 0.0002).mean() > 0.2:
-        raise RefusedReadings(
-            "the dark side has sunk into black, and a clipped edge looks sharper than it is. Expose a stop "
-            "more, or use a card of dark grey"
-        )
-    step = float(np.median(bright) - np.median(dark))
-    noise = float(np.std(bright) + np.std(dark)) / 2
-    if step < 0.02 or np.median(bright) < 0.04:
-        raise RefusedReadings(
-            "the picture is too dark, or the edge too faint, to be measured. Give more light or expose longer"
-        )
-    if noise > 0.5 * step:
-        raise RefusedReadings(
-            "noise or a pattern is as strong as the edge itself. Use plain black and white, and more light"
-        )
-
-
-def _check_slant(strip: Strip) -> None:
-    line = strip.line
-    if 2 * line.half_length < LEAST_LENGTH:
-        raise RefusedReadings(
-            f"only {2 * line.half_length:.0f} pixels of the edge can be seen, and {LEAST_LENGTH:.0f} are the "
-            "least. Go nearer, or send the picture at its full size"
-        )
-    remedy = "Turn the card or the camera to about 5 degrees"
-    if 2 * line.half_length * math.sin(math.radians(line.degrees)) < LEAST_RUN:
-        raise RefusedReadings(f"the edge lies along the pixels, {line.degrees:.1f} degrees off. {remedy}")
-    near = np.sort(strip.away[np.abs(strip.away) < 4])
-    if len(near) < 50 or np.quantile(np.diff(near), 1.0) > WIDEST_GAP:
-        raise RefusedReadings(
-            f"the edge lies at {line.degrees:.1f} degrees, where it meets all pixels at the same few "
-            f"distances. {remedy}"
-        )
 
 
 @dataclass(frozen=True)
@@ -334,7 +287,7 @@ class _Seen:
         over = max(float(profile.max()) - 1, -float(profile.min()))
         noise = float(np.std(residual))
         return EdgeFigures(
-            figure, through.f, mtf, x, profile, strip.line, over, noise, _doubts(f50, over, noise, len(even))
+            figure, through.f, mtf, x, profile, strip.line, over, noise, doubts(f50, over, noise, len(even))
         )
 
     def _combined(self, f50: float, without: Array, raw: float, other: float) -> Measured:
@@ -342,7 +295,7 @@ class _Seen:
         parts = len(without)
         u = math.sqrt((parts - 1) * float(np.var(without)))
         note = f"{parts} parts of the edge, each left out in turn"
-        if self.lossy and (alike := _alike_blocks(self.strip.line)) > 1.5:
+        if self.lossy and (alike := alike_blocks(self.strip.line)) > 1.5:
             u *= alike
             note += f"; times {alike:.1f}, since at this angle the blocks of storing meet the edge alike"
         shares = (
@@ -400,33 +353,3 @@ def _modulus(spectrum: NDArray[np.complex128], scatter: Array) -> Array:
     modulus = np.sqrt(np.maximum(np.abs(spectrum) ** 2 - scatter, 1e-12))
     out: Array = modulus / modulus[0]
     return out
-
-
-def _alike_blocks(line: Line) -> float:
-    """
-    By how much storing in blocks scatters more than the parts of an edge among themselves show.
-
-    Rounding in a block of 8 by 8 depends on where the edge runs through it. At slopes such as 1/4 or 1/5 few
-    such places come back again and again: the parts agree, and all are wrong alike.
-    """
-    blocks = max(int(line.half_length / 4), 1)
-    places = np.arange(blocks) * 8 * math.tan(math.radians(line.degrees)) % 8
-    different = len(np.unique(np.floor(places / 0.25)))
-    expected = 32 * (1 - math.exp(-blocks / 32))  # of 32, were they thrown at random
-    return math.sqrt(max(1.0, expected / different))
-
-
-def _doubts(f50: float, overshoot: float, noise: float, pixels: int) -> tuple[str, ...]:
-    said = []
-    if f50 > 0.5:
-        said.append(
-            "MTF50 lies beyond half a cycle per pixel: the picture's pixels are coarser than the image. "
-            "Take it from nearer."
-        )
-    if overshoot > 0.05 + 4 * noise / math.sqrt(pixels / 50):
-        said.append(
-            f"the edge's profile overshoots by {100 * overshoot:.0f} % of its step: the picture was "
-            "sharpened. MTF50 is then too high, and good only for comparing pictures taken alike; turn "
-            "sharpening off."
-        )
-    return tuple(said)
