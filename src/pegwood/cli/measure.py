@@ -20,13 +20,13 @@ from pegwood.cli._terminal import terminal
 from pegwood.cli.calibrate import clock as clock_command
 from pegwood.cli.calibrate import input_ as input_command
 from pegwood.cli.calibrate import saved
+from pegwood.cli.measure_focus import focus
 from pegwood.cli.measure_glass import glass
 from pegwood.cli.measure_iris import iris
 from pegwood.cli.measure_leaks import leaks
 from pegwood.cli.measure_meter import meter
 from pegwood.cli.measure_meter_parts import meter_cell, meter_light, meter_supply
 from pegwood.cli.measure_rangefinder import rangefinder
-from pegwood.cli.measure_focus import focus
 from pegwood.cli.measure_selftest import selftest
 from pegwood.cli.measure_sound import sound
 from pegwood.cli.measure_take_up import take_up
