@@ -68,7 +68,7 @@ def test_without_a_scale_the_diameter_is_null_and_the_reason_is_told(run, files)
     found = answer(run, "iris", files / "hex.jpg")
     assert found["diameter_m"] is None
     assert found["blades"] == 6
-    assert any("--mm-per-px" in one for one in found["warnings"])
+    assert any("how large a pixel" in one for one in found["warnings"])
 
 
 def test_glass_answers_as_its_schema_says(run, files):

@@ -95,7 +95,7 @@ def test_haze_is_graded_against_a_white_card_and_refused_without():
     assert result.before.graded.kind == "haze"
     without = analyse_glass(shown(light), glass=GLASS, kind="haze")
     assert without.before.graded is None
-    assert any("--white" in one for one in without.warnings)
+    assert any("white card" in one for one in without.warnings)
 
 
 def test_grades_rise_with_the_share():
@@ -158,7 +158,7 @@ def test_glare_is_black_over_white():
     result = analyse_veil(shown(veiled(0.018)))
     assert result.veil.glare.value == pytest.approx(3.0, rel=0.05)
     assert inside(result.veil.glare, 3.0)
-    assert any("--own" in one for one in result.warnings)
+    assert any("camera's own" in one for one in result.warnings)
 
 
 def test_what_the_camera_adds_is_taken_off():

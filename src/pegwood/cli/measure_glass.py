@@ -18,6 +18,14 @@ if TYPE_CHECKING:
     from pegwood.instruments.glass import GlassResult
 
 PATH = click.Path(path_type=Path)
+#: What a note or a refusal asks for, and by which option it is told here.
+_OPTIONS = {
+    "white card": "--white X,Y,W,H",
+    "where the glass is": "--glass X,Y,R",
+    "dark patch": "--patch X,Y,W,H",
+    "black patch": "--patch X,Y,W,H",
+    "camera's own glare": "--own",
+}
 
 
 @click.command(epilog="Example: pegwood measure glass --before found.jpg --after cleaned.jpg --kind fungus")
@@ -80,7 +88,10 @@ def glass(
             shown, result = first, _graded(first, after, circle, white, kind or "marks")
     except (RefusedReadings, OSError) as error:
         named = getattr(error, "filename", None)
-        say_why_not(Path(named) if named else (veil or first or Path()), error)
+        from pegwood.cli.measure_iris import options_for
+
+        where = Path(named) if named else (veil or first or Path())
+        say_why_not(where, error, options_for(str(error), _OPTIONS))
         raise click.exceptions.Exit(UNREADABLE) from None
     if as_json:
         line = {**result.to_json(), "file": str(shown), "after_file": str(after) if after else None}
@@ -126,7 +137,7 @@ def _show(console: Console, file: str, result: GlassResult) -> None:
     """For a person: every figure with its 95 % half-width, the grade with whose it is."""
     from rich.text import Text
 
-    from pegwood.cli.measure_iris import stated
+    from pegwood.cli.measure_iris import options_for, stated
 
     console.print(Text(file, "bold"))
     for when, one in (("before" if result.after else "", result.before), ("after", result.after)):
@@ -155,6 +166,6 @@ def _show(console: Console, file: str, result: GlassResult) -> None:
                 f"{stated(result.veil.camera, '%')}"
             )
     for warning in result.warnings:
-        console.print(Text.assemble(("note:", "bold"), f" {warning}"))
+        console.print(Text.assemble(("note:", "bold"), f" {warning}{options_for(warning, _OPTIONS)}"))
     for note in result.notes:
         console.print(Text(note, "dim"))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -18,6 +19,12 @@ if TYPE_CHECKING:
     from pegwood.instruments.iris import IrisResult, Scale
 
 PATH = click.Path(path_type=Path)
+#: What a note asks for, and by which option it is told here: the instrument itself knows of none.
+_OPTIONS = {
+    "how large a pixel is": "--mm-per-px, or --scale",
+    "focal length is not told": "--focal-mm",
+    "number of blades": "--blades, --across",
+}
 
 
 @click.command(epilog="Example: pegwood measure iris at-f8.jpg --mm-per-px 0.0252 --marked 8 --focal-mm 50")
@@ -207,7 +214,7 @@ def _show(console: Console, file: str, result: IrisResult) -> None:
             console.print(f"{what}: {stated(one.ev, 'EV', sign=True)}, {same}")
             console.print(judged(one.verdict, one.limit))
     for warning in result.warnings:
-        console.print(Text.assemble(("note:", "bold"), f" {warning}"))
+        console.print(Text.assemble(("note:", "bold"), f" {warning}{options_for(warning, _OPTIONS)}"))
     for note in result.notes:
         console.print(Text(note, "dim"))
 
@@ -230,6 +237,12 @@ def _show_marks(console: Console, result: IrisResult) -> None:
     limits = {one.stop.limit for one in result.marks if one.stop.limit}
     for limit in sorted(limits, key=lambda limit: limit.high or 0.0):
         console.print(f"limit {limit.low:+.2f} to {limit.high:+.2f} EV: {limit.source} [{limit.mark}]")
+
+
+def options_for(said: str, options: Mapping[str, str]) -> str:
+    """The options a note asks for, to be put behind it; nothing where it asks for none."""
+    asked = [option for what, option in options.items() if what in said]
+    return f" [{'; '.join(asked)}]" if asked else ""
 
 
 def judged(said: str, limit: Any) -> str:

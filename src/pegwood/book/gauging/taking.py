@@ -102,7 +102,7 @@ def keep_gauging(
         raise Refused(f"Job {job.number} is over; it stands at '{job.standing}'.")
     if not way.fewest <= len(sent) <= way.most:
         raise Refused(f"{_count(way)}, please; here are {len(sent)}.")
-    mark = marked.strip()
+    mark = way.always_marked or marked.strip()
     if len(mark) > LONGEST_MARK or "\0" in mark:
         raise Refused(f"A mark is as short as it is engraved: at most {LONGEST_MARK} letters.")
     # Outside the transaction: a large picture must not hold the book's write lock.

@@ -50,6 +50,9 @@ class Way:
     marked : str
         What the mark is called that it may be about, such as "stop"; empty where there is one reading of a
         camera.
+    always_marked : str
+        The mark every gauging of this way stands under. Ways of one instrument need it that answer different
+        questions: under one mark the second accepted would push the first aside.
     """
 
     id: str
@@ -61,6 +64,11 @@ class Way:
     most: int = 1
     columns: tuple[str, ...] = ()
     marked: str = ""
+    always_marked: str = ""
+
+    def __post_init__(self) -> None:
+        if self.marked and self.always_marked:
+            raise ValueError(f"{self.id}: a mark is told, or always the same.")
 
     def read(self, files: Sequence[GaugeFile], said: Mapping[str, Any]) -> dict[str, Any]:
         """
@@ -112,6 +120,56 @@ WAYS: dict[str, Way] = {
             columns=("force_n",),
             reader=_READERS + "friction:read",
             marked="part that turns",
+            id="iris-photo",
+            instrument="iris",
+            words="diaphragm",
+            takes="photographs",
+            reader=_READERS + "iris:photographed",
+            marked="stop",
+        ),
+        Way(
+            id="iris-calliper",
+            instrument="iris",
+            words="diaphragm by calliper",
+            takes="figures",
+            columns=("marked", "diameter_mm", "direction"),
+            reader=_READERS + "iris:by_calliper",
+        ),
+        Way(
+            id="iris-returns",
+            instrument="iris",
+            words="diaphragm set twice",
+            takes="photographs",
+            fewest=2,
+            most=2,
+            reader=_READERS + "iris:set_twice",
+            always_marked="returns",
+        ),
+        Way(
+            id="glass-side",
+            instrument="glass",
+            words="glass in side light",
+            takes="photographs",
+            reader=_READERS + "glass:side_lit",
+        ),
+        Way(
+            id="glass-cleaned",
+            instrument="glass",
+            words="glass before and after",
+            takes="photographs",
+            fewest=2,
+            most=2,
+            reader=_READERS + "glass:cleaned",
+            always_marked="cleaned",
+        ),
+        Way(
+            id="glass-glare",
+            instrument="glass",
+            words="veiling glare",
+            takes="photographs",
+            most=2,
+            reader=_READERS + "glass:glare",
+            always_marked="glare",
         ),
     )
 }

@@ -83,7 +83,7 @@ def analyse_glass(
     if kind == "haze" and card is None:
         warnings.append(
             "No grade of haze: a white card in the same light has to be in the picture. Say where: "
-            "--white X,Y,W,H."
+            "left, top, width and height, in pixels."
         )
     notes = [
         "Grades are the workshop's, by share of the glass; what kind of mark it is, nobody but the "
@@ -144,7 +144,7 @@ def analyse_veil(
     warnings: tuple[str, ...] = ()
     if veil.camera is None:
         warnings = (
-            "The camera's own glare and dark level are in this figure: give --own, the same picture "
+            "The camera's own glare and dark level are in this figure: give the same picture "
             "without the "
             "lens or through one known to be clean.",
         )

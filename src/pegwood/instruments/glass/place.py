@@ -133,6 +133,6 @@ def find_glass(light: Light, name: str) -> Glass:
 
 def _told(name: str) -> str:
     return (
-        f"{name}: no round rim stands out. Say where the glass is: --glass X,Y,R, its middle and radius in "
+        f"{name}: no round rim stands out. Say where the glass is: x and y of its middle and its radius, in "
         "pixels."
     )

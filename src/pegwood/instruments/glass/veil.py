@@ -101,7 +101,8 @@ def find_patch(light: Light, name: str) -> Patch:
     small = averaged_down(light, by)
     if float(np.quantile(small, 0.95) - np.quantile(small, 0.001)) < 0.1:
         raise RefusedReadings(
-            f"{name}: no black patch on a bright ground is seen. Say where: --patch X,Y,W,H."
+            f"{name}: no black patch on a bright ground is seen. Say where: left, top, width and height in "
+            "pixels."
         )
     dark = small < threshold_otsu(small)
     parts = [
@@ -114,10 +115,13 @@ def find_patch(light: Light, name: str) -> Patch:
     parts.sort(key=lambda one: -one.area)
     if not parts or float(dark.mean()) > 0.5:
         raise RefusedReadings(
-            f"{name}: no black patch on a bright ground is seen. Say where: --patch X,Y,W,H."
+            f"{name}: no black patch on a bright ground is seen. Say where: left, top, width and height in "
+            "pixels."
         )
     if len(parts) > 1 and parts[1].area > 0.1 * parts[0].area:
-        raise RefusedReadings(f"{name}: more than one dark patch is seen. Say which: --patch X,Y,W,H.")
+        raise RefusedReadings(
+            f"{name}: more than one dark patch is seen. Say which: left, top, width and height, in pixels."
+        )
     top, left, bottom, right = (by * one for one in parts[0].bbox)
     return Patch(left, top, right - left, bottom - top)
 

@@ -22,8 +22,7 @@ from pegwood.instruments.verdicts import Bounds, verdict
 __all__ = ["NO_SCALE", "analyse_iris"]
 
 NO_SCALE = (
-    "No diameter in mm: nobody said how large a pixel is. Give --mm-per-px, or --scale with two points of "
-    "the picture and the millimetres between them."
+    "No diameter in mm: nobody said how large a pixel is. Tell it, or how many pixels a known length is long."
 )
 _CLIPPED = 0.01
 _NOISIEST = 0.35
@@ -99,7 +98,7 @@ def analyse_iris(
     warnings += _doubts(seen, blades)
     stop = error_of(diameter, marked, focal, known, limit)
     if marked and focal is None:
-        warnings.append("No error in EV: the focal length is not told. Give --focal-mm.")
+        warnings.append("No error in EV: the focal length is not told.")
     if marked and not marked.in_series:
         notes.append(f"{marked.text} is none of the series 1, 1.4, 2, 2.8 and was taken as it stands.")
     notes.append(

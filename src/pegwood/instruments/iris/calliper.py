@@ -180,11 +180,11 @@ def _mean(
 def _warnings(marks: list[AtMark], focal: FocalLength | None, blades: int | None) -> list[str]:
     said = []
     if focal is None:
-        said.append("No f-numbers and no errors in EV: the focal length is not told. Give --focal-mm.")
+        said.append("No f-numbers and no errors in EV: the focal length is not told.")
     if blades is None:
         said.append(
             "The openings were taken as round. A polygon's chord differs from its equal circle by up to "
-            "13 %: give --blades, and --across corners or flats."
+            "13 %: tell the number of blades, and whether corners or flats were touched."
         )
     if max(one.n for one in marks) < 2:
         said.append(

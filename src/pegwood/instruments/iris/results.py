@@ -10,7 +10,7 @@ from pegwood.instruments.iris.blades import Blade
 from pegwood.instruments.iris.scale import Scale
 from pegwood.instruments.iris.stops import Stop
 from pegwood.instruments.plain_data import bounds_of, budget_of, figure, plain
-from pegwood.instruments.uncertainty import Measured
+from pegwood.instruments.uncertainty import Component, Measured, combine
 from pegwood.instruments.verdicts import Bounds, Verdict
 
 __all__ = ["AtMark", "Difference", "IrisResult"]
@@ -139,6 +139,21 @@ class IrisResult:
         """Blades that are late or bent."""
         return tuple(one for one in self.edges if one.out_of_place)
 
+    @property
+    def out_of_line(self) -> Measured | None:
+        """
+        How far the worst blade's edge lies from its place, either way, [%] of the opening's diameter.
+
+        None where the blades can't be told apart. The largest of several: blades all in place give what the
+        noise of the edge leaves, and never quite nought.
+        """
+        if not self.edges or self.diameter_px is None:
+            return None
+        worst = max(self.edges, key=lambda one: abs(one.inward))
+        per_px = 100 / self.diameter_px.value
+        line = Component("edge", worst.reach_u * per_px, note="how well one blade's edge is known")
+        return combine(abs(worst.inward) * per_px, [line])
+
     def to_json(self) -> dict[str, Any]:
         """
         The result as plain data.
@@ -156,6 +171,7 @@ class IrisResult:
             "m_per_px": plain(per_px),
             **figure("roundness", "", self.roundness),
             "roundness_budget": budget_of(self.roundness.budget) if self.roundness else [],
+            **figure("out_of_line", "percent", self.out_of_line),
             "callipers_px": list(self.callipers_px) if self.callipers_px else None,
             "blades": self.blades,
             "edges": [_edge_data(one, per_px) for one in self.edges],

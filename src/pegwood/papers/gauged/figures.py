@@ -21,6 +21,7 @@ SHOWN: dict[str, tuple[float, str]] = {
     "turns": (1.0, "turns"),
     "frames": (1.0, "frames"),
     "per_dpt": (1.0, "/dpt"),
+    "percent": (1.0, "%"),
     "": (1.0, ""),
 }
 

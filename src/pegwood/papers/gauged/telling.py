@@ -38,6 +38,12 @@ TELLERS = {
     "rangefinder": "rangefinder",
     "take-up": "take_up",
     "friction": "friction",
+    "iris-photo": "iris",
+    "iris-calliper": "iris_marks",
+    "iris-returns": "iris",
+    "glass-side": "glass",
+    "glass-cleaned": "glass",
+    "glass-glare": "glass",
 }
 
 

@@ -9,12 +9,14 @@ beside a table of the same figures, so nothing here is the only way to read anyt
 from pegwood.web.charts._curtains import CURTAINS_HEIGHT, can_draw_curtains, curtains
 from pegwood.web.charts._errors import error_over
 from pegwood.web.charts._finder import FinderPoint, finder_on_film
+from pegwood.web.charts._iris import errors_by_mark, opening
 from pegwood.web.charts._light import light_curve, light_curve_height, short_edges, word_rows
 from pegwood.web.charts._look import COLOURS, Item, Scheme
 from pegwood.web.charts._minutes import MINUTES_HEIGHT, JobMinutes, estimated_and_real
 from pegwood.web.charts._overlay import ALIGNED, LINES, OVERLAY_HEIGHT, Alignment, Laid, Line, overlay
 from pegwood.web.charts._price import SPREAD_HEIGHT, price_spread
 from pegwood.web.charts._reliability import RELIABILITY_HEIGHT, Told, reliability
+from pegwood.web.charts._shares import shares
 from pegwood.web.charts._speeds import Reading, Speed, error_range, error_ticks, speeds, speeds_height
 from pegwood.web.charts._spool import spool_turns, torque_pulls
 
@@ -42,13 +44,16 @@ __all__ = [
     "error_over",
     "error_range",
     "error_ticks",
+    "errors_by_mark",
     "estimated_and_real",
     "finder_on_film",
     "light_curve",
     "light_curve_height",
+    "opening",
     "overlay",
     "price_spread",
     "reliability",
+    "shares",
     "short_edges",
     "speeds",
     "speeds_height",

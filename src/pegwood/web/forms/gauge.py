@@ -106,9 +106,11 @@ class _Several(forms.ClearableFileInput):
 
 
 class PicturesForm(PlainForm):
-    """The photographs a way takes: one field for each, or one for a series."""
+    """The photographs a way takes: one field for each, those beyond the fewest may be left; or a series."""
 
-    def __init__(self, *args: Any, labels: Sequence[str], series: bool, **kwargs: Any) -> None:
+    def __init__(
+        self, *args: Any, labels: Sequence[str], series: bool, fewest: int | None = None, **kwargs: Any
+    ) -> None:
         super().__init__(*args, **kwargs)
         told = {"required": "Choose the photograph."}
         if series:
@@ -117,6 +119,7 @@ class PicturesForm(PlainForm):
         for n, label in enumerate(labels):
             self.fields[f"picture-{n}"] = forms.FileField(
                 label=label,
+                required=fewest is None or n < fewest,
                 widget=forms.ClearableFileInput(attrs={"accept": "image/*"}),
                 error_messages=told,
             )
@@ -125,4 +128,8 @@ class PicturesForm(PlainForm):
     def sent(self) -> list[Any]:
         """The files, in the order the way asks for."""
         given = self.cleaned_data
-        return list(given["pictures"]) if "pictures" in given else [given[name] for name in self.fields]
+        return (
+            list(given["pictures"])
+            if "pictures" in given
+            else [one for name in self.fields if (one := given[name])]
+        )

@@ -13,7 +13,7 @@ _ENDING = "_budget"
 
 def budgets_of(result: Mapping[str, Any], locale: str) -> tuple[tuple[str, tuple[BudgetLine, ...]], ...]:
     """
-    Every budget in an answer with the name of its figure.
+    Every budget in an answer, and in a part of it, with the name of its figure.
 
     Parameters
     ----------
@@ -26,7 +26,13 @@ def budgets_of(result: Mapping[str, Any], locale: str) -> tuple[tuple[str, tuple
     -------
     budgets : tuple of (str, tuple of BudgetLine)
     """
-    return tuple(
+    within = (
+        (f"{part}: {name}".replace("_", " "), lines)
+        for part, inner in result.items()
+        if isinstance(inner, Mapping)
+        for name, lines in budgets_of(inner, locale)
+    )
+    own = (
         (
             name.removesuffix(_ENDING).replace("_", " "),
             budget(lines, locale, _unit(result, name.removesuffix(_ENDING))),
@@ -34,6 +40,7 @@ def budgets_of(result: Mapping[str, Any], locale: str) -> tuple[tuple[str, tuple
         for name, lines in result.items()
         if name.endswith(_ENDING) and lines
     )
+    return (*own, *within)
 
 
 def _unit(result: Mapping[str, Any], name: str) -> str:

@@ -13,6 +13,12 @@ _MODULES = {
     "rangefinder": "rangefinder",
     "take-up": "transport",
     "friction": "transport",
+    "iris-photo": "iris",
+    "iris-calliper": "iris",
+    "iris-returns": "iris",
+    "glass-side": "glass",
+    "glass-cleaned": "glass",
+    "glass-glare": "glass",
 }
 FACES = tuple(_MODULES)
 """The ways that have a page, in the order in which a camera is gone through."""

@@ -167,7 +167,7 @@ def _fresh(job: Job, face: Face, request: HttpRequest | None = None) -> Forms:
         form,
         _mark(face, request.POST if request else None),
         rows(face.columns, begun=begun) if face.columns else None,
-        None if face.columns else PicturesForm(labels=face.pictures, series=face.is_series),
+        None if face.columns else PicturesForm(**_asked(face)),
     )
 
 
@@ -179,13 +179,17 @@ def _rows_typed(face: Face, request: HttpRequest) -> list[dict[str, str]]:
 def _typed(face: Face, request: HttpRequest) -> Forms:
     pictures = None
     if not face.columns:
-        pictures = PicturesForm(request.POST, request.FILES, labels=face.pictures, series=face.is_series)
+        pictures = PicturesForm(request.POST, request.FILES, **_asked(face))
     return Forms(
         face.form(request.POST),
         _mark(face, request.POST),
         rows(face.columns, request.POST) if face.columns else None,
         pictures,
     )
+
+
+def _asked(face: Face) -> dict[str, Any]:
+    return {"labels": face.pictures, "series": face.is_series, "fewest": face.way.fewest}
 
 
 def _mark(face: Face, typed: Any) -> MarkForm | None:
