@@ -7,14 +7,16 @@ from dataclasses import replace
 from datetime import timedelta
 from functools import cache
 
+import numpy as np
 import pytest
 from scipy import stats
 
 from book.cast import BENNO, BY, FOLDER, ILSE, MONDAY, REFLEX
 from book.test_measuring import TRAPEZOIDS, recording
+from instruments.irises import Taking, late_blade, photographed
 from pegwood.book import arriving, benchwork, looking
 from pegwood.book.families import construction_of
-from pegwood.book.gauging import WAYS, keep_gauging, typed_figures
+from pegwood.book.gauging import WAYS, Sent, keep_gauging, typed_figures
 from pegwood.book.looking import FindingDetails
 from pegwood.book.measuring import accept_measurement, keep_recording, read_recording
 from pegwood.book.models import Job, Measurement
@@ -25,6 +27,7 @@ from pegwood.causes.words.telling import FaultHint, SignHint
 
 pytestmark = pytest.mark.django_db
 OIL = FindingDetails(part="shutter blades", condition="oil film", grade=3)
+FIXED_LENS = "rangefinder-35-cloth"
 LATER = MONDAY + timedelta(days=1)
 
 
@@ -140,3 +143,20 @@ def test_a_meter_that_reads_low_is_a_sign_without_anybody_saying_so(db):
     assert low.levels[1] > 0.95
     assert high.levels[1] < 0.01
     assert "meter offset -0.99 ±" in low.why
+
+
+def test_a_blade_out_of_line_at_a_small_stop_is_a_sign_and_at_a_wide_one_is_none(db):
+    """The blade was drawn 6 pixels too far in, 3 % of the opening; at f/4 that says nothing of f/16."""
+    job = arriving.take_in(ILSE, replace(FOLDER, family=FIXED_LENS), by=BY, at=MONDAY)
+    opening = late_blade(7, 110.0, 2, 6.0)
+    how = Taking(noise=0.004)
+    for mark, counts in (("4", False), ("f/11", True)):
+        file = photographed(opening, (300, 300), (150.4, 149.7), how, np.random.default_rng(5))
+        kept = keep_gauging(
+            job, WAYS["iris-photo"], [Sent(file, f"{mark[-1]}.jpg")], said={}, marked=mark, by=BY
+        )
+        accept_measurement(read_recording(kept, by=BY), "as found", by=BY)
+        read = [one for one in signs_from(job, causes(FIXED_LENS)).read if one.sign.endswith("hole-read")]
+        assert bool(read) == counts
+    assert read[0].levels[1] > 0.95
+    assert "iris out of line f/11 +" in read[0].why

@@ -361,3 +361,17 @@ def test_a_round_coin_of_a_library_is_as_large_as_its_pixels_say():
     cut[40:-40, 40:-40] = lone[top:bottom, left:right]
     result = analyse_iris(plain(cut))
     assert result.diameter_px.value == pytest.approx(coin.equivalent_diameter_area, rel=0.005)
+
+
+@pytest.mark.parametrize(("n", "by"), [(5, 3.0), (6, -5.0), (7, 8.0), (9, 0.0)])
+def test_how_far_the_worst_blade_is_off_is_told_with_its_uncertainty(n, by):
+    """Truth is where the blade was drawn; its share of the diameter by the shoelace formula's area."""
+    opening = late_blade(n, 120.0, 1, by, 0.3)
+    found = analyse_iris(photo(opening)).out_of_line
+    low, high = found.coverage_interval()
+    assert low < 100 * abs(by) / opening.diameter() < high
+    assert found.u < 0.2
+
+
+def test_four_blades_always_fit_some_middle_so_that_none_is_said_to_be_off():
+    assert analyse_iris(photo(late_blade(4, 120.0, 1, 6.0, 0.3))).out_of_line is None

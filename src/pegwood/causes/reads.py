@@ -128,6 +128,9 @@ class Reads:
         For "time": the time that it is held against, "1/30".
     at : str
         Of another instrument: the one mark at which it counts; empty for any.
+    marks_from : float
+        Of another instrument: the smallest mark that counts, such as f/8, where a figure at a wider stop says
+        nothing; nought for all, and for what has no mark.
 
     Raises
     ------
@@ -147,6 +150,7 @@ class Reads:
     pick_fastest: bool = False
     against: str = ""
     at: str = ""
+    marks_from: float = 0.0
 
     def __post_init__(self) -> None:
         if not self.edges or list(self.edges) != sorted(set(self.edges)) or self.edges[0] <= 0:
@@ -159,8 +163,8 @@ class Reads:
         if self.instrument == "shutter":
             if self.what not in OF_A_SHUTTER:
                 raise ValueError(f"what is {self.what!r}. Expected one of {', '.join(OF_A_SHUTTER)}.")
-            if self.below or self.right or self.at:
-                raise ValueError("below, right and at are for figures of other instruments.")
+            if self.below or self.right or self.at or self.marks_from:
+                raise ValueError("below, right, at and marks_from are for figures of other instruments.")
         elif self.what in OF_A_SHUTTER or of_speeds:
             raise ValueError(
                 'another instrument answers by a figure, such as what = "offset_ev", of no speed.'
@@ -219,8 +223,17 @@ def counting(reads: Reads, readings: Iterable[Reading | Figure]) -> tuple[Readin
         and (one.instrument, one.what) == (reads.instrument, reads.what)
         and reads.at in ("", one.marked)
         and one.u <= reads.edges[0]
+        and (not reads.marks_from or _number(one.marked) >= reads.marks_from)
     }
     return tuple(figures.values())
+
+
+def _number(marked: str) -> float:
+    """What a mark says, "5.6" or "f/5,6"; nought of one that is no number."""
+    try:
+        return float(marked.strip().casefold().removeprefix("f").strip(" /").replace(",", "."))
+    except ValueError:
+        return 0.0
 
 
 def _speeds(reads: Reads, readings: Iterable[Reading]) -> tuple[Reading, ...]:

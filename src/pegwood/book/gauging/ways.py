@@ -51,8 +51,9 @@ class Way:
         What the mark is called that it may be about, such as "stop"; empty where there is one reading of a
         camera.
     always_marked : str
-        The mark every gauging of this way stands under. Ways of one instrument need it that answer different
-        questions: under one mark the second accepted would push the first aside.
+        The mark every gauging of this way stands under, behind the words: "diaphragm set twice". Ways of one
+        instrument need it that answer different questions: under one mark the second accepted would push the
+        first aside.
     """
 
     id: str
@@ -138,24 +139,24 @@ WAYS: dict[str, Way] = {
         Way(
             id="iris-returns",
             instrument="iris",
-            words="diaphragm set twice",
+            words="diaphragm",
             takes="photographs",
             fewest=2,
             most=2,
             reader=_READERS + "iris:set_twice",
-            always_marked="returns",
+            always_marked="set twice",
         ),
         Way(
             id="glass-side",
             instrument="glass",
-            words="glass in side light",
+            words="glass",
             takes="photographs",
             reader=_READERS + "glass:side_lit",
         ),
         Way(
             id="glass-cleaned",
             instrument="glass",
-            words="glass before and after",
+            words="glass",
             takes="photographs",
             fewest=2,
             most=2,
@@ -165,7 +166,7 @@ WAYS: dict[str, Way] = {
         Way(
             id="glass-glare",
             instrument="glass",
-            words="veiling glare",
+            words="glass",
             takes="photographs",
             most=2,
             reader=_READERS + "glass:glare",

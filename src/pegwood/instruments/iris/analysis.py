@@ -122,7 +122,35 @@ def analyse_iris(
         tone=seen.area.tone,
         warnings=tuple(warnings),
         notes=tuple(notes),
+        out_of_line=_out_of_line(seen, blades, known),
     )
+
+
+def _out_of_line(seen: _Seen, blades: Blades, known: Practice) -> Measured | None:
+    """
+    The worst blade against where the others ask for it, [%] of the diameter.
+
+    Their common middle and reach are three figures fitted to n - 1 edges. With edges evenly around, what that
+    fit says at the place left out has the variance of an edge times h / (1 - h), h = 3 / n (least squares).
+    """
+    n = len(blades.edges)
+    if n < 5:
+        return None
+    worst = max(blades.edges, key=lambda one: abs(one.inward))
+    others = [one.inward for one in blades.edges if one is not worst]
+    per_px = 100 / seen.diameter_px.value
+    fitted = 3 / n / (1 - 3 / n)
+    scatter = math.sqrt(sum(one**2 for one in others) / (n - 4) * fitted)
+    tilt = known["tilt.u_deg"]
+    squeezed = 50 * math.radians(tilt.value) ** 2 * math.sqrt(1 + fitted)  # of the whole width, to one side
+    lines = [
+        Component(
+            "edge", worst.reach_u * math.sqrt(1 + fitted) * per_px, note="of the blade and of the others"
+        ),
+        Component("the other blades", scatter * per_px, n - 4, "A", "they do not lie quite alike themselves"),
+        tilt.component("camera not square", squeezed, f"{tilt.value:g}° of each of two angles"),
+    ]
+    return combine(abs(worst.inward) * per_px, lines)
 
 
 def _look(photograph: Photograph, known: Practice) -> _Seen:

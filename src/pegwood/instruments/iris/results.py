@@ -10,7 +10,7 @@ from pegwood.instruments.iris.blades import Blade
 from pegwood.instruments.iris.scale import Scale
 from pegwood.instruments.iris.stops import Stop
 from pegwood.instruments.plain_data import bounds_of, budget_of, figure, plain
-from pegwood.instruments.uncertainty import Component, Measured, combine
+from pegwood.instruments.uncertainty import Measured
 from pegwood.instruments.verdicts import Bounds, Verdict
 
 __all__ = ["AtMark", "Difference", "IrisResult"]
@@ -115,6 +115,10 @@ class IrisResult:
         Width of the edge; curve of the picture's numbers, 0 for sRGB's.
     warnings, notes : tuple of str
         What was refused and why, what is doubtful; how it was reckoned.
+    out_of_line : Measured or None
+        How far the worst blade's edge lies from where the others ask for it, either way, [%] of the diameter.
+        The largest of several, so that blades all in place give what noise leaves and never quite nought.
+        None where blades can't be told apart, and of fewer than five: these always fit some middle.
     """
 
     diameter: Measured | None
@@ -133,26 +137,12 @@ class IrisResult:
     tone: float | None
     warnings: tuple[str, ...]
     notes: tuple[str, ...]
+    out_of_line: Measured | None = None
 
     @property
     def out_of_place(self) -> tuple[Blade, ...]:
         """Blades that are late or bent."""
         return tuple(one for one in self.edges if one.out_of_place)
-
-    @property
-    def out_of_line(self) -> Measured | None:
-        """
-        How far the worst blade's edge lies from its place, either way, [%] of the opening's diameter.
-
-        None where the blades can't be told apart. The largest of several: blades all in place give what the
-        noise of the edge leaves, and never quite nought.
-        """
-        if not self.edges or self.diameter_px is None:
-            return None
-        worst = max(self.edges, key=lambda one: abs(one.inward))
-        per_px = 100 / self.diameter_px.value
-        line = Component("edge", worst.reach_u * per_px, note="how well one blade's edge is known")
-        return combine(abs(worst.inward) * per_px, [line])
 
     def to_json(self) -> dict[str, Any]:
         """
@@ -172,6 +162,7 @@ class IrisResult:
             **figure("roundness", "", self.roundness),
             "roundness_budget": budget_of(self.roundness.budget) if self.roundness else [],
             **figure("out_of_line", "percent", self.out_of_line),
+            "out_of_line_budget": budget_of(self.out_of_line.budget) if self.out_of_line else [],
             "callipers_px": list(self.callipers_px) if self.callipers_px else None,
             "blades": self.blades,
             "edges": [_edge_data(one, per_px) for one in self.edges],

@@ -38,9 +38,9 @@ def said(result: Mapping[str, Any], locale: str) -> Said:
     figures["roundness"] = figure_side(result, "roundness", "", locale)
     figures["blades"] = Side(text=str(result["blades"])) if result.get("blades") else None
     figures["out of place"] = _out_of_place(result)
-    figures["worst blade off by"] = figure_side(result, "out_of_line", "percent", locale)
+    figures["worst blade off"] = figure_side(result, "out_of_line", "percent", locale)
     if result.get("marked") and not error:
-        figures["stop"] = Side(text=f"f/{result['exact']:.4g}")
+        figures["stop"] = Side(text=str(result["marked"]))
     marked = [f"Mark {result['marked']}, held against f/{result['exact']:.4g}."] if error else []
     return Said(
         figures={label: side for label, side in figures.items() if side is not None},

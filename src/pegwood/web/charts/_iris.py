@@ -51,7 +51,7 @@ def opening(
     )
     plot.xaxis.visible = plot.yaxis.visible = False
     # a circle stays a circle on any paper
-    plot.sizing_mode, plot.width, plot.aspect_ratio = "fixed", height, 1
+    plot.sizing_mode, plot.max_width, plot.aspect_ratio = "scale_width", height, 1
     hole = Patch(x="x", y="y", fill_color=colour["brass-soft"], line_color=colour["ink"], line_width=2)
     draw(plot, hole, x=xs, y=ys)
     if diameter_px:
