@@ -189,6 +189,15 @@ def test_of_a_figure_read_at_several_marks_the_worst_counts():
     assert read_levels(reads, [*stops, bad])[1] > 0.99
 
 
+def test_of_a_figure_only_marks_small_enough_count_where_a_sign_asks_for_them():
+    reads = Reads(instrument="iris", what="error_ev", edges=(0.3,), marks_from=8)
+    bad = [figure(0.9, instrument="iris", what="error_ev", marked=one) for one in ("2.8", "5,6", "", "wide")]
+    assert read_levels(reads, bad) is None
+    for small in ("8", "f/11", "16", "F 22"):
+        good = figure(0.0, instrument="iris", what="error_ev", marked=small)
+        assert read_levels(reads, [*bad, good])[0] > 0.99
+
+
 def test_a_figure_of_another_instrument_or_another_name_is_no_answer():
     assert read_levels(LOW, [figure(-0.9, instrument="iris"), figure(-0.9, what="hysteresis_ev")]) is None
     assert read_levels(LOW, [read("1/60", -0.9)]) is None
@@ -207,6 +216,7 @@ def test_a_figure_too_unsure_for_the_question_answers_nothing():
         ({"instrument": "meter", "what": "offset_ev", "signed": True, "below": True}, "one of"),
         ({"instrument": "shutter", "what": "offset_ev"}, "Expected one of error"),
         ({"instrument": "shutter", "below": True}, "of other instruments"),
+        ({"instrument": "shutter", "marks_from": 8}, "of other instruments"),
     ],
 )
 def test_what_no_instrument_can_answer_is_refused(wrong, says):
