@@ -145,7 +145,9 @@ def _of_pictures(result: Mapping[str, Any]) -> tuple[Chart, ...]:
     if not result.get("outline_px"):
         return ()
     return (
-        Chart("opening", "The opening as it lies in the picture, in the circle of its area", _opening, 380),
+        Chart(
+            "opening", "The opening as it lies in the picture; dashed, the circle of its area", _opening, 380
+        ),
     )
 
 
