@@ -238,9 +238,10 @@ def _doubts(seen: _Seen, blades: Blades) -> list[str]:
     for one in blades.edges:
         if one.out_of_place:
             how = "in" if one.inward > 0 else "out"
+            turned = round(math.degrees(one.turned), 1) + 0.0  # never -0.0
             said.append(
                 f"The blade at {one.hour} o'clock lies {abs(one.inward) / seen.diameter_px.value:.1%} of the "
-                f"diameter too far {how} and {round(math.degrees(one.turned), 1) + 0.0:+.1f}° turned: late or bent."
+                f"diameter too far {how} and {turned:+.1f}° turned: late or bent."
             )
     if seen.hole.crumbs:
         said.append("There are other bright spots in the picture; they were left out.")
