@@ -196,7 +196,6 @@ def _told(reads: Reads, one: Reading | Figure) -> str:
 #: The longer first: what ends in "_n_m" ends in "_m" too.
 _UNITS = {
     "n_m": (1e3, "mN m"),
-_UNITS = {
     "percent": (1.0, "%"),
     "ev": (1.0, "EV"),
     "m": (1e3, "mm"),

@@ -121,6 +121,8 @@ WAYS: dict[str, Way] = {
             columns=("force_n",),
             reader=_READERS + "friction:read",
             marked="part that turns",
+        ),
+        Way(
             id="iris-photo",
             instrument="iris",
             words="diaphragm",
