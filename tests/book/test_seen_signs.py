@@ -14,6 +14,7 @@ from scipy import stats
 from book.cast import BENNO, BY, FOLDER, ILSE, MONDAY, REFLEX
 from book.test_measuring import TRAPEZOIDS, recording
 from instruments.irises import Taking, late_blade, photographed
+from instruments.strips import Camera, at_spacing, picture
 from pegwood.book import arriving, benchwork, looking
 from pegwood.book.families import construction_of
 from pegwood.book.gauging import WAYS, Sent, keep_gauging, typed_figures
@@ -160,3 +161,33 @@ def test_a_blade_out_of_line_at_a_small_stop_is_a_sign_and_at_a_wide_one_is_none
         assert bool(read) == counts
     assert read[0].levels[1] > 0.95
     assert "iris out of line f/11 +" in read[0].why
+
+
+def strip_of(job: Job, way: str, spacings: list[float], fog: object = None) -> dict[str, float]:
+    """Levels of the last answer by sign, of a strip drawn small."""
+    drawn = picture(at_spacing(spacings, seed=3, fog=fog), Camera(size=(860, 300), samples=2))
+    kept = keep_gauging(job, WAYS[way], [Sent(drawn, "strip.jpg")], said={}, by=BY)
+    accept_measurement(read_recording(kept, by=BY), "as found", by=BY)
+    read = signs_from(job, causes(REFLEX.family)).read
+    return {one.sign.rpartition(".")[2]: one.levels[-1] / max(one.levels) for one in read}
+
+
+def test_fog_along_an_edge_speaks_for_that_seal_alone(db):
+    job = arriving.take_in(BENNO, REFLEX, by=BY, at=MONDAY)
+    # along the scan's lower edge: the camera's top, as the lens turns the picture over
+    told = strip_of(job, "leaks", [38.0, 38.0], lambda _x, y: 0.3 * np.exp(-(17.49 - y) / 4.0))
+    assert told["strip-fog-top"] == 1
+    assert all(told[f"strip-fog-{one}"] < 0.2 for one in ("base", "hinge", "latch"))
+
+
+def test_a_strip_without_fog_speaks_against_every_seal(db):
+    job = arriving.take_in(BENNO, REFLEX, by=BY, at=MONDAY)
+    told = strip_of(job, "leaks", [38.0, 38.0])
+    assert all(told[f"strip-fog-{one}"] < 0.5 for one in ("top", "base", "hinge", "latch"))
+
+
+def test_frames_that_follow_too_close_are_a_sign(db):
+    job = arriving.take_in(BENNO, REFLEX, by=BY, at=MONDAY)
+    assert strip_of(job, "transport-strip", [37.0, 37.0])["strip-short"] == 1
+    job = arriving.take_in(ILSE, REFLEX, by=BY, at=MONDAY)
+    assert strip_of(job, "transport-strip", [38.0, 38.0])["strip-short"] < 0.01

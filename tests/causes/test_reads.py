@@ -9,7 +9,7 @@ import pytest
 from scipy import stats
 
 from pegwood.causes.known import knowledge
-from pegwood.causes.reads import Figure, Reading, Reads, read_levels
+from pegwood.causes.reads import Chance, Figure, Reading, Reads, read_levels
 
 SLOW = Reads(instrument="shutter", slowest="1", fastest="1/15", of=5, edges=(1 / 3, 1.0))
 FAST = Reads(instrument="shutter", slowest="1/100", of=2, pick_fastest=True, signed=True, edges=(0.5, 1.0))
@@ -240,3 +240,63 @@ def test_a_figure_may_count_at_one_mark_alone():
     ]
     assert read_levels(clutch, pulls) == pytest.approx((0, 1), abs=1e-9)
     assert read_levels(clutch, pulls[1:]) is None
+
+
+FOG = Reads(instrument="leaks", chance_of=("back-seal-top",))
+
+
+def fogged(p: float, prior: float, what: str = "back-seal-top") -> Chance:
+    return Chance(instrument="leaks", what=what, p=p, prior=prior)
+
+
+@pytest.mark.parametrize("prior", [0.02, 0.15, 0.6])
+@pytest.mark.parametrize("likelihood", [0.2, 1.0, 30.0])
+def test_a_chance_says_what_was_seen_and_not_what_was_held_before(prior, likelihood):
+    # Bayes' rule forward, by hand: whatever the prior was, the ratio of the levels is the likelihood's
+    p = prior * likelihood / (prior * likelihood + 1 - prior)
+    against, speaks_for = read_levels(FOG, [fogged(p, prior)])
+    assert speaks_for / against == pytest.approx(likelihood)
+    assert max(against, speaks_for) == 1
+
+
+def test_a_strip_that_tells_nothing_leaves_the_answer_open():
+    assert read_levels(FOG, [fogged(0.15, 0.15)]) == (1, 1)
+
+
+def test_a_place_that_was_not_judged_answers_nothing_and_the_last_strip_counts():
+    assert read_levels(FOG, [fogged(0.9, 0.1, "hinge")]) is None
+    assert read_levels(FOG, [fogged(0.1, 0.1), fogged(1.0, 0.1)]) == (0, 1)
+
+
+def test_two_places_of_one_answer_count_by_their_sum():
+    both = Reads(instrument="leaks", chance_of=("back-seal-top", "hinge"))
+    seen = [fogged(0.5, 0.15), fogged(0.3, 0.1, "hinge")]
+    against, speaks_for = read_levels(both, seen)
+    assert speaks_for / against == pytest.approx((0.8 / 0.2) / (0.25 / 0.75))
+    assert read_levels(both, seen[:1]) is None
+
+
+@pytest.mark.parametrize(
+    "wrong", [{"edges": (0.5,)}, {"signed": True}, {"of": 2}, {"spread": True}, {"instrument": "shutter"}]
+)
+def test_a_chance_has_no_edges_sides_or_speeds(wrong):
+    with pytest.raises(ValueError, match="chance"):
+        Reads(**{"instrument": "leaks", "chance_of": ("hinge",), **wrong})
+
+
+@pytest.mark.parametrize(("p", "prior"), [(1.1, 0.1), (-0.1, 0.1), (0.5, 0.0), (0.5, 1.0), (math.nan, 0.1)])
+def test_a_chance_that_cannot_be_is_none(p, prior):
+    with pytest.raises(ValueError, match="from 0 to 1"):
+        fogged(p, prior)
+
+
+def test_a_large_scatter_counts_though_it_is_never_known_closely():
+    reads = Reads(instrument="transport", what="scatter_m", signed=True, spread=True, edges=(2.5e-4, 1e-3))
+    seen = Figure(instrument="transport", what="scatter_m", value=3e-3, u=3e-3 / math.sqrt(8), df=4)
+    student = stats.t(4, 3e-3, seen.u)
+    levels = read_levels(reads, [seen])
+    assert levels == pytest.approx(
+        (student.cdf(2.5e-4), student.cdf(1e-3) - student.cdf(2.5e-4), student.sf(1e-3))
+    )
+    two = Figure(instrument="transport", what="scatter_m", value=3e-3, u=3e-3 / math.sqrt(2), df=1)
+    assert read_levels(reads, [two]) is None

@@ -211,7 +211,7 @@ class TestRefusals:
 
     def test_half_frames_are_no_full_frames(self):
         strip = at_spacing([19.0] * 5, frame=(18.0, 24.0), seed=3, dark_edges=0)
-        with pytest.raises(RefusedReadings, match="--format"):
+        with pytest.raises(RefusedReadings, match="format"):
             measured(strip, Camera(size=(900, 300), samples=2))
         result = measured(strip, Camera(size=(900, 300), samples=2), film=film_format("135-half"))
         assert result.pitch.value == pytest.approx(19.0e-3, abs=WITHIN_M)

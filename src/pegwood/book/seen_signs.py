@@ -16,7 +16,7 @@ from pegwood.book.families import construction_of
 from pegwood.book.models import Finding, Job, Measurement
 from pegwood.book.stripping.way_in import strip_down_of
 from pegwood.causes.family_net import FamilyCauses
-from pegwood.causes.reads import Figure, Reading, Reads, counting, read_levels
+from pegwood.causes.reads import Chance, Figure, Reading, Reads, Seen, counting, read_levels
 from pegwood.causes.words.telling import Hint, SeenFinding, said_of
 from pegwood.instruments.shutter import NoError, SpeedReading
 from pegwood.instruments.uncertainty import Measured
@@ -69,7 +69,9 @@ def signs_from(job: Job, causes: FamilyCauses, *, phase: str = Measurement.Phase
         return SeenSigns()
     return SeenSigns(
         hints=said_of(causes, construction, _findings(job, construction, phase)),
-        read=tuple(_read(causes, (*readings_of(job, phase), *figures_of(job, phase)))),
+        read=tuple(
+            _read(causes, (*readings_of(job, phase), *figures_of(job, phase), *chances_of(job, phase)))
+        ),
     )
 
 
@@ -136,6 +138,14 @@ def figures_of(job: Job, phase: str) -> Iterator[Figure]:
             )
 
 
+def chances_of(job: Job, phase: str) -> Iterator[Chance]:
+    """Where light may have come in, of an accepted strip: the chance of each place before and after."""
+    accepted = job.measurements.filter(instrument="leaks", phase=phase, set_aside=False)
+    for one in accepted.defer("curves").order_by("at", "pk"):
+        for place in (one.result or {}).get("places") or ():
+            yield Chance(instrument="leaks", what=place["at"], p=place["p"], prior=place["prior"])
+
+
 def _figures(result: Mapping[str, Any]) -> Iterator[tuple[str, Measured]]:
     """Figures as `plain_data.figure` writes them: name_unit, name_u_unit, name_df; of parts too."""
     for key, u in result.items():
@@ -174,7 +184,7 @@ def _unevenness(curtains: Mapping[str, Any]) -> Measured | None:
     return Measured(float(value), float(u), math.inf if df is None else float(df))
 
 
-def _read(causes: FamilyCauses, readings: tuple[Reading | Figure, ...]) -> Iterator[ReadSign]:
+def _read(causes: FamilyCauses, readings: tuple[Seen, ...]) -> Iterator[ReadSign]:
     for sign in causes.signs.values():
         if sign.reads is None or (levels := read_levels(sign.reads, readings)) is None:
             continue
@@ -182,10 +192,12 @@ def _read(causes: FamilyCauses, readings: tuple[Reading | Figure, ...]) -> Itera
         yield ReadSign(sign=sign.id, levels=levels, why=f"read as accepted: {told}")
 
 
-def _told(reads: Reads, one: Reading | Figure) -> str:
+def _told(reads: Reads, one: Seen) -> str:
     """One reading as a hint tells it: what was read, how far off it is, and its standard uncertainty."""
     if isinstance(one, Reading):
         return f"{one.marked} s {reads.value(one):+.2f} ± {one.u:.2f} EV"
+    if isinstance(one, Chance):
+        return f"{one.instrument} {one.what.replace('-', ' ')} {one.p:.0%}, before it {one.prior:.0%}"
     unit = next((unit for unit in _UNITS if one.what.endswith(f"_{unit}")), "")
     scale, shown = _UNITS.get(unit, (1.0, ""))
     of = f"{one.what.removesuffix(f'_{unit}')} {one.marked}".replace("_", " ").strip()

@@ -223,8 +223,8 @@ class Sign:
             # a step seen in an edge, or a spool held by a finger, can be measured as well
             if self.by != "instrument" and (self.by == "ear" or self.reads.instrument == "shutter"):
                 raise ValueError(f"{self.id!r} is looked at by {self.by}, so no instrument reads it.")
-            if len(self.reads.edges) != len(self.answers) - 1:
-                raise ValueError(f"edges: {len(self.reads.edges)} between {len(self.answers)} answers.")
+            if self.reads.answers != len(self.answers):
+                raise ValueError(f"the reading tells {self.reads.answers} answers, not {len(self.answers)}.")
         for what, chances in (
             ("leak", self.leak),
             *((one.fault, one.shows) for one in self.shown_by),

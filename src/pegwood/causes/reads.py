@@ -10,12 +10,17 @@ What the recordings share, as a clock, is far below the edges of any answer, whi
 Other instruments than the shutter's tell figures of a camera: how far each is from what is right counts in
 the same way, in the figure's own unit. Where one was read of several marks, as a diaphragm's, the worst
 counts.
+
+Where an instrument answers by chances, as that of light leaks does, what it read speaks for an answer
+with its chance after over its chance before: p / prior for, (1 - p) / (1 - prior) against (Bayes' rule).
+What the instrument held likely before it looked is so taken out again, or it would count beside the fault's
+own prior. Places of one leak are answered one by one, each against all the others.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from itertools import pairwise
@@ -59,6 +64,34 @@ class Figure:
             raise ValueError(f"{self.what}: a figure is a plain number with an uncertainty of 0 or more.")
         if not self.df > 0:
             raise ValueError(f"{self.what}: the degrees of freedom are above 0.")
+
+
+@dataclass(frozen=True, kw_only=True)
+class Chance:
+    """
+    How likely another instrument holds one of its own answers.
+
+    Attributes
+    ----------
+    instrument, what : str
+        "leaks"; the answer by its word in the instrument's: "back-seal-top".
+    p, prior : float
+        Its chance after looking and before, [1].
+
+    Raises
+    ------
+    ValueError
+        If a chance cannot be.
+    """
+
+    instrument: str
+    what: str
+    p: float
+    prior: float
+
+    def __post_init__(self) -> None:
+        if not 0 <= self.p <= 1 or not 0 < self.prior < 1:
+            raise ValueError(f"{self.what}: a chance is from 0 to 1, and what it was before between them.")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -111,7 +144,11 @@ class Reads:
         Of a shutter: "error" of each marked speed; "time", its length against `against`; "unevenness" of a
         gate's places. Of another instrument: a figure by its name in the instrument's answer, "offset_ev".
     edges : tuple of float
-        Between the answers, rising, above nought, [EV] or the unit of the figure.
+        Between the answers, rising, above nought, [EV] or the unit of the figure; none for a chance.
+    chance_of : tuple of str
+        The instrument's own answers that are a yes, where it answers by chances: "back-seal-top".
+    spread : bool
+        Whether the figure is a scatter, of which a large one is never known closely.
     signed : bool
         Whether only what is too long, or too large, counts; else how far off it is either way.
     below : bool
@@ -139,7 +176,9 @@ class Reads:
     """
 
     instrument: Instrument
-    edges: tuple[float, ...]
+    edges: tuple[float, ...] = ()
+    chance_of: tuple[str, ...] = ()
+    spread: bool = False
     what: str = "error"
     signed: bool = False
     below: bool = False
@@ -153,6 +192,9 @@ class Reads:
     marks_from: float = 0.0
 
     def __post_init__(self) -> None:
+        if self.chance_of:
+            self._check_chance()
+            return
         if not self.edges or list(self.edges) != sorted(set(self.edges)) or self.edges[0] <= 0:
             raise ValueError("edges rise, above nought.")
         if self.of < 1:
@@ -163,8 +205,10 @@ class Reads:
         if self.instrument == "shutter":
             if self.what not in OF_A_SHUTTER:
                 raise ValueError(f"what is {self.what!r}. Expected one of {', '.join(OF_A_SHUTTER)}.")
-            if self.below or self.right or self.at or self.marks_from:
-                raise ValueError("below, right, at and marks_from are for figures of other instruments.")
+            if self.below or self.right or self.at or self.marks_from or self.spread:
+                raise ValueError(
+                    "below, right, at, marks_from and spread are for other instruments' figures."
+                )
         elif self.what in OF_A_SHUTTER or of_speeds:
             raise ValueError(
                 'another instrument answers by a figure, such as what = "offset_ev", of no speed.'
@@ -175,10 +219,27 @@ class Reads:
         if self.slowest and self.fastest and times[0] < times[1]:
             raise ValueError(f"{self.slowest} is faster than {self.fastest}.")
 
+    def _check_chance(self) -> None:
+        of_speeds = self.slowest or self.fastest or self.of != 1 or self.pick_fastest or self.against
+        if self.edges or self.signed or self.below or self.right or self.spread or of_speeds:
+            raise ValueError("a chance has no edges, no sides and no speeds.")
+        if self.instrument == "shutter":
+            raise ValueError("a shutter is read by its times, not by chances.")
+
+    @property
+    def answers(self) -> int:
+        """How many answers it tells apart."""
+        return 2 if self.chance_of else len(self.edges) + 1
+
     @property
     def asks(self) -> str:
         """The instrument's own figure that is asked for."""
         return "unevenness" if self.what == "unevenness" else "error"
+
+    def is_sure(self, reading: Reading | Figure) -> bool:
+        """Whether it is known closely enough to count: its spread alone must not pass for an error."""
+        wide = self.edges[0]
+        return reading.u <= (max(wide, abs(reading.value) / 2) if self.spread else wide)
 
     def value(self, reading: Reading | Figure) -> float:
         """What counts of a reading: how far off it is, [EV] or the unit of the figure."""
@@ -188,6 +249,10 @@ class Reads:
         if self.what != "time":
             return reading.value
         return reading.value + math.log2(reading.marked_s / seconds(self.against))
+
+
+#: What an instrument read of a job.
+Seen = Reading | Figure | Chance
 
 
 def seconds(marked: str) -> float:
@@ -208,12 +273,15 @@ def seconds(marked: str) -> float:
     return found
 
 
-def counting(reads: Reads, readings: Iterable[Reading | Figure]) -> tuple[Reading | Figure, ...]:
+def counting(reads: Reads, readings: Iterable[Seen]) -> tuple[Seen, ...]:
     """
     The readings that count for a sign, slowest first, one of each marked speed or mark: the last given.
 
     One that is unsurer than the first edge is wide is left out: its spread alone would pass for an error.
+    Of a scatter, which is the less known the larger it is, only one is left out that is also half unsure.
     """
+    if reads.chance_of:
+        return tuple(_chances(reads, readings).values())
     if reads.instrument == "shutter":
         return _speeds(reads, (one for one in readings if isinstance(one, Reading)))
     figures = {
@@ -222,8 +290,8 @@ def counting(reads: Reads, readings: Iterable[Reading | Figure]) -> tuple[Readin
         if isinstance(one, Figure)
         and (one.instrument, one.what) == (reads.instrument, reads.what)
         and reads.at in ("", one.marked)
-        and one.u <= reads.edges[0]
         and (not reads.marks_from or _number(one.marked) >= reads.marks_from)
+        and reads.is_sure(one)
     }
     return tuple(figures.values())
 
@@ -236,6 +304,15 @@ def _number(marked: str) -> float:
         return 0.0
 
 
+def _chances(reads: Reads, readings: Iterable[Seen]) -> dict[str, Chance]:
+    """The chances that count, by the instrument's own answer: the last given of each."""
+    return {
+        one.what: one
+        for one in readings
+        if isinstance(one, Chance) and one.instrument == reads.instrument and one.what in reads.chance_of
+    }
+
+
 def _speeds(reads: Reads, readings: Iterable[Reading]) -> tuple[Reading, ...]:
     low = seconds(reads.fastest) if reads.fastest else 0.0
     high = seconds(reads.slowest) if reads.slowest else math.inf
@@ -246,13 +323,13 @@ def _speeds(reads: Reads, readings: Iterable[Reading]) -> tuple[Reading, ...]:
         if one.instrument == reads.instrument
         and one.what == reads.asks
         and low / slack <= one.marked_s <= high * slack
-        and one.u <= reads.edges[0]
+        and reads.is_sure(one)
     }
     found = sorted(fit.values(), key=lambda one: -one.marked_s)
     return tuple(found[-reads.of :] if reads.pick_fastest else found)
 
 
-def read_levels(reads: Reads, readings: Iterable[Reading | Figure]) -> tuple[float, ...] | None:
+def read_levels(reads: Reads, readings: Iterable[Seen]) -> tuple[float, ...] | None:
     """
     How likely the readings are at each answer of a sign, [1].
 
@@ -265,18 +342,33 @@ def read_levels(reads: Reads, readings: Iterable[Reading | Figure]) -> tuple[flo
     Parameters
     ----------
     reads : Reads
-    readings : iterable of Reading or Figure
+    readings : iterable of Reading, Figure or Chance
 
     Returns
     -------
     levels : tuple of float, shape (n_answers,), or None
         None where nothing that was read answers it.
     """
-    count = counting(reads, readings)
+    if reads.chance_of:
+        return _chance_levels(reads, _chances(reads, readings))
+    count = [one for one in counting(reads, readings) if not isinstance(one, Chance)]
     if not count or (reads.pick_fastest and len(count) < reads.of):
         return None
     below = [math.prod(_below(reads, one, edge) for one in count) for edge in reads.edges]
     return _with_unread(below, min(1.0, len(count) / reads.of))
+
+
+def _chance_levels(reads: Reads, found: Mapping[str, Chance]) -> tuple[float, ...] | None:
+    """Against and for, the larger of them 1; None unless every answer asked for has its chance."""
+    if len(found) < len(set(reads.chance_of)):
+        return None
+    p = min(1.0, math.fsum(one.p for one in found.values()))
+    prior = math.fsum(one.prior for one in found.values())
+    if not prior < 1:
+        return None
+    against, speaks_for = (1 - p) / (1 - prior), p / prior
+    most = max(against, speaks_for)
+    return against / most, speaks_for / most
 
 
 def _below(reads: Reads, one: Reading | Figure, edge: float) -> float:

@@ -174,6 +174,20 @@ WAYS: dict[str, Way] = {
             reader=_READERS + "glass:glare",
             always_marked="glare",
         ),
+        Way(
+            id="transport-strip",
+            instrument="transport",
+            words="frame spacing",
+            takes="photographs",
+            reader=_READERS + "strip:spacing",
+        ),
+        Way(
+            id="leaks",
+            instrument="leaks",
+            words="light leaks",
+            takes="photographs",
+            reader=_READERS + "strip:leaks",
+        ),
     )
 }
 

@@ -85,7 +85,7 @@ def read_roll(photograph: Photograph, film: FilmFormat, image_width_m: float | N
     raise RefusedReadings(
         f"{photograph.name}: no row of pictures with bare film on both sides was found. Lay one strip of "
         f"roll film "
-        "flat on a light table, its long edges in the picture; for 135 film give --format 135."
+        "flat on a light table, its long edges in the picture; for 135 film choose the format 135."
     )
 
 

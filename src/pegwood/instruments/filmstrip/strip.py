@@ -191,7 +191,7 @@ def read_strip(photograph: Photograph, holes: Perforations) -> Strip:
     raise RefusedReadings(
         f"{photograph.name}: no two rows of perforations were found. Lay one strip of 135 film flat, "
         f"both edges "
-        "and their holes in the picture, lit from behind; for roll film give --format 6x6 or another."
+        "and their holes in the picture, lit from behind; for roll film choose its format: 6x6 or another."
     )
 
 

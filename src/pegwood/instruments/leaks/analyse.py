@@ -5,7 +5,7 @@ from __future__ import annotations
 from pegwood.instruments.filmstrip import FilmFormat, Strip, film_format, perforations, read_strip
 from pegwood.instruments.leaks.fog import fog_of
 from pegwood.instruments.leaks.geometry import View
-from pegwood.instruments.leaks.model import chances, source_of, thresholds
+from pegwood.instruments.leaks.model import chances, prior_of, source_of, thresholds
 from pegwood.instruments.leaks.results import LeaksResult, Place
 from pegwood.instruments.leaks.signs import Signs, read_signs
 from pegwood.instruments.photographs import Photograph
@@ -58,7 +58,8 @@ def analyse_leaks(
     signs = read_signs(fog, thresholds(), lay.cassette_end)
     source, mark = source_of()
     places = tuple(
-        Place(place, p, _camera(place, lay), _LOOK_AT[place]) for place, p in chances(signs).items()
+        Place(place, p, _camera(place, lay), _LOOK_AT[place], _at(place, lay), prior_of(place))
+        for place, p in chances(signs).items()
     )
     return LeaksResult(
         photograph.name,
@@ -90,6 +91,23 @@ _LOOK_AT = {
     "lens board or bellows": "the lens's seat, a bellows' folds and corners: a lamp inside, in the dark",
     "none": "nothing",
 }
+
+
+_AT = {
+    "gate side": "gate",
+    "cassette": "cassette",
+    "hinge side": "hinge",
+    "lens board or bellows": "front",
+    "none": "none",
+}
+
+
+def _at(place: str, view: View) -> str:
+    """The camera's own place in one word."""
+    if place.startswith("back seal"):
+        edge = view.camera_edge("top" if place.endswith("top") else "bottom")
+        return "back-seal-top" if edge == "top" else "back-seal-base"
+    return _AT[place]
 
 
 def _camera(place: str, view: View) -> str:

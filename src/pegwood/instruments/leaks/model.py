@@ -17,7 +17,7 @@ from typing import Any
 
 from pegwood.instruments.leaks.signs import Signs
 
-__all__ = ["PLACES", "chances", "source_of", "thresholds"]
+__all__ = ["PLACES", "chances", "prior_of", "source_of", "thresholds"]
 
 PLACES = (
     "gate side",
@@ -38,6 +38,11 @@ def thresholds() -> dict[str, float]:
 def source_of() -> tuple[str, str]:
     """Source and mark of the chances."""
     return _table()["about"]["source"], _table()["about"]["mark"]
+
+
+def prior_of(place: str) -> float:
+    """How likely a place was taken to be before anything was seen, [1]."""
+    return float(_table()["prior"][place])
 
 
 def chances(signs: Signs) -> dict[str, float]:

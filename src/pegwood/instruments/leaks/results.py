@@ -28,12 +28,19 @@ class Place:
         Where to look at the camera, its own sides as seen from behind.
     look_at : str
         What to look at there.
+    at : str
+        The camera's own place in one word, for who reckons with it: "gate", "back-seal-top" and
+        "back-seal-base" (the camera's top and base, not the scan's), "cassette", "hinge", "front" or "none".
+    prior : float
+        What its chance was before the strip was looked at, [-].
     """
 
     place: str
     p: float
     camera: str
     look_at: str
+    at: str
+    prior: float
 
 
 @dataclass(frozen=True)
@@ -83,7 +90,14 @@ class LeaksResult:
         return {
             "kind": self.kind,
             "places": [
-                {"place": one.place, "p": one.p, "camera": one.camera, "look_at": one.look_at}
+                {
+                    "place": one.place,
+                    "p": one.p,
+                    "prior": one.prior,
+                    "at": one.at,
+                    "camera": one.camera,
+                    "look_at": one.look_at,
+                }
                 for one in self.places
             ],
             "signs": self.signs.as_words(),

@@ -174,11 +174,11 @@ def _check(strip: Strip, wanted: FilmFormat, found: Found, film: Rectified) -> N
         raise RefusedReadings(
             f"{strip.name}: perforations were found, but no frame of {wanted.name}. Blank film, or "
             f"another format: "
-            "see --format."
+            "see which format it is."
         )
     bare = bare_share(film)
     other = RefusedReadings(
-        f"{strip.name}: what was found does not fit frames of {wanted.name}. Give the right --format."
+        f"{strip.name}: what was found does not fit frames of {wanted.name}. Choose the right format."
     )
     if strip.ruler is None and found.gate_of == 0:
         raise other

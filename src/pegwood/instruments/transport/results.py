@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 from pegwood.instruments.filmstrip import FilmFormat
@@ -123,6 +123,13 @@ class TransportResult:
     notes: tuple[str, ...] = field(default=())
 
     @property
+    def off(self) -> Measured | None:
+        """How much wider than the format's own spacing the mean is, [m]."""
+        return (
+            None if self.pitch is None else replace(self.pitch, value=self.pitch.value - self.film.spacing_m)
+        )
+
+    @property
     def verdict(self) -> Verdict:
         """Of the mean spacing."""
         return verdict(self.pitch, self.pitch_limit)
@@ -145,6 +152,7 @@ class TransportResult:
             **figure("pitch", "m", self.pitch),
             "pitch_budget": budget_of(self.pitch.budget) if self.pitch else [],
             "nominal_m": self.film.spacing_m,
+            **figure("off", "m", self.off),
             "pitch_limit": bounds_of(self.pitch_limit),
             "verdict": self.verdict,
             "spacings_m": [plain(one.value) for one in self.spacings],

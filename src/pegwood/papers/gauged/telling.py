@@ -44,6 +44,8 @@ TELLERS = {
     "glass-side": "glass",
     "glass-cleaned": "glass",
     "glass-glare": "glass",
+    "transport-strip": "transport_strip",
+    "leaks": "leaks",
 }
 
 

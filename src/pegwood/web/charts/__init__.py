@@ -6,6 +6,7 @@ when the first chart is asked for: it takes most of a second, and no other page 
 beside a table of the same figures, so nothing here is the only way to read anything.
 """
 
+from pegwood.web.charts._back import BACK_HEIGHT, back_with_leaks
 from pegwood.web.charts._curtains import CURTAINS_HEIGHT, can_draw_curtains, curtains
 from pegwood.web.charts._errors import error_over
 from pegwood.web.charts._finder import FinderPoint, finder_on_film
@@ -19,9 +20,11 @@ from pegwood.web.charts._reliability import RELIABILITY_HEIGHT, Told, reliabilit
 from pegwood.web.charts._shares import shares
 from pegwood.web.charts._speeds import Reading, Speed, error_range, error_ticks, speeds, speeds_height
 from pegwood.web.charts._spool import spool_turns, torque_pulls
+from pegwood.web.charts._strip import STRIP_HEIGHT, frames_along
 
 __all__ = [
     "ALIGNED",
+    "BACK_HEIGHT",
     "COLOURS",
     "CURTAINS_HEIGHT",
     "LINES",
@@ -29,6 +32,7 @@ __all__ = [
     "OVERLAY_HEIGHT",
     "RELIABILITY_HEIGHT",
     "SPREAD_HEIGHT",
+    "STRIP_HEIGHT",
     "Alignment",
     "FinderPoint",
     "Item",
@@ -39,6 +43,7 @@ __all__ = [
     "Scheme",
     "Speed",
     "Told",
+    "back_with_leaks",
     "can_draw_curtains",
     "curtains",
     "error_over",
@@ -47,6 +52,7 @@ __all__ = [
     "errors_by_mark",
     "estimated_and_real",
     "finder_on_film",
+    "frames_along",
     "light_curve",
     "light_curve_height",
     "opening",

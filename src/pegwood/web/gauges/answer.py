@@ -16,6 +16,7 @@ class Answer:
     """What an instrument made of readings, kept or not."""
 
     said: Said
+    has_intervals: bool
     warnings: tuple[str, ...]
     notes: tuple[str, ...]
     advice: tuple[str, ...]
@@ -24,8 +25,10 @@ class Answer:
 
 def answer_of(way: str, result: dict[str, Any]) -> Answer:
     """An instrument's answer as a page shows it."""
+    said = says_of(way, result, locale())
     return Answer(
-        said=says_of(way, result, locale()),
+        said=said,
+        has_intervals=any("±" in side.text for side in said.figures.values()),
         warnings=tuple(result.get("warnings") or ()),
         notes=tuple(result.get("notes") or ()),
         advice=tuple(result.get("advice") or ()),

@@ -19,6 +19,8 @@ _MODULES = {
     "glass-side": "glass",
     "glass-cleaned": "glass",
     "glass-glare": "glass",
+    "transport-strip": "strip",
+    "leaks": "strip",
 }
 FACES = tuple(_MODULES)
 """The ways that have a page, in the order in which a camera is gone through."""
