@@ -117,7 +117,7 @@ def test_faults_signs_and_mends_are_read():
         ('by = [[], ["gummed"]]', "by = [[], []]", r"by some word"),
         ('by = "instrument"', 'by = "ear"', r"looked at by ear, so no instrument reads it"),
         ('by = "instrument"', 'by = "eye"', r"looked at by eye, so no instrument reads it"),
-        ("edges = [0.5]", "edges = [0.5, 1]", r"2 between 2 answers"),
+        ("edges = [0.5]", "edges = [0.5, 1]", r"tells 3 answers, not 2"),
         ("edges = [0.5]", "edges = [-0.5]", r"edges rise"),
         ('slowest = "1"', 'slowest = "slow"', r"'slow' is no marked time"),
     ],

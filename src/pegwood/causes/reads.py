@@ -206,9 +206,7 @@ class Reads:
             if self.what not in OF_A_SHUTTER:
                 raise ValueError(f"what is {self.what!r}. Expected one of {', '.join(OF_A_SHUTTER)}.")
             if self.below or self.right or self.at or self.marks_from or self.spread:
-                raise ValueError(
-                    "below, right, at, marks_from and spread are for other instruments' figures."
-                )
+                raise ValueError("below, right, at, marks_from and spread are of other instruments.")
         elif self.what in OF_A_SHUTTER or of_speeds:
             raise ValueError(
                 'another instrument answers by a figure, such as what = "offset_ev", of no speed.'

@@ -24,15 +24,15 @@ _AT: Mapping[str, tuple[Box, ...]] = {
 }
 #: Where the words stand: x, y, alignment, what they say before the chance.
 _WORDS: Mapping[str, tuple[float, float, str, str]] = {
-    "cassette": (3, 57, "left", "cassette"),
-    "back-seal-top": (50, 57, "center", "top"),
-    "hinge": (97, 57, "right", "hinge"),
-    "back-seal-base": (50, 1, "center", "base"),
-    "gate": (50, 16, "center", "gate"),
-    "front": (50, 32, "center", "front"),
-    "none": (3, 1, "left", "no leak"),
+    "cassette": (3, 57.5, "left", "cassette\n"),
+    "back-seal-top": (50, 57, "center", "top "),
+    "hinge": (97, 57.5, "right", "hinge\n"),
+    "back-seal-base": (50, 1, "center", "base "),
+    "gate": (50, 16, "center", "gate "),
+    "front": (50, 32, "center", "front\n"),
+    "none": (3, 0, "left", "no leak\n"),
 }
-_LEAST, _MOST = 0.06, 0.9
+_LEAST, _MOST = 0.0, 0.9
 
 
 def back_with_leaks(result: Mapping[str, Any], scheme: Scheme) -> Item:
@@ -84,7 +84,7 @@ def back_with_leaks(result: Mapping[str, Any], scheme: Scheme) -> Item:
             baseline="middle",
             x=[_x(x, turned) for _, x, *_ in words],
             y=[y for _, _, y, *_ in words],
-            text=[f"{name} {_percent(chances[at])}" for at, _, _, _, name in words],
+            text=[f"{name}{_percent(chances[at])}" for at, _, _, _, name in words],
             align=[_aligned(align, turned) for _, _, _, align, _ in words],
             dx=[0] * len(words),
         )
