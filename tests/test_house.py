@@ -319,9 +319,25 @@ def settings_lines() -> list[str]:
     unset = Workshop()
     defaults = {name: getattr(unset, name) for name in settings()}
     return [
-        f"| `{name}` | {default if default not in ('', []) else '–'} | {says(name)} |"
+        f"| `{name}` | {default if default not in ('', [], {}) else '–'} | {says(name)} |"
         for name, default in defaults.items()
     ]
+
+
+def limits_lines() -> list[str]:
+    """A line of a table for every limit of the other instruments, from the registry."""
+    from pegwood.book.gauging.limits import LIMITS
+
+    return [
+        f"| {limit.words} | `{key}` | {limit.in_words(limit.default())} |" for key, limit in LIMITS.items()
+    ]
+
+
+def test_the_page_of_commands_tells_every_limit_and_its_default():
+    from pegwood.book.gauging.limits import LIMITS
+
+    lines = page("docs/command.md").splitlines()
+    assert [line for line in lines if any(f"| `{key}` |" in line for key in LIMITS)] == limits_lines()
 
 
 def test_the_page_of_commands_says_what_the_settings_say_of_themselves():

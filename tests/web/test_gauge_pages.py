@@ -140,7 +140,8 @@ def test_a_certificate_is_made_of_what_was_gauged_alone(client, arrived):
     paper = make_paper(arrived, "certificate", by=BY)
     (gauged,) = paper.content["content"]["gauged"]
     assert gauged["what"] == "exposure meter"
-    assert gauged["rows"][0]["found"].startswith(("+0.49", "+0.5"))
+    told = float(gauged["rows"][0]["found"].split(" ")[0])
+    assert told == pytest.approx(0.5, abs=0.03)  # the errors typed are 0.4 to 0.6, even about 0.5
     assert paper.content["content"]["speeds"] == []
 
 

@@ -62,6 +62,10 @@ class Workshop:
         default_factory=list,
         metadata={"help": "own limits for shutter speeds, looked at before the defaults; rows as JSON"},
     )
+    gauge_limits: dict[str, float] = field(
+        default_factory=dict,
+        metadata={"help": "own limits of the other instruments, figures by key in SI units and EV; as JSON"},
+    )
     tray_columns: int = _setting(4, "pockets of a tray from left to right", most=12)
     tray_rows: int = _setting(3, "pockets of a tray from top to bottom", most=12)
     knowledge_counts_as: int = _setting(
@@ -195,6 +199,8 @@ def _checked(name: str, value: str | Any) -> Any:
         value = _whole_number(name, value)
     elif isinstance(default, list):
         value = _limits(value)
+    elif isinstance(default, dict):
+        value = _gauge_limits(value)
     else:
         value = _text(name, value)
     check = _CHECKS.get(name)
@@ -228,6 +234,12 @@ def _limits(value: str | list[dict[str, Any]]) -> list[dict[str, Any]]:
     except (ValueError, TypeError) as error:
         raise Refused(f"limits: {error}. Expected rows such as {EXAMPLE_LIMITS}.") from None
     return rows
+
+
+def _gauge_limits(value: str | dict[str, Any]) -> dict[str, float]:
+    from pegwood.book.gauging.limits import checked  # which needs rooms that need this one
+
+    return checked(value)
 
 
 EXAMPLE_LIMITS = (

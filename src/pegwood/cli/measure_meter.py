@@ -15,7 +15,6 @@ from pegwood.cli._terminal import terminal
 
 if TYPE_CHECKING:
     from pegwood.instruments.meter import Calibration
-    from pegwood.instruments.uncertainty import Measured
 
 __all__ = ["calibration", "constants", "meter"]
 
@@ -28,6 +27,12 @@ constants = together(
     ),
     click.option("--iso", "film_speed", type=float, default=100.0, help="Film speed the EVs are for; 100."),
 )
+#: What a habit or a guess stands for until it is told.
+_BETTER = {
+    "reference_u_ev": "--reference-u-ev",
+    "division_ev": "--division-ev",
+    "limit_ev": "--limit-ev",
+}
 LIGHTS = "A, D55, D65, LED-B3 or a temperature such as 2700K"
 
 
@@ -58,24 +63,7 @@ LIGHTS = "A, D55, D65, LED-B3 or a temperature such as 2700K"
 @click.option("--shunt-ohm", type=float, help="Shunt that is there now.")
 @click.option("--limit-ev", type=float, help="Own limit for the error, plus or minus.")
 @click.option("--json", "as_json", is_flag=True, help="For scripts: one object on one line.")
-def meter(
-    file: Path,
-    k: float | None,
-    c: float | None,
-    receptor: Any,
-    film_speed: float,
-    cell: Any,
-    reference_u_ev: float | None,
-    reference_slope_u: float,
-    division_ev: float | None,
-    scale: tuple[float, float] | None,
-    light: str | None,
-    meant_for: str,
-    movement_ohm: float | None,
-    shunt_ohm: float | None,
-    limit_ev: float | None,
-    as_json: bool,
-) -> None:
+def meter(file: Path, as_json: bool, **told: Any) -> None:
     """
     Hold an exposure meter against a reference over its range.
 
@@ -87,31 +75,23 @@ def meter(
     Caution: an old battery may be a mercury cell; never open, heat or bin it. Selenium and cadmium are
     poisonous as dust. No ohmmeter across cell or movement. The maker's sheet comes first.
     """
-    from pegwood.instruments.meter import Against, analyse_meter, readings_of
+    from pegwood.instruments.meter import analyse_told
     from pegwood.instruments.readings import RefusedReadings, open_figures
 
+    if told["light"] and told["cell"] == "unknown":
+        raise OneLine("What a light's colour does depends on the cell: say --cell selenium or --cell cds.", 2)
     try:
-        used = calibration(k, c, receptor, film_speed)
-        readings = readings_of(open_figures(file), used, division=division_ev, scale=scale or None)
-        against = Against(
-            reference_u_ev, reference_slope_u, _colour(cell, light, meant_for), _limits(limit_ev), cell,
-            movement_ohm, shunt_ohm,
-        )  # fmt: skip
-        result = analyse_meter(readings, against).to_json()
+        result = analyse_told(open_figures(file), told).to_json()
     except (RefusedReadings, OSError) as error:
         say_why_not(file, error)
         raise click.exceptions.Exit(UNREADABLE) from None
-    constant = {"cd_m2": "K", "fl": "K", "lx": "C", "fc": "C"}.get(readings.unit)
-    if constant:
-        result["warnings"] += used.warnings(constant)
-        value = used.k_used if constant == "K" else used.c_used
-        result["notes"].append(
-            f"EV from {readings.unit} by ISO 2720 with {constant} = {value:g} at ISO {film_speed:g}."
-        )
     if as_json:
         click.echo(json.dumps({**result, "file": str(file)}, ensure_ascii=False))
     else:
         _show(str(file), result)
+        better = [option for name, option in _BETTER.items() if told[name] is None]
+        if better:
+            terminal().print(f"Told better by {', '.join(better)}.", style="dim")
 
 
 def calibration(k: float | None, c: float | None, receptor: Any, film_speed: float) -> Calibration:
@@ -119,31 +99,6 @@ def calibration(k: float | None, c: float | None, receptor: Any, film_speed: flo
     from pegwood.instruments.meter import Calibration
 
     return Calibration(k, c, receptor, film_speed)
-
-
-def _colour(cell: str, light: str | None, meant_for: str) -> Measured | None:
-    if light is None:
-        return None
-    if cell == "unknown":
-        raise OneLine("What a light's colour does depends on the cell: say --cell selenium or --cell cds.", 2)
-    from pegwood.instruments.meter import mismatch
-
-    return mismatch(cell, light, meant_for).error
-
-
-def _limits(limit_ev: float | None) -> Any:
-    from dataclasses import replace
-
-    from pegwood.instruments.meter import default_limits
-    from pegwood.instruments.readings import RefusedReadings
-    from pegwood.instruments.verdicts import Bounds
-
-    if limit_ev is None:
-        return default_limits()
-    if not 0 < limit_ev < float("inf"):
-        raise RefusedReadings(f"A limit is above zero, in EV, not {limit_ev:g}.")
-    own = Bounds(-limit_ev, limit_ev, "ev", "told on the command line", "practice")
-    return replace(default_limits(), error=own)
 
 
 def _show(file: str, result: dict[str, Any]) -> None:

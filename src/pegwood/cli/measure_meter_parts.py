@@ -207,16 +207,12 @@ def meter_cell(file: Path, division_ua: float, illuminance_u_ev: float, as_json:
     Caution: let a selenium cell lie in each light before reading. Use a meter of low resistance (well under
     100 ohm); never an ohmmeter across the cell. Selenium dust is poisonous: do not scrape or break it.
     """
-    from pegwood.instruments.meter import compare_cells, currents_of
+    from pegwood.instruments.meter import cells_told
     from pegwood.instruments.readings import RefusedReadings, open_figures
 
-    if not (0 <= division_ua < float("inf") and 0 <= illuminance_u_ev < float("inf")):
-        raise OneLine("A division and an uncertainty are not below zero.", 2)
     try:
-        tests = currents_of(open_figures(file))
-        result = compare_cells(
-            tests, division_a=division_ua * 1e-6, illuminance_u_ev=illuminance_u_ev
-        ).to_json()
+        told = {"division_ua": division_ua, "illuminance_u_ev": illuminance_u_ev}
+        result = cells_told(open_figures(file), told).to_json()
     except (RefusedReadings, OSError) as error:
         say_why_not(file, error)
         raise click.exceptions.Exit(UNREADABLE) from None

@@ -83,7 +83,7 @@ def changes(
         was = _value(name, before.get(name), locale, currency)
         now = _value(name, after.get(name), locale, currency)
         if (was or now) and was != now:
-            found.append(Change(SAID.get(name, name.replace("_", " ")), was, now))
+            found.append(Change(SAID.get(name, name.replace("_", " ").replace(".", ": ")), was, now))
     return found
 
 

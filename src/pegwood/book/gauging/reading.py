@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from pegwood.book.files.store import verified_path
+from pegwood.book.gauging.limits import KEY as LIMITS
 from pegwood.book.gauging.ways import GaugeFile, way_called
 from pegwood.book.models import Measurement, StoredFile
 
@@ -35,6 +36,8 @@ def read_gauging(measurement: Measurement) -> dict[str, Any]:
     said = dict(measurement.settings.get("said") or {})
     if way.marked and measurement.marked:
         said.setdefault("marked", measurement.marked)
+    if LIMITS in measurement.settings:
+        said[LIMITS] = measurement.settings[LIMITS]
     return way.read(files, said)
 
 

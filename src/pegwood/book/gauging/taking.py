@@ -14,11 +14,14 @@ from django.utils import timezone
 
 from pegwood.book import diary
 from pegwood.book.files.store import clean_name, keep
+from pegwood.book.gauging.limits import KEY as LIMITS
+from pegwood.book.gauging.limits import in_use
 from pegwood.book.gauging.ways import Way
 from pegwood.book.looking import keep_photo
 from pegwood.book.models import Gear, Job, Measurement, MeasurementFile, StoredFile
 from pegwood.book.moving import locked_open
 from pegwood.book.refusal import Refused
+from pegwood.book.workshop import workshop
 from pegwood.instruments.readings.table import LARGEST as LARGEST_TABLE
 
 LONGEST_MARK = 20
@@ -108,6 +111,8 @@ def keep_gauging(
     # Outside the transaction: a large picture must not hold the book's write lock.
     files = [_kept(way, one, at) for one in sent]
     settings = {"way": way.id, "words": way.words, "said": dict(said)}
+    if limits := in_use(way.instrument, workshop().gauge_limits):
+        settings[LIMITS] = limits
     with transaction.atomic():
         job = locked_open(job)
         same = _sent_before(job, way, mark, files, gear, settings)

@@ -83,7 +83,7 @@ def divisions(values: Array, own: Sequence[float] | None, told: float | None) ->
         if found < FINEST
         else f"to {found:.3g} EV: all readings stand on such steps"
     )
-    return np.full(values.size, found), f"The scale was read {said}. --division-ev says otherwise."
+    return np.full(values.size, found), f"The scale was read {said}; its division was not told."
 
 
 def division_of(values: Sequence[float] | Array) -> float:

@@ -134,8 +134,7 @@ def analyse_meter(readings: Readings, against: Against | None = None) -> MeterRe
     if against.reference_u is None:
         notes.append(
             f"The reference is taken as good to {practice().reference_u:g} EV (standard uncertainty, "
-            "practice); "
-            "--reference-u-ev tells what its certificate says."
+            "practice): its certificate may say otherwise."
         )
     return MeterResult(
         readings,

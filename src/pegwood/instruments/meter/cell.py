@@ -106,7 +106,7 @@ def compare_cells(
         ),
         None,
     )
-    return Cells(cells, pairs, best, tuple(warnings))
+    return Cells(cells, pairs, best, tuple(warnings), tuple(tests))
 
 
 def _one(test: CellTest, division: float, illuminance_u: float, warnings: list[str]) -> CellResult:

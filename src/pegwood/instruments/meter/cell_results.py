@@ -101,12 +101,15 @@ class Cells:
         The cell that is better than every other; None where it is too close to call.
     warnings : tuple of str
         What was refused and why.
+    tests : tuple of CellTest
+        What was read, for a chart.
     """
 
     cells: tuple[CellResult, ...]
     comparisons: tuple[Comparison, ...]
     best: str | None
     warnings: tuple[str, ...]
+    tests: tuple[CellTest, ...] = ()
 
     def to_json(self) -> dict[str, Any]:
         """The result as plain data, as `measure.meter-cell` describes it."""
@@ -137,6 +140,11 @@ class Cells:
                 for one in self.comparisons
             ],
             "best": self.best,
+            "points": [
+                {"cell": test.name, "illuminance_lx": float(light), "current_a": float(current)}
+                for test in self.tests
+                for light, current in zip(test.illuminance, test.current, strict=True)
+            ],
             "cautions": list(cautions_for("selenium")),
             "warnings": list(self.warnings),
         }

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from pegwood.instruments.meter.adjusting import Shift, Stretch
+from pegwood.instruments.meter.fed import Fed
 from pegwood.instruments.meter.pattern import Pattern
 from pegwood.instruments.meter.telling import cautions_for, meaning_of, pattern_source
 from pegwood.instruments.meter.typed import Readings
@@ -84,6 +85,8 @@ class MeterResult:
         What sees the light.
     advice, warnings, notes : tuple of str
         What to do; what was refused and why; how it was reckoned.
+    fed : Fed or None
+        What the cell in its battery chamber does, where it was told.
     """
 
     readings: Readings
@@ -105,6 +108,7 @@ class MeterResult:
     advice: tuple[str, ...]
     warnings: tuple[str, ...]
     notes: tuple[str, ...]
+    fed: Fed | None = None
 
     def to_json(self) -> dict[str, Any]:
         """
@@ -159,6 +163,7 @@ class MeterResult:
             ],
             "verdict": self.verdict,
             "cell": self.cell,
+            "fed": None if self.fed is None else self.fed.to_json(),
             "advice": list(self.advice),
             "advice_source": source,
             "advice_mark": mark,

@@ -19,7 +19,7 @@ from pegwood.instruments.rangefinder.readings import Readings, readings_from
 from pegwood.instruments.rangefinder.results import AtDistance, RangefinderResult, Turn
 from pegwood.instruments.rangefinder.rounds import MeasuredRounds, measured_rounds
 from pegwood.instruments.rangefinder.told import analyse_told, finder_told
-from pegwood.instruments.rangefinder.vertical import Vertical, vertical_error
+from pegwood.instruments.rangefinder.vertical import Vertical, vertical_error, vertical_limit
 
 __all__ = [
     "ARCMIN",
@@ -55,4 +55,5 @@ __all__ = [
     "split_image_base",
     "travel",
     "vertical_error",
+    "vertical_limit",
 ]

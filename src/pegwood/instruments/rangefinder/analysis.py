@@ -61,7 +61,9 @@ def analyse_rangefinder(
     """
     warnings = _checked(readings, finder)
     true = readings.true_dpt
-    vertical = vertical_error(vertical_rad, finder.base.magnification, finder.acuity.value)
+    vertical = vertical_error(
+        vertical_rad, finder.base.magnification, finder.acuity.value, finder.vertical_at_eye
+    )
     kept, cut_short = without_the_stop(readings, finder.weight_u)
     warnings += cut_short
     curve, why_not = fitted(kept, finder)

@@ -9,6 +9,7 @@ from pegwood.instruments.rangefinder._practice import Sourced, acuity, circle, p
 from pegwood.instruments.rangefinder.base import Base, range_error
 from pegwood.instruments.rangefinder.film import MeasuredFrom, film_error, film_slope, from_the_lens
 from pegwood.instruments.rangefinder.results import BaseAllows, Kind
+from pegwood.instruments.rangefinder.vertical import vertical_limit
 from pegwood.instruments.readings import RefusedReadings
 from pegwood.instruments.uncertainty import Measured
 from pegwood.instruments.verdicts import Bounds
@@ -48,6 +49,8 @@ class Finder:
         Turn of the mirror over turn of the lever; an ordinary lever's if not given.
     lever_tilt_rad : float or None
         How far its arm stands off square at infinity, [rad].
+    vertical_at_eye : Bounds
+        The workshop's limit for one image standing higher than the other, at the eye, [rad].
     """
 
     base: Base
@@ -64,6 +67,7 @@ class Finder:
     gain_per_turn: float | None = None
     lever_ratio: float | None = None
     lever_tilt_rad: float | None = None
+    vertical_at_eye: Bounds = field(default_factory=vertical_limit)
 
     def __post_init__(self) -> None:
         if not 0.005 <= self.focal_m <= 2:

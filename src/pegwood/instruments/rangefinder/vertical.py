@@ -11,7 +11,7 @@ from pegwood.instruments.readings import RefusedReadings
 from pegwood.instruments.uncertainty import Component, Measured, mean_of
 from pegwood.instruments.verdicts import Bounds, Verdict, verdict
 
-__all__ = ["Vertical", "vertical_error"]
+__all__ = ["Vertical", "vertical_error", "vertical_limit"]
 
 
 @dataclass(frozen=True)
@@ -33,7 +33,19 @@ class Vertical:
     verdict: Verdict
 
 
-def vertical_error(readings_rad: Sequence[float], magnification: float, acuity_rad: float) -> Vertical | None:
+def vertical_limit() -> Bounds:
+    """How high one image may stand over the other, at the eye, as Pegwood comes, [rad]."""
+    at_eye = practice("vertical", "arcmin")
+    half = at_eye.value * ARCMIN
+    return Bounds(-half, half, "rad", at_eye.source, at_eye.mark)
+
+
+def vertical_error(
+    readings_rad: Sequence[float],
+    magnification: float,
+    acuity_rad: float,
+    at_eye: Bounds | None = None,
+) -> Vertical | None:
     """
     Judge what was read off a graticule.
 
@@ -46,6 +58,8 @@ def vertical_error(readings_rad: Sequence[float], magnification: float, acuity_r
         Of the finder: the eye sees the error that much larger, [-].
     acuity_rad : float
         Uncertainty of a single reading at the eye, [rad].
+    at_eye : Bounds, optional
+        The workshop's limit at the eye, [rad]; `vertical_limit` if not given.
 
     Returns
     -------
@@ -72,7 +86,8 @@ def vertical_error(readings_rad: Sequence[float], magnification: float, acuity_r
         error = mean_of(readings_rad)
     else:
         error = Measured(float(readings_rad[0]), single.u, math.inf, (single,))
-    at_eye = practice("vertical", "arcmin")
-    half = at_eye.value * ARCMIN / magnification
-    limit = Bounds(-half, half, "rad", at_eye.source, at_eye.mark, f"{at_eye.value:g} arcmin at the eye")
+    at_eye = at_eye or vertical_limit()
+    low, high = (None if side is None else side / magnification for side in (at_eye.low, at_eye.high))
+    widest = max(abs(side) for side in (at_eye.low, at_eye.high) if side is not None)
+    limit = Bounds(low, high, "rad", at_eye.source, at_eye.mark, f"{widest / ARCMIN:.3g} arcmin at the eye")
     return Vertical(error, limit, verdict(error, limit))

@@ -50,7 +50,7 @@ TOLD = {
     "reading": "'exact': 1/125 stands for 1/128 s; 'as marked': for 1/125 s. Every result says which",
 }
 #: Set by forms of their own on the same page, or on those of bills and prices.
-ELSEWHERE = ("mark", "limits", *BillSettingsForm.base_fields, *PriceSettingsForm.base_fields)
+ELSEWHERE = ("mark", "limits", "gauge_limits", *BillSettingsForm.base_fields, *PriceSettingsForm.base_fields)
 
 
 class SettingsForm(PlainForm):

@@ -14,9 +14,12 @@ from django.urls import path, reverse
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from pegwood.book.gauging import GaugeFile, Sent, keep_gauging, typed_figures
+from pegwood.book.gauging.limits import KEY as LIMITS
+from pegwood.book.gauging.limits import in_use
 from pegwood.book.measuring import read_recording
 from pegwood.book.models import Job, Measurement
 from pegwood.book.refusal import Refused
+from pegwood.book.workshop import workshop
 from pegwood.instruments.readings import RefusedReadings
 from pegwood.papers.beside import Beside
 from pegwood.web.bench_request import (
@@ -151,6 +154,7 @@ def gauge_so_far(request: HttpRequest, number: int, way: str) -> HttpResponse:
 def _read_as_typed(face: Face, typed: Forms) -> dict[str, Any]:
     (table,) = _sent(face, typed)
     told = typed.told | ({"marked": typed.marked} if typed.marked else {})
+    told[LIMITS] = in_use(face.way.instrument, workshop().gauge_limits)
     return face.way.read([GaugeFile(table.content, table.name, "text/csv")], told)
 
 

@@ -1,33 +1,50 @@
-"""Readings of an exposure meter against a reference."""
+"""Readings of an exposure meter against a reference, and of cells by their current."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from typing import Any
 
+from pegwood.book.gauging.limits import limit_in
 from pegwood.book.gauging.ways import GaugeFile
-from pegwood.instruments.meter import Against, Calibration, analyse_meter, readings_of
+from pegwood.instruments.meter import MeterLimits, analyse_told, cells_told
 from pegwood.instruments.readings import open_figures
 
 
 def read(files: Sequence[GaugeFile], said: Mapping[str, Any]) -> dict[str, Any]:
     """
-    What the readings say.
+    What the readings say, whether the meter has a scale or its needle is matched.
 
     Parameters
     ----------
     files : sequence of GaugeFile
         One table.
     said : mapping
-        `cell`, `reference_u_ev`, `division_ev`, `k`, `film_speed`: as the command's options.
+        As `analyse_told` takes it; and the limits in use.
 
     Raises
     ------
     RefusedReadings
         One line.
     """
-    used = Calibration(k=said.get("k"), film_speed=said.get("film_speed") or 100.0)
-    table = open_figures(files[0].source, files[0].name)
-    readings = readings_of(table, used, division=said.get("division_ev"))
-    against = Against(reference_u=said.get("reference_u_ev"), cell=said.get("cell") or "unknown")
-    return analyse_meter(readings, against).to_json()
+    limits = MeterLimits(*(limit_in(said, f"meter.{what}_ev") for what in ("error", "hysteresis", "scatter")))
+    return analyse_told(open_figures(files[0].source, files[0].name), said, limits).to_json()
+
+
+def read_cells(files: Sequence[GaugeFile], said: Mapping[str, Any]) -> dict[str, Any]:
+    """
+    Which of some cells is the better.
+
+    Parameters
+    ----------
+    files : sequence of GaugeFile
+        One table.
+    said : mapping
+        As `cells_told` takes it.
+
+    Raises
+    ------
+    RefusedReadings
+        One line.
+    """
+    return cells_told(open_figures(files[0].source, files[0].name), said).to_json()

@@ -1,0 +1,138 @@
+"""Limits of the other instruments: Pegwood's or the workshop's own, kept with each reading they judged."""
+
+import json
+import math
+
+import pytest
+
+from book.cast import BY
+from pegwood.book import measuring
+from pegwood.book.gauging import WAYS, keep_gauging, typed_figures
+from pegwood.book.gauging.limits import LIMITS, GaugeLimit, in_use, limit_in, limits_of
+from pegwood.book.gauging.ways import INSTRUMENTS
+from pegwood.book.models import DiaryEntry, Measurement
+from pegwood.book.refusal import Refused
+from pegwood.book.workshop import change_settings, workshop
+from pegwood.instruments.verdicts import Bounds
+
+pytestmark = pytest.mark.django_db
+METER = WAYS["meter"]
+#: A meter that shows 0.2 EV too much at every light, read to hundredths.
+ROWS = [
+    *((f"{ev}", f"{ev + 0.2:.2f}", "up") for ev in range(4, 17, 2)),
+    *((f"{ev}", f"{ev + 0.2:.2f}", "down") for ev in range(16, 3, -2)),
+]
+
+
+def gauged(job, **said):
+    typed = [typed_figures(METER.columns, ROWS, "meter.csv")]
+    kept = keep_gauging(job, METER, typed, said={"reference_u_ev": 0.01, **said}, by=BY)
+    return measuring.read_recording(kept, by=BY)
+
+
+def own(**figures):
+    change_settings({"gauge_limits": {key.replace("__", "."): it for key, it in figures.items()}}, by=BY)
+
+
+@pytest.mark.parametrize("limit", LIMITS.values(), ids=LIMITS)
+def test_every_limit_has_a_default_with_source_mark_and_an_instrument(limit):
+    default = limit.default()
+    assert default.source
+    assert default.mark in ("seen", "memory", "practice")
+    assert limit.instrument in INSTRUMENTS
+    assert limit.key.endswith(f"_{default.unit}")  # a name carries its unit
+    assert limit.range[0] <= limit.figure_of(default) <= limit.range[1]
+
+
+@pytest.mark.parametrize("limit", LIMITS.values(), ids=LIMITS)
+def test_an_own_figure_bounds_the_same_sides_as_the_default(limit):
+    default = limit.default()
+    mine = limit.own(limit.figure_of(default))
+    assert (mine.low, mine.high, mine.unit) == (default.low, default.high, default.unit)
+    assert (mine.source, mine.mark) == ("the workshop's own", "practice")
+
+
+def test_an_instrument_joins_with_one_entry():
+    limit = GaugeLimit(
+        key="iris.roundness_", words="Roundness", side="at least", shown=(100, "%"), range=(0.5, 1),
+        default=lambda: Bounds(0.95, None, "", "bench habit", "practice"),
+    )  # fmt: skip
+    assert limit.instrument == "iris"
+    assert limit.in_words(limit.default()) == "at least 95 %"
+    assert limit.own(0.9) == Bounds(0.9, None, "", "the workshop's own", "practice")
+
+
+def test_a_limit_shown_in_arc_minutes_is_kept_in_radians():
+    limit = LIMITS["rangefinder.vertical_rad"]
+    # 1 arcmin = pi / 10800 rad
+    assert limit.own(4 * math.pi / 10800).high * limit.shown[0] == pytest.approx(4)
+    assert limit.in_words(limit.default()) == "±3 arcmin"
+
+
+def test_without_an_own_limit_the_default_judges_and_is_kept(arrived):
+    read = gauged(arrived)
+    assert read.result["verdict"] == "within"  # 0.2 EV against 0.5
+    assert read.settings["limits"]["meter.error_ev"]["high"] == 0.5
+    assert set(read.settings["limits"]) == {one.key for one in limits_of("meter")}
+
+
+def test_the_workshops_own_limit_judges_and_says_whose_it_is(arrived):
+    own(meter__error_ev=0.1)
+    read = gauged(arrived)
+    assert read.result["verdict"] == "outside"  # 0.2 EV against 0.1
+    limit = read.result["judged"][0]["limit"]
+    assert (limit["low_ev"], limit["high_ev"]) == (-0.1, 0.1)
+    assert (limit["source"], limit["mark"]) == ("the workshop's own", "practice")
+
+
+def test_a_reading_keeps_the_limit_it_was_taken_under(arrived):
+    own(meter__error_ev=0.1)
+    read = gauged(arrived)
+    change_settings({"gauge_limits": {}}, by=BY)
+    again = measuring.read_recording(Measurement.objects.get(pk=read.pk), by=BY)
+    assert again.result == read.result
+    assert gauged(arrived).result["verdict"] == "within"
+
+
+def test_a_reading_of_before_there_were_own_limits_is_read_against_the_default(arrived):
+    read = gauged(arrived)
+    old = {name: value for name, value in read.settings.items() if name != "limits"}
+    Measurement.objects.filter(pk=read.pk).update(settings=old)
+    own(meter__error_ev=0.1)
+    again = measuring.read_recording(Measurement.objects.get(pk=read.pk), by=BY)
+    assert again.result["verdict"] == "within"
+
+
+def test_what_is_kept_comes_back_as_it_was(db):
+    kept = json.loads(json.dumps(in_use("rangefinder", {"rangefinder.circle_135_m": 25e-6})))
+    assert limit_in({"limits": kept}, "rangefinder.circle_135_m").high == 25e-6
+    default = LIMITS["rangefinder.circle_6x6_m"].default()
+    assert limit_in({"limits": kept}, "rangefinder.circle_6x6_m") == default
+    assert limit_in({}, "rangefinder.circle_6x6_m") == default
+
+
+def test_a_change_is_in_the_diary_and_json_will_do(db):
+    change_settings({"gauge_limits": '{"meter.error_ev": 0.3}'}, by=BY)
+    assert workshop().gauge_limits == {"meter.error_ev": 0.3}
+    assert DiaryEntry.objects.get(what="changed settings").new == {"gauge_limits": {"meter.error_ev": 0.3}}
+
+
+@pytest.mark.parametrize(
+    ("given", "says"),
+    [
+        ("{", "as JSON, such as"),
+        ("[0.3]", "as JSON, such as"),
+        ('{"meter.luck_ev": 1}', "There are: meter.error_ev"),
+        ('{"meter.error_ev": 0}', "from 0.01 to 5"),
+        ('{"meter.error_ev": -0.3}', "from 0.01 to 5"),
+        ('{"meter.error_ev": NaN}', "from 0.01 to 5"),
+        ('{"meter.error_ev": Infinity}', "from 0.01 to 5"),
+        ('{"meter.error_ev": true}', "from 0.01 to 5"),
+        ('{"meter.error_ev": "0.3"}', "from 0.01 to 5"),
+        ('{"rangefinder.circle_135_m": 0.03}', "0.001 to 1 mm"),  # millimetres taken for metres
+    ],
+)
+def test_what_cannot_be_a_limit_is_refused_and_nothing_changes(db, given, says):
+    with pytest.raises(Refused, match=says):
+        change_settings({"gauge_limits": given}, by=BY)
+    assert workshop().gauge_limits == {}
