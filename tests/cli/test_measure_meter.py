@@ -206,3 +206,20 @@ def test_the_better_cell_is_named(run, tmp_path):
     found = held_to("measure.meter-cell", run("measure", "meter-cell", path, "--json").stdout)
     assert found["best"] == "spare"
     assert "the better cell: spare" in run("measure", "meter-cell", path).stdout
+
+
+def test_cells_may_stand_side_by_side_in_the_table(run, tmp_path):
+    path = tmp_path / "side.csv"
+    path.write_text("illuminance_lx;old_ua;new_ua\n25;2,5;5\n100;10,1;20\n400;40;81\n1600;160;\n")
+    found = held_to("measure.meter-cell", run("measure", "meter-cell", path, "--json").stdout)
+    assert [(one["name"], one["n"]) for one in found["cells"]] == [("old", 4), ("new", 3)]
+    assert found["points"][0]["current_a"] == pytest.approx(2.5e-6)
+    assert found["best"] == "new"
+
+
+def test_what_is_only_taken_for_granted_is_told_by_which_option(run, typed):
+    assert "Told better by --reference-u-ev, --division-ev" in run("measure", "meter", typed).stdout
+    told = run(
+        "measure", "meter", typed, "--reference-u-ev", "0.1", "--division-ev", "0.1", "--limit-ev", "0.4"
+    )
+    assert "Told better" not in told.stdout

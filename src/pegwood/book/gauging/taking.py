@@ -158,6 +158,7 @@ def _entered(
     measurement = Measurement.objects.create(
         job=job,
         instrument=way.instrument,
+        way=way.id,
         marked=mark,
         settings=settings,
         recording=files[0],

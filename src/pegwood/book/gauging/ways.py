@@ -188,6 +188,22 @@ WAYS: dict[str, Way] = {
             takes="photographs",
             reader=_READERS + "strip:leaks",
         ),
+        Way(
+            id="meter-matched",
+            instrument="meter",
+            words="exposure meter, needle matched",
+            takes="figures",
+            columns=("reference_ev", "shown_f_number", "shown_time", "direction"),
+            reader=_READERS + "meter:read",
+        ),
+        Way(
+            id="meter-cell",
+            instrument="meter",
+            words="meter cells compared",
+            takes="figures",
+            columns=("illuminance_lx", "in_the_camera_ua", "spare_ua"),
+            reader=_READERS + "meter:read_cells",
+        ),
     )
 }
 

@@ -136,12 +136,15 @@ class Measurement(models.Model):
 
     job = models.ForeignKey(Job, on_delete=models.PROTECT, related_name="measurements")
     instrument = models.CharField(max_length=40, default="shutter")
+    # Which of its ways, for an instrument that has several: each is accepted by itself.
+    way = models.CharField(max_length=40, blank=True, default="")
     marked = models.CharField(max_length=20, blank=True)
     # How it was asked for: {"reading": "exact" | "as marked", "shutter": "leaf" | ..., "limit": {...}},
     # how it was recorded where there is more to say than one light channel: {"arrangement": {...}},
     # what it holds where that is not light: {"taken": {"by": "sound" | "video", ...}},
     # and what was known of the gear that day: {"calibrations": [...]}, so that it is read the same for good.
-    # Of any other instrument: {"way": which of its ways, "said": {...} what had to be told beside the files}
+    # Of any other instrument: {"way": which of its ways, "said": {...} what had to be told beside the files,
+    # "limits": {...} what it is held against, by key}
     settings = models.JSONField(default=dict)
     recording = models.ForeignKey(StoredFile, on_delete=models.PROTECT, related_name="measurements")
     gear = models.ForeignKey(Gear, null=True, blank=True, on_delete=models.PROTECT)
@@ -164,7 +167,7 @@ class Measurement(models.Model):
         constraints = [
             models.UniqueConstraint(
                 name="one_accepted_reading_for_each_speed_found_and_left",
-                fields=["job", "instrument", "marked", "phase"],
+                fields=["job", "instrument", "way", "marked", "phase"],
                 condition=~models.Q(phase="") & models.Q(set_aside=False),
             ),
             models.CheckConstraint(

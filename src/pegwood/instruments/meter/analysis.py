@@ -162,6 +162,7 @@ def analyse_meter(readings: Readings, against: Against | None = None) -> MeterRe
         advice(pattern, shift, all_told),
         (*warnings, *refused),
         (*notes, *fit.notes),
+        bias,
     )
 
 

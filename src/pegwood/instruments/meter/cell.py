@@ -38,7 +38,8 @@ def currents_of(table: FiguresTable) -> tuple[CellTest, ...]:
     ----------
     table : FiguresTable
         Columns `illuminance_lx`, `current_ua` (or `current_ma`, `current_a`), and `cell` where there are
-        several.
+        several; or in place of both a column for each cell, such as `in_the_camera_ua` and `spare_ua`, whose
+        cells may be empty.
 
     Returns
     -------
@@ -52,9 +53,9 @@ def currents_of(table: FiguresTable) -> tuple[CellTest, ...]:
     """
     table.need("illuminance_lx")
     unit = table.first_of(*_CURRENTS)
-    if unit is None:
-        raise RefusedReadings(f"{table.name}: there is no column current_ua (or current_ma, current_a).")
     light = table.column("illuminance_lx", _positive)
+    if unit is None:
+        return _side_by_side(table, light)
     current = table.column(unit, _positive)
     names = table.column("cell", str.strip) if "cell" in table.columns else (USUAL,) * len(light)
     found = []
@@ -66,6 +67,28 @@ def currents_of(table: FiguresTable) -> tuple[CellTest, ...]:
                 np.array([light[i] for i in of]),
                 np.array([current[i] * _CURRENTS[unit] for i in of]),
             )
+        )
+    return tuple(found)
+
+
+def _side_by_side(table: FiguresTable, light: Sequence[float]) -> tuple[CellTest, ...]:
+    """Currents with a column for each cell."""
+    ends = {f"_{unit.removeprefix('current_')}": scale for unit, scale in _CURRENTS.items()}
+    found = []
+    for column in table.columns:
+        end = next((one for one in ends if column.endswith(one)), None)
+        if end is None:
+            continue
+        current = table.column(column, lambda text: _positive(text) if text.strip() else None)
+        there = [i for i, one in enumerate(current) if one is not None]
+        values = np.array([one for one in current if one is not None], dtype=float)
+        if there:
+            name = column.removesuffix(end).replace("_", " ")
+            found.append(CellTest(name, np.array([light[i] for i in there]), values * ends[end]))
+    if not found:
+        raise RefusedReadings(
+            f"{table.name}: there is no column current_ua (or current_ma, current_a), and none for each "
+            "cell, such as spare_ua, in which a current stands."
         )
     return tuple(found)
 

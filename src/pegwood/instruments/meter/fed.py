@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
@@ -14,6 +15,7 @@ __all__ = ["Fed", "fed_told"]
 
 USUAL_A = 50e-6
 """Current where nobody told it, [A]: without a resistance in series the error does not depend on it."""
+SAME_V = 1e-9
 
 
 @dataclass(frozen=True)
@@ -42,33 +44,44 @@ class Fed:
         known = ("nothing", "film-speed dial")
         return tuple(one for one in self.supply.fixes if self.current_told or one.fix in known)
 
-    def says(self) -> tuple[str, ...]:
-        """Effect and remedy, a line each; not yet taken off the readings."""
-        was, now = (f"{name} ({volts:g} V)" for name, volts in self._cells())
+    def effect(self) -> str:
+        """What the cell does to the readings, in a line: it is in them, and not taken off."""
+        was, is_now = (f"{name} ({volts:g} V)" for name, volts in self._cells())
         if self.supply.circuit == "bridge":
-            return (f"Fed with {now}, made for {was}: {self.supply.notes[0]}",)
-        over = self.supply.volts - self.supply.meter.volts
-        if abs(over) < 1e-9:
-            return (f"Fed with {now}, the voltage it was made for.",)
+            return f"Fed with {is_now}, made for {was}: {self.supply.notes[0]}"
         middle = dict(self.supply.fixes[0].errors)[0.0]
-        lines = []
+        if abs(self._over) < SAME_V:
+            return f"Fed with {is_now}: the voltage it was made for."
+        shows = "then goes beyond its scale"
         if middle is not None:
             low, high = middle.coverage_interval()
-            lines.append(
-                f"Fed with {now}, made for {was}: a simple series meter then shows {middle.value:+.2f} "
-                f"± {(high - low) / 2:.2f} EV in the middle. That is in the readings; it is not taken off."
-            )
+            shows = f"then shows {middle.value:+.2f} ± {(high - low) / 2:.2f} EV in the middle"
+        return (
+            f"Fed with {is_now}, made for {was}: a simple series meter {shows}, by reckoning. That is in the "
+            "readings and not taken off."
+        )
+
+    def remedies(self) -> tuple[str, ...]:
+        """What puts it right, and how right, a line each."""
+        if self.supply.circuit == "bridge" or abs(self._over) < SAME_V:
+            return ()
         width = 2 * self.supply.meter.half_range
-        lines += [
+        told = ("film-speed dial", "resistor", "diode")
+        lines = [
             f"{_named(one)}: at most {one.worst:.2f} EV off over {width:g} EV, by the supply alone."
-            for one in self.fixes[1:]
-            if one.worst is not None
+            for one in self.fixes
+            if one.fix in told and one.worst is not None
         ]
-        if over > 0 and not self.current_told:
-            lines.append(
-                "Resistor or diode: they need the current the meter draws in the middle of its scale."
+        if self._over > 0 and not self.current_told:
+            return (
+                *lines,
+                "Resistor or diode: they need the current the meter draws in the middle of its scale.",
             )
-        return (*lines, *(self.supply.warnings if self.current_told or over < 0 else ()))
+        return (*lines, *self.supply.warnings)
+
+    @property
+    def _over(self) -> float:
+        return self.supply.volts - self.supply.meter.volts
 
     def _cells(self) -> tuple[tuple[str, float], tuple[str, float]]:
         return (self.was, self.supply.meter.volts), (self.fed_with, self.supply.volts)
@@ -95,7 +108,7 @@ class Fed:
                 }
                 for one in self.fixes
             ],
-            "says": list(self.says()),
+            "says": [self.effect(), *self.remedies()],
         }
 
 
@@ -136,8 +149,8 @@ def fed_told(told: Mapping[str, Any]) -> Fed | None:
 
 def _named(one: FixedSupply) -> str:
     if one.resistor_ohm is not None:
-        return f"A resistor of {one.resistor_ohm:.3g} ohm in series"
+        digits = max(0, 2 - math.floor(math.log10(one.resistor_ohm)))
+        return f"A resistor of {one.resistor_ohm:.{digits}f} ohm in series"
     if one.shift_ev is not None:
         return f"The film-speed dial moved by {one.shift_ev:+.2f} EV"
-    drop = "" if one.drop_v is None else f" that drops {one.drop_v:.2f} V in the middle"
-    return f"A diode{drop}" if one.fix == "diode" else f"A typical {one.fix} diode{drop}"
+    return f"A diode that drops {one.drop_v or 0:.2f} V at the middle's current"

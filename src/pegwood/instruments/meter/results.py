@@ -85,6 +85,8 @@ class MeterResult:
         What sees the light.
     advice, warnings, notes : tuple of str
         What to do; what was refused and why; how it was reckoned.
+    taken_off_ev : float
+        What the colour of the light does, taken off all errors but those of the single readings, [EV].
     fed : Fed or None
         What the cell in its battery chamber does, where it was told.
     """
@@ -108,6 +110,7 @@ class MeterResult:
     advice: tuple[str, ...]
     warnings: tuple[str, ...]
     notes: tuple[str, ...]
+    taken_off_ev: float = 0.0
     fed: Fed | None = None
 
     def to_json(self) -> dict[str, Any]:
@@ -136,6 +139,7 @@ class MeterResult:
             "scatter_ev": plain(self.scatter_ev),
             "scatter_df": self.scatter_df,
             "division_ev": plain(float(self.readings.division.max())),
+            "taken_off_ev": plain(self.taken_off_ev),
             "points": self._points(),
             "curve": [
                 {

@@ -99,7 +99,11 @@ def analyse_told(
         value = used.k_used if constant == "K" else used.c_used
         speed = f"ISO {used.film_speed:g}"
         notes.append(f"EV from {readings.unit} by ISO 2720 with {constant} = {value:g} at {speed}.")
-    return replace(result, warnings=tuple(warnings), notes=tuple(notes), fed=fed_told(told))
+    fed = fed_told(told)
+    advice = (
+        result.advice if fed is None else (*result.advice, *(f"Supply: {line}" for line in fed.remedies()))
+    )
+    return replace(result, advice=advice, warnings=tuple(warnings), notes=tuple(notes), fed=fed)
 
 
 def cells_told(table: FiguresTable, told: Mapping[str, Any]) -> Cells:

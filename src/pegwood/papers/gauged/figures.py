@@ -22,6 +22,8 @@ SHOWN: dict[str, tuple[float, str]] = {
     "frames": (1.0, "frames"),
     "per_dpt": (1.0, "/dpt"),
     "percent": (1.0, "%"),
+    "nm": (1.0, "N m"),
+    "a_per_lx": (1e6, "µA/lx"),
     "": (1.0, ""),
 }
 

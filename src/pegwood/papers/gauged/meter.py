@@ -35,6 +35,7 @@ def said(result: Mapping[str, Any], locale: str) -> Said:
         notes=(
             f"Read from EV {low} to EV {high}. Shown less true: above zero it sees too much light, and "
             "pictures come out too dark.",
+            *((result["fed"]["says"][0],) if result.get("fed") else ()),
             *limit_notes(limits, "ev", locale),
             *(result.get("warnings") or ()),
         ),

@@ -47,6 +47,7 @@ TELLERS = {
     "transport-strip": "transport_strip",
     "leaks": "leaks",
 }
+TELLERS = {"meter": "meter", "meter-matched": "meter", "meter-cell": "meter_cell"}
 
 
 def says_of(way: str, result: Result | None, locale: str) -> Said:

@@ -7,6 +7,7 @@ beside a table of the same figures, so nothing here is the only way to read anyt
 """
 
 from pegwood.web.charts._back import BACK_HEIGHT, back_with_leaks
+from pegwood.web.charts._cells import current_over_light
 from pegwood.web.charts._curtains import CURTAINS_HEIGHT, can_draw_curtains, curtains
 from pegwood.web.charts._errors import error_over
 from pegwood.web.charts._finder import FinderPoint, finder_on_film
@@ -45,6 +46,7 @@ __all__ = [
     "Told",
     "back_with_leaks",
     "can_draw_curtains",
+    "current_over_light",
     "curtains",
     "error_over",
     "error_range",

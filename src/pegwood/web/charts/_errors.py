@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import Any
 
-from pegwood.web.charts._look import COLOURS, Item, Scheme, draw, item, paper
+from pegwood.web.charts._look import COLOURS, Item, Scheme, draw, item, name_them, paper
 
 Point = tuple[float, float, str]
 #: Above that share of the readings' own height a limit is left out of the picture's height.
@@ -18,11 +19,14 @@ def error_over(
     limits: tuple[float | None, float | None],
     x_label: str,
     y_label: str,
+    names: tuple[str, str, str] = ("rising", "falling", "read"),
     scheme: Scheme = "light",
     height: int = 320,
 ) -> Item:
     """
-    Readings as points, hollow where the light fell; the fit as a line in its band; the limit as a band.
+    Readings as points, hollow where they fell; the fit as a line in its band; the limit as a band.
+
+    What is what stands above it: what the limit is, and which readings are which.
 
     Parameters
     ----------
@@ -34,6 +38,8 @@ def error_over(
         Lowest and highest allowed error; None where that side is open.
     x_label, y_label : str
         With their units.
+    names : (str, str, str)
+        What readings "up", "down" and without a way are called.
     scheme : "light" or "dark"
     height : int
         [pixel]
@@ -61,31 +67,50 @@ def error_over(
         y_axis_label=y_label,
     )
     ends_x = [min(at) - side, max(at) + side]
+    told: list[tuple[str, Any]] = []
     if limits != (None, None):
         bottom, top = (
             edge if end is None else end for end, edge in zip(limits, (low - room, high + room), strict=True)
         )
         within = VArea(x="x", y1="low", y2="high", fill_color=colour["verdigris-soft"])
-        draw(plot, within, layer="underlay", x=ends_x, low=[bottom] * 2, high=[top] * 2)
+        band = draw(plot, within, layer="underlay", x=ends_x, low=[bottom] * 2, high=[top] * 2)
+        told.append((_limit(limits), band))
+        for end in limits:
+            if end is not None:
+                edge = Line(x="x", y="y", line_color=colour["verdigris"], line_width=2, line_dash=[8, 5])
+                draw(plot, edge, layer="underlay", x=ends_x, y=[end] * 2)
     draw(plot, Line(x="x", y="y", line_color=colour["ink-2"], line_width=1), x=ends_x, y=[0.0, 0.0])
     if curve:
         x = [where for where, _, _ in curve]
         ends = [interval for _, _, interval in curve]
-        band = VArea(x="x", y1="low", y2="high", fill_color=colour["slate"], fill_alpha=0.25)
-        draw(plot, band, x=x, low=[low for low, _ in ends], high=[high for _, high in ends])
-        draw(
-            plot, Line(x="x", y="y", line_color=colour["ink"], line_width=2), x=x, y=[y for _, y, _ in curve]
-        )
-    for ways, filled, marker in ((("up", ""), True, "circle"), (("down",), False, "circle")):
-        some = [(x, y) for x, y, way in points if way in ways]
+        sure = VArea(x="x", y1="low", y2="high", fill_color=colour["slate"], fill_alpha=0.25)
+        band = draw(plot, sure, x=x, low=[low for low, _ in ends], high=[high for _, high in ends])
+        line = Line(x="x", y="y", line_color=colour["ink"], line_width=2)
+        draw(plot, line, x=x, y=[y for _, y, _ in curve])
+        told.append(("the error, sure to 95 %", band))
+    for name, way, filled in zip(names, ("up", "down", ""), (True, False, True), strict=True):
+        some = [(x, y) for x, y, which in points if which == way]
         dots = Scatter(
             x="x",
             y="y",
-            marker=marker,
-            size=12,
+            marker="circle" if way else "diamond",
+            size=13,
             line_color=colour["brass"],
             line_width=2.5,
             fill_color=colour["brass"] if filled else colour["sheet"],
         )
-        draw(plot, dots, x=[x for x, _ in some], y=[y for _, y in some])
+        told.append((name, draw(plot, dots, x=[x for x, _ in some], y=[y for _, y in some])))
+    name_them(plot, colour, told)
     return item(plot)
+
+
+def _limit(limits: tuple[float | None, float | None]) -> str:
+    """What the limit's band stands for."""
+    low, high = limits
+    if low is None:
+        return f"the limit: at most {high:+g}".replace("-", "\u2212")
+    if high is None:
+        return f"the limit: at least {low:+g}".replace("-", "\u2212")
+    if low == -high:
+        return f"the limit: ± {high:g}"
+    return f"the limit: {low:+g} to {high:+g}".replace("-", "\u2212")

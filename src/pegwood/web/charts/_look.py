@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any, Literal
 
 Scheme = Literal["light", "dark"]
@@ -39,12 +39,32 @@ TEXT = '"Source Sans 3", "Noto Sans", "DejaVu Sans", system-ui, sans-serif'
 FIGURES = 'Iosevka, "DejaVu Sans Mono", ui-monospace, monospace'
 
 
-def draw(plot: Any, glyph: Any, *, layer: str = "glyph", **columns: Any) -> None:
-    """Put a glyph on the sheet with its columns; an empty one is left out."""
+def draw(plot: Any, glyph: Any, *, layer: str = "glyph", **columns: Any) -> Any:
+    """Put a glyph on the sheet with its columns, for a legend to name; an empty one is left out, and None."""
     from bokeh.models import ColumnDataSource
 
     if next(iter(columns.values())):
-        plot.add_glyph(ColumnDataSource(data=columns), glyph, level=layer)
+        return plot.add_glyph(ColumnDataSource(data=columns), glyph, level=layer)
+    return None
+
+
+def name_them(plot: Any, colour: Mapping[str, str], names: Sequence[tuple[str, Any]]) -> None:
+    """What is what, above the sheet, two beside each other: words for what `draw` has put there."""
+    from bokeh.models.annotations.legends import Legend, LegendItem
+
+    legend = Legend(
+        items=[LegendItem(label=name, renderers=[drawn]) for name, drawn in names if drawn is not None],
+        ncols=2,
+        label_text_font=TEXT,
+        label_text_font_size="15px",
+        label_text_color=colour["ink"],
+        border_line_color=None,
+        background_fill_color=None,
+        glyph_width=28,
+        spacing=2,
+        margin=4,
+    )
+    plot.add_layout(legend, "above")
 
 
 def write(

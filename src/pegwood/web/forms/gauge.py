@@ -49,7 +49,7 @@ def _field(column: Column) -> forms.Field:
         label=column.label,
         required=False,
         max_length=LONGEST_CELL,
-        widget=line(inputmode="decimal", enterkeyhint="next", **{"class": "figure"}),
+        widget=line(inputmode=column.keys, enterkeyhint="next", **{"class": "figure"}),
     )
 
 

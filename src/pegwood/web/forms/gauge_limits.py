@@ -64,9 +64,11 @@ def _field(limit: GaugeLimit) -> NumberField:
     default = limit.default()
     low, high = (float(f"{end * scale:.3g}") for end in limit.range)
     figure = limit.figure_of(default)
+    bounds = f"± {unit}" if limit.side == "either way" else f"{unit}, {limit.side}"
+    source = default.source[:1].upper() + default.source[1:]
     return NumberField(
-        label=f"{limit.words}, {'±' if limit.side == 'either way' else limit.side} {unit}",
-        help_text=f"Left empty: {limit.in_words(default)}. {default.source} ({default.mark}).",
+        label=f"{limit.words} ({bounds})",
+        help_text=f"Left empty: {limit.in_words(default)}. {source} ({default.mark}).",
         min_value=low,
         max_value=high,
         such_as="0.5" if figure is None else f"{figure * scale:.3g}",

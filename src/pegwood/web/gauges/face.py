@@ -47,11 +47,14 @@ class Column:
         With its unit, short.
     choices : tuple of (str, str)
         What may be chosen; typed where there are none.
+    keys : "decimal" or "text"
+        What a phone's keyboard offers: the decimal one has no stroke and no letters.
     """
 
     name: str
     label: str
     choices: tuple[tuple[str, str], ...] = ()
+    keys: str = "decimal"
 
 
 @dataclass(frozen=True)
@@ -88,6 +91,8 @@ class Face:
         Labels of the photographs a way takes one by one; a series has one label.
     charts : callable
         Which charts an answer has; given the answer.
+    kept_as : callable
+        Under which names columns are kept, by their own, where what was told says in which unit they are.
     """
 
     way: Way
@@ -100,6 +105,7 @@ class Face:
     marks: tuple[str, ...] = ()
     pictures: tuple[str, ...] = ()
     charts: Callable[[Result], tuple[Chart, ...]] = lambda _result: ()
+    kept_as: Callable[[Mapping[str, Any]], Mapping[str, str]] = lambda _told: {}
 
     @property
     def is_series(self) -> bool:

@@ -22,6 +22,7 @@ _MODULES = {
     "transport-strip": "strip",
     "leaks": "strip",
 }
+_MODULES = {"meter": "meter", "meter-matched": "meter", "meter-cell": "meter_cell"}
 FACES = tuple(_MODULES)
 """The ways that have a page, in the order in which a camera is gone through."""
 

@@ -202,7 +202,8 @@ def _mark(face: Face, typed: Any) -> MarkForm | None:
 
 def _sent(face: Face, typed: Forms) -> Sequence[Sent]:
     if typed.sheet is not None:
-        columns = [column.name for column in face.columns]
+        kept_as = face.kept_as(typed.told)
+        columns = [kept_as.get(column.name, column.name) for column in face.columns]
         return [typed_figures(columns, cells(typed.sheet), f"{face.way.id}.csv")]
     assert typed.pictures is not None, "a way takes figures or photographs"
     return [Sent(content_of(one), one.name or "picture") for one in typed.pictures.sent]
