@@ -191,3 +191,14 @@ def test_frames_that_follow_too_close_are_a_sign(db):
     assert strip_of(job, "transport-strip", [37.0, 37.0])["strip-short"] == 1
     job = arriving.take_in(ILSE, REFLEX, by=BY, at=MONDAY)
     assert strip_of(job, "transport-strip", [38.0, 38.0])["strip-short"] < 0.01
+
+
+def test_a_meter_right_in_bright_light_and_wrong_in_dim_is_a_sign_of_unlike_cells(db):
+    job = arriving.take_in(BENNO, REFLEX, by=BY, at=MONDAY)  # its cells sit beside the prism
+    # 0.1 EV less shown for each EV of light: 0.9 EV from end to end, well past half an EV over eight
+    rows = [(str(ev), f"{14 - 0.9 * (14 - ev):.2f}", way) for way in ("up", "down") for ev in (5, 8, 11, 14)]
+    table = typed_figures(WAYS["meter"].columns, rows, "meter.csv")
+    kept = keep_gauging(job, WAYS["meter"], [table], said={}, by=BY)
+    accept_measurement(read_recording(kept, by=BY), "as found", by=BY)
+    read = {one.sign.rpartition(".")[2]: one for one in signs_from(job, causes(REFLEX.family)).read}
+    assert read["two-levels"].levels[1] > 0.95

@@ -185,7 +185,7 @@ def test_a_matched_needle_is_read_as_stop_and_time(client, arrived):
     assert measurement.result["offset_ev"] == pytest.approx(0.5, abs=0.02)
     client.post(reverse("gauging_accept", args=[measurement.pk]), {"phase": "as found"})
     card = client.get(reverse("job", args=[arrived.number])).content.decode()
-    assert "needle matched" in card
+    assert "eedle-matched exposure meter" in card
 
 
 @pytest.mark.parametrize(("stop", "time"), [("f/zero", "1/60"), ("8", "fast")])

@@ -191,7 +191,7 @@ WAYS: dict[str, Way] = {
         Way(
             id="meter-matched",
             instrument="meter",
-            words="exposure meter, needle matched",
+            words="needle-matched exposure meter",
             takes="figures",
             columns=("reference_ev", "shown_f_number", "shown_time", "direction"),
             reader=_READERS + "meter:read",
@@ -199,7 +199,7 @@ WAYS: dict[str, Way] = {
         Way(
             id="meter-cell",
             instrument="meter",
-            words="meter cells compared",
+            words="pair of meter cells",
             takes="figures",
             columns=("illuminance_lx", "in_the_camera_ua", "spare_ua"),
             reader=_READERS + "meter:read_cells",

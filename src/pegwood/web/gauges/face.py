@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Any, ClassVar
 
 from pegwood.book.gauging import Way
+from pegwood.book.gauging.limits import limits_of
 from pegwood.web.charts import Item, Scheme
 from pegwood.web.forms.fields import PlainForm
 
@@ -91,6 +92,8 @@ class Face:
         Labels of the photographs a way takes one by one; a series has one label.
     charts : callable
         Which charts an answer has; given the answer.
+    is_judged : bool
+        Whether its figures are held against limits of the instrument, where there are any.
     kept_as : callable
         Under which names columns are kept, by their own, where what was told says in which unit they are.
     """
@@ -105,7 +108,13 @@ class Face:
     marks: tuple[str, ...] = ()
     pictures: tuple[str, ...] = ()
     charts: Callable[[Result], tuple[Chart, ...]] = lambda _result: ()
+    is_judged: bool = True
     kept_as: Callable[[Mapping[str, Any]], Mapping[str, str]] = lambda _told: {}
+
+    @property
+    def has_limits(self) -> bool:
+        """Whether the workshop may set what its figures are held against."""
+        return self.is_judged and bool(limits_of(self.way.instrument))
 
     @property
     def is_series(self) -> bool:

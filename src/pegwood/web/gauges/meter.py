@@ -193,7 +193,7 @@ FACES = {
         cautions=_CAUTIONS,
         form=MeterForm,
         columns=(
-            Column("reference_ev", "Reference"),
+            Column("reference_ev", "Ref."),
             Column("shown_f_number", "Stop f/"),
             Column("shown_time", "Time, s", keys="text"),
             _DIRECTION,

@@ -65,5 +65,6 @@ FACES = {
             Column("spare_ua", "Spare, µA"),
         ),
         charts=_charts,
+        is_judged=False,
     ),
 }
