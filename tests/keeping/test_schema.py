@@ -7,7 +7,9 @@ import pytest
 from django.core.management import call_command
 from django.db import connection
 
+from pegwood.book.gauging import WAYS, keep_gauging, typed_figures
 from pegwood.book.keeping import schema
+from pegwood.book.models import Measurement
 from pegwood.book.refusal import Refused
 
 
@@ -95,3 +97,11 @@ def test_the_calibrations_can_be_taken_back_and_brought_again(book):
     ]
     assert schema.bring_up_to_date() == [f"book.{name}" for name in brought]
     assert "book_calibration" in tables(book)
+
+
+def test_readings_of_before_learn_which_way_they_were_taken(job):
+    table = typed_figures(WAYS["meter"].columns, [("5", "5.5", "up")], "meter.csv")
+    kept = keep_gauging(job, WAYS["meter"], [table], said={}, by="Tove Halm")
+    call_command("migrate", "book", "0011", verbosity=0)
+    schema.bring_up_to_date()
+    assert Measurement.objects.get(pk=kept.pk).way == "meter"

@@ -25,7 +25,6 @@ class Migration(migrations.Migration):
             model_name='measurement',
             name='one_accepted_reading_for_each_speed_found_and_left',
         ),
-        migrations.RunPython(_from_settings, migrations.RunPython.noop),
         migrations.AddConstraint(
             model_name='measurement',
             constraint=models.UniqueConstraint(
@@ -34,4 +33,6 @@ class Migration(migrations.Migration):
                 name='one_accepted_reading_for_each_speed_found_and_left',
             ),
         ),
+        # last: on PostgreSQL no index can be made in the same transaction as rows are changed
+        migrations.RunPython(_from_settings, migrations.RunPython.noop),
     ]
