@@ -136,3 +136,56 @@ def test_what_cannot_be_a_limit_is_refused_and_nothing_changes(db, given, says):
     with pytest.raises(Refused, match=says):
         change_settings({"gauge_limits": given}, by=BY)
     assert workshop().gauge_limits == {}
+
+
+# --- the rangefinder and what turns ----------------------------------------------------------------------
+
+
+def read_by(way, rows, marked="", **said):
+    from pegwood.book.gauging.ways import GaugeFile
+
+    table = typed_figures(WAYS[way].columns, rows, f"{way}.csv")
+    told = {**said, **({"marked": marked} if marked else {})}
+    told["limits"] = in_use(WAYS[way].instrument, workshop().gauge_limits)
+    return WAYS[way].read([GaugeFile(table.content, table.name, "text/csv")], told)
+
+
+FINDER = {"base_mm": 40.0, "magnification": 0.7, "focal_mm": 50.0, "stop": 2.0}
+COINCIDES = [("1", "1", ""), ("2", "2", ""), ("5", "5", ""), ("inf", "inf", "")]
+
+
+def test_every_formats_circle_can_be_the_workshops_own():
+    from pegwood.instruments.rangefinder import circles
+
+    assert {f"rangefinder.circle_{one}_m" for one in circles()} <= set(LIMITS)
+
+
+def test_a_rangefinders_limit_is_the_stop_times_the_workshops_circle(db):
+    assert read_by("rangefinder", COINCIDES, **FINDER)["limit_m"] == pytest.approx(2 * 30e-6)  # N c
+    own(rangefinder__circle_135_m=20e-6)
+    found = read_by("rangefinder", COINCIDES, **FINDER)
+    assert found["limit_m"] == pytest.approx(2 * 20e-6)
+    assert found["limit"]["source"] == "the workshop's own"
+    assert read_by("rangefinder", COINCIDES, film_format="6x6", **FINDER)["limit_m"] == pytest.approx(
+        2 * 50e-6
+    )
+    told = read_by("rangefinder", COINCIDES, circle_mm=0.04, **FINDER)
+    assert told["limit_m"] == pytest.approx(2 * 40e-6)  # what was told with the readings comes first
+
+
+def test_one_image_over_the_other_is_held_against_the_workshops_angle(db):
+    own(rangefinder__vertical_rad=6 * math.pi / 10800)
+    found = read_by("rangefinder", COINCIDES, vertical_arcmin=[4.0, 4.1, 3.9], **FINDER)["vertical"]
+    # 6 arcmin at the eye behind 0.7 times is 8.57 arcmin without magnification
+    assert found["limit"]["high_rad"] == pytest.approx(6 / 0.7 * math.pi / 10800)
+    assert found["limit"]["source"] == "the workshop's own"
+
+
+def test_a_torque_is_held_against_the_workshops_own(db):
+    pulls = [("5.0",), ("5.02",), ("4.98",)]  # 5 N at 12 mm is 60 mN m
+    assert read_by("friction", pulls, "rewind", radius_mm=12.0)["verdict"] == "within"  # 100 mN m
+    own(**{"transport__rewind_n_m": 0.04})
+    found = read_by("friction", pulls, "rewind", radius_mm=12.0)
+    assert found["verdict"] == "outside"
+    assert found["limit"]["source"] == "the workshop's own"
+    assert read_by("friction", pulls, "take-up clutch", radius_mm=12.0)["verdict"] == "no limit given"

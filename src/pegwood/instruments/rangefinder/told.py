@@ -133,7 +133,11 @@ def _is_before(text: str) -> bool:
 
 
 def analyse_told(
-    table: FiguresTable, told: Mapping[str, Any], *, before: FiguresTable | None = None
+    table: FiguresTable,
+    told: Mapping[str, Any],
+    *,
+    before: FiguresTable | None = None,
+    finder: Finder | None = None,
 ) -> RangefinderResult:
     """
     What a table of readings tells of a finder as it was told.
@@ -146,6 +150,8 @@ def analyse_told(
         As `finder_told` takes it, and `vertical_arcmin`, a list: heights of the moving image, [arcmin].
     before : FiguresTable, optional
         Readings from before the last round of turning, in a table of their own.
+    finder : Finder, optional
+        The finder as it was told, the workshop's own limits in it; `finder_told` if not given.
 
     Returns
     -------
@@ -166,7 +172,7 @@ def analyse_told(
     earlier = before if within is None else within
     return analyse_rangefinder(
         readings_from(now),
-        finder_told(told),
+        finder or finder_told(told),
         vertical_rad=[float(one) * ARCMIN for one in told.get("vertical_arcmin") or ()],
         before=None if earlier is None else readings_from(earlier),
     )

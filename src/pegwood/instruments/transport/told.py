@@ -12,6 +12,7 @@ from pegwood.instruments.readings.table import number
 from pegwood.instruments.transport.friction import Friction, friction, limit_of
 from pegwood.instruments.transport.take_up import Roll, TakeUp, roll, take_up
 from pegwood.instruments.uncertainty import Component, Measured, combine, mean_of
+from pegwood.instruments.verdicts import Bounds
 
 __all__ = ["CLUTCH", "core_of", "friction_told", "newtons", "take_up_told"]
 
@@ -150,7 +151,11 @@ def _film(told: Mapping[str, Any]) -> Roll:
 
 
 def friction_told(
-    forces_n: Sequence[float], told: Mapping[str, Any], *, spool_m: tuple[float, float] | None = None
+    forces_n: Sequence[float],
+    told: Mapping[str, Any],
+    *,
+    spool_m: tuple[float, float] | None = None,
+    limit: Bounds | None = None,
 ) -> Friction:
     """
     How hard something turns, as it was told.
@@ -164,6 +169,8 @@ def friction_told(
     spool_m : (float, float), optional
         Diameters of the spool empty and full, for a clutch; where not given, `core_mm` and `full_mm` as told,
         [m].
+    limit : Bounds, optional
+        The workshop's own for it, [N m]; that of the table if not given.
 
     Returns
     -------
@@ -179,7 +186,7 @@ def friction_told(
         raise RefusedReadings("Tell the radius at which the thread pulls, in mm, such as 12.", "radius_mm")
     what = told.get("what")
     if what not in (None, "", CLUTCH):
-        return friction(forces_n, radius_mm / 1e3, limit=limit_of(what))
+        return friction(forces_n, radius_mm / 1e3, limit=limit or limit_of(what))
     core_mm, full_mm = told.get("core_mm"), told.get("full_mm")
     if spool_m is None and core_mm is not None and full_mm is not None:
         if not 2 <= core_mm < full_mm <= 100:

@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 from functools import partial
 from typing import Any
 
+from pegwood.book.gauging.limits import LIMITS, limit_in
 from pegwood.book.gauging.ways import GaugeFile
 from pegwood.instruments.readings import open_figures
 from pegwood.instruments.transport.told import CLUTCH, friction_told, newtons
@@ -39,5 +40,8 @@ def read(files: Sequence[GaugeFile], said: Mapping[str, Any]) -> dict[str, Any]:
     table = open_figures(files[0].source, files[0].name)
     table.need("force_n")
     forces = table.column("force_n", partial(newtons, unit=said.get("balance") or "N"))
-    turned = friction_told(forces, {**said, "what": LIMIT_OF.get(str(said.get("marked") or ""))})
+    what = LIMIT_OF.get(str(said.get("marked") or ""))
+    key = f"transport.{what}_n_m"
+    limit = limit_in(said, key) if key in LIMITS else None
+    turned = friction_told(forces, {**said, "what": what}, limit=limit)
     return {**turned.to_json(), "warnings": list(turned.warnings), "notes": []}

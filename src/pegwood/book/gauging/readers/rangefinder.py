@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from typing import Any
 
+from pegwood.book.gauging.limits import limit_in
 from pegwood.book.gauging.ways import GaugeFile
-from pegwood.instruments.rangefinder import analyse_told
+from pegwood.instruments.rangefinder import Finder, Sourced, analyse_told, finder_told
 from pegwood.instruments.readings import open_figures
 
 
@@ -19,11 +21,21 @@ def read(files: Sequence[GaugeFile], said: Mapping[str, Any]) -> dict[str, Any]:
     files : sequence of GaugeFile
         One table.
     said : mapping
-        As `finder_told` takes it, and `vertical_arcmin`.
+        As `finder_told` takes it, and `vertical_arcmin`; and the limits in use.
 
     Raises
     ------
     RefusedReadings
         One line.
     """
-    return analyse_told(open_figures(files[0].source, files[0].name), said).to_json()
+    table = open_figures(files[0].source, files[0].name)
+    return analyse_told(table, said, finder=_finder(said)).to_json()
+
+
+def _finder(said: Mapping[str, Any]) -> Finder:
+    """The finder as it was told, held against the workshop's limits."""
+    finder = finder_told(said)
+    if said.get("circle_mm") is None:
+        kept = limit_in(said, f"rangefinder.circle_{said.get('film_format') or '135'}_m")
+        finder = replace(finder, circle=Sourced(kept.high or 0.0, kept.source, kept.mark))
+    return replace(finder, vertical_at_eye=limit_in(said, "rangefinder.vertical_rad"))
