@@ -111,12 +111,6 @@ def test_a_way_this_pegwood_does_not_know_is_told(arrived):
         measuring.read_recording(measurement, by=BY)
 
 
-def test_ways_of_one_instrument_stand_under_marks_of_their_own():
-    """One accepted reading for each instrument and mark: else one way would push the other aside."""
-    own = [(way.instrument, way.always_marked) for way in WAYS.values() if not way.marked]
-    assert len(own) == len(set(own))
-
-
 def test_a_mark_is_told_or_always_the_same():
     with pytest.raises(ValueError, match="a mark is told, or always the same"):
         replace(METER, marked="stop", always_marked="glare")

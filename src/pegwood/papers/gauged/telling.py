@@ -35,6 +35,8 @@ class Said:
 #: By way: the module beside this one whose `said` tells it.
 TELLERS = {
     "meter": "meter",
+    "meter-matched": "meter",
+    "meter-cell": "meter_cell",
     "rangefinder": "rangefinder",
     "take-up": "take_up",
     "friction": "friction",
@@ -47,7 +49,6 @@ TELLERS = {
     "transport-strip": "transport_strip",
     "leaks": "leaks",
 }
-TELLERS = {"meter": "meter", "meter-matched": "meter", "meter-cell": "meter_cell"}
 
 
 def says_of(way: str, result: Result | None, locale: str) -> Said:

@@ -10,6 +10,8 @@ from pegwood.web.gauges.face import Face
 #: Modules beside this one, each with a `FACE` or several in `FACES`.
 _MODULES = {
     "meter": "meter",
+    "meter-matched": "meter",
+    "meter-cell": "meter_cell",
     "rangefinder": "rangefinder",
     "take-up": "transport",
     "friction": "transport",
@@ -22,7 +24,6 @@ _MODULES = {
     "transport-strip": "strip",
     "leaks": "strip",
 }
-_MODULES = {"meter": "meter", "meter-matched": "meter", "meter-cell": "meter_cell"}
 FACES = tuple(_MODULES)
 """The ways that have a page, in the order in which a camera is gone through."""
 
