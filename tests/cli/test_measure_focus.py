@@ -66,7 +66,7 @@ def test_what_cannot_be_told_is_null_with_the_reason(run, photographs):
     assert any("3 positions" in one for one in found["warnings"])
     found = answer(run("measure", "focus", "--edge", photographs[0], "--json"))
     assert found["mtf50"][0] > 0
-    assert any("--at" in one for one in found["warnings"])
+    assert any("Without positions" in one for one in found["warnings"])
 
 
 def test_a_picture_without_an_edge_is_null_and_the_others_are_read(run, photographs, tmp_path):

@@ -212,5 +212,6 @@ _UNITS = {
     "ev": (1.0, "EV"),
     "m": (1e3, "mm"),
     "dpt": (1.0, "dpt"),
+    "depths": (1.0, "depths of focus"),
     "rad": (180 / math.pi, "°"),
 }

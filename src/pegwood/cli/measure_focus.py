@@ -19,7 +19,6 @@ from pegwood.cli._terminal import terminal
 
 if TYPE_CHECKING:
     from pegwood.instruments.focus import Region, Setting, Shot
-    from pegwood.instruments.readings import FiguresTable
 
 T = TypeVar("T")
 Place = tuple[float, float]
@@ -162,32 +161,22 @@ def scale(
     `found_m`, `found_ft`, `found` (where it is sharp, by collimator or ground glass; `inf` allowed) or
     `error_mm` (image side; positive: too far from the film). Several rows of a mark tell how well it is read.
     """
-    from pegwood.instruments.focus import Lens, Reading, read_scale, scale_json
+    if format_ is None and confusion_mm is None:
+        raise OneLine("Give --format, such as 24x36, or --confusion-mm: depth of focus rests on it.", 2)
+    from pegwood.instruments.focus import scale_json, scale_told
     from pegwood.instruments.readings import open_figures
 
-    def read() -> Any:
-        confusion = _confusion(format_, confusion_mm)
-        lens = Lens(focal_mm / 1e3, stop, confusion, counted_from, None if lead_mm is None else lead_mm / 1e3)
-        table = open_figures(readings)
-        marked = _lengths(table, "marked", "m")
-        if marked is None:
-            table.need("marked_m")
-        found, error = _lengths(table, "found", "m"), _lengths(table, "error", "mm")
-        if found is None and error is None:
-            table.need("marked_m", "found_m")
-        n = len(table.rows)
-        given = [
-            Reading(m, None if f is None else f, None if found else e)
-            for m, f, e in zip(marked or (), found or [None] * n, error or [None] * n, strict=True)
-        ]
-        return read_scale(
-            given,
-            lens,
-            None if limit_mm is None else limit_mm / 1e3,
-            None if reading_u_mm is None else reading_u_mm / 1e3,
-        )
-
-    result = _refusable(read, readings)
+    told = {
+        "focal_mm": focal_mm,
+        "stop": stop,
+        "film_format": format_,
+        "confusion_mm": confusion_mm,
+        "counted_from": counted_from,
+        "lead_mm": lead_mm,
+        "limit_mm": limit_mm,
+        "reading_u_mm": reading_u_mm,
+    }
+    result = _refusable(lambda: scale_told(open_figures(readings), told), readings)
     if as_json:
         click.echo(json.dumps({**scale_json(result), "file": str(readings)}, ensure_ascii=False))
     else:
@@ -229,20 +218,18 @@ def flange(
 
     Caution: keep the gauge's foot off curtains, ground glass and plates that are held by a spring.
     """
-    from pegwood.instruments.focus import Gauge, measure_register, register_json
+    from pegwood.instruments.focus import register_json, register_told
     from pegwood.instruments.readings import open_figures
 
-    def read() -> Any:
-        gauge = Gauge(gauge_error_mm / 1e3, gauge_step_mm / 1e3, bar_mm / 1e3)
-        return measure_register(
-            _depths(open_figures(readings)),
-            gauge,
-            None if nominal_mm is None else nominal_mm / 1e3,
-            tuple(_pair(one, "--screw") for one in screws),
-            None if limit_mm is None else limit_mm / 1e3,
-        )
-
-    result = _refusable(read, readings)
+    told = {
+        "nominal_mm": nominal_mm,
+        "bar_mm": bar_mm,
+        "gauge_error_mm": gauge_error_mm,
+        "gauge_step_mm": gauge_step_mm,
+        "screws_mm": [1e3 * one for screw in screws for one in _refusable(partial(_pair, screw, "--screw"))],
+        "limit_mm": limit_mm,
+    }
+    result = _refusable(lambda: register_told(open_figures(readings), told), readings)
     if as_json:
         click.echo(json.dumps({**register_json(result), "file": str(readings)}, ensure_ascii=False))
     else:
@@ -435,39 +422,6 @@ def _confusion(format_: str | None, confusion_mm: float | None) -> float:
     if format_ is None:
         raise RefusedReadings("Give --format, such as 24x36, or --confusion-mm: depth of focus rests on it.")
     return picture_format(format_).confusion_m
-
-
-def _lengths(table: FiguresTable, name: str, usual: str) -> tuple[float, ...] | None:
-    """A column of lengths in metres, whatever unit its name or its cells carry."""
-    from pegwood.instruments.readings import metres, unit_of
-
-    for column in table.columns:
-        start, _, ending = column.partition("_")
-        if start != name:
-            continue
-        unit = usual if not ending else unit_of(ending)
-        if unit is not None:
-            return table.column(column, partial(metres, unit=unit))
-    return None
-
-
-def _depths(table: FiguresTable) -> list[Any]:
-    from pegwood.instruments.focus import DepthReading
-    from pegwood.instruments.readings import RefusedReadings
-
-    depths = _lengths(table, "depth", "mm")
-    if depths is None:
-        table.need("depth_mm")
-    n = len(table.rows)
-    x, y = _lengths(table, "x", "mm") or [0.0] * n, _lengths(table, "y", "mm") or [0.0] * n
-    to = table.column("to", str.casefold) if "to" in table.columns else ("rails",) * n
-    for (line, _), one in zip(table.rows, to, strict=True):
-        if one not in ("rails", "plate"):
-            raise RefusedReadings(f"{table.name}, line {line}: to: {one[:40]!r} is neither rails nor plate.")
-    return [
-        DepthReading((px, py), d, "plate" if one == "plate" else "rails")
-        for d, px, py, one in zip(depths or (), x, y, to, strict=True)
-    ]
 
 
 def _depth(

@@ -204,6 +204,24 @@ WAYS: dict[str, Way] = {
             columns=("illuminance_lx", "in_the_camera_ua", "spare_ua"),
             reader=_READERS + "meter:read_cells",
         ),
+        Way(
+            id="focus-scale",
+            instrument="focus",
+            words="distance scale",
+            takes="figures",
+            columns=("marked_m", "found_m", "error_mm"),
+            reader=_READERS + "focus:read_scale",
+            always_marked="infinity to near",
+        ),
+        Way(
+            id="focus-flange",
+            instrument="focus",
+            words="register",
+            takes="figures",
+            columns=("depth_mm", "x_mm", "y_mm", "to"),
+            reader=_READERS + "focus:read_flange",
+            always_marked="flange to film",
+        ),
     )
 }
 

@@ -25,6 +25,7 @@ from pegwood.instruments.focus.series import PlaceFocus, SeriesResult, Setting, 
 from pegwood.instruments.focus.stops import StopShift, shifts_with_stop
 from pegwood.instruments.focus.through_focus import FocusPeak, best_focus
 from pegwood.instruments.focus.tilt import Plane, Shim, fit_plane, shims_under
+from pegwood.instruments.focus.told import register_told, scale_told
 
 __all__ = [
     "DepthReading",
@@ -63,7 +64,9 @@ __all__ = [
     "read_scale",
     "read_series",
     "register_json",
+    "register_told",
     "scale_json",
+    "scale_told",
     "series_json",
     "shifts_with_stop",
     "shims_under",

@@ -156,7 +156,7 @@ def measure_register(
     first = surfaces[0]
     error, limit = None, None
     if nominal_m is None:
-        warnings.append("No nominal register is given, so there is no error: give --nominal-mm.")
+        warnings.append("No nominal register is given, so there is no error: tell the nominal one.")
     else:
         limit = register_limit(limit_m)
         error = combine(first.distance.value - nominal_m, first.distance.budget)
@@ -210,8 +210,7 @@ def _check(readings: Sequence[DepthReading], gauge: Gauge, nominal_m: float | No
         if nominal_m is not None and abs(one.depth_m - gauge.bar_m - nominal_m) > 0.1 * nominal_m:
             raise RefusedReadings(
                 f"A depth of {1e3 * (one.depth_m - gauge.bar_m):g} mm is not near the nominal "
-                f"{1e3 * nominal_m:g} mm. Are the units mixed up, or is the bar's thickness missing "
-                "(--bar-mm)?"
+                f"{1e3 * nominal_m:g} mm. Are the units mixed up, or is the bar's thickness missing?"
             )
     if nominal_m is not None and not (math.isfinite(nominal_m) and nominal_m > 0):
         raise RefusedReadings(f"A nominal register must be above zero, not {1e3 * nominal_m:g} mm.")

@@ -19,6 +19,7 @@ from pegwood.instruments.plain_data import (
     u_of,
     value_of,
 )
+from pegwood.instruments.uncertainty import Measured
 
 __all__ = ["register_json", "scale_json", "series_json"]
 
@@ -91,6 +92,8 @@ def scale_json(result: ScaleResult) -> dict[str, Any]:
         As `measure.focus.scale.schema.json` describes it.
     """
     return {
+        **figure("infinity", "depths", _in_depths(result.at_infinity)),
+        **figure("near", "depths", _in_depths(result.near)),
         **figure("offset", "m", result.offset),
         "offset_budget": budget_of(result.offset.budget),
         **figure("gain", "", result.gain),
@@ -189,6 +192,11 @@ def _plane(plane: Plane | None) -> dict[str, Any] | None:
 
 def _shim(one: Shim) -> dict[str, Any]:
     return {"place_m": _place(one.place), **figure("change", "m", one.change), **figure("add", "m", one.add)}
+
+
+def _in_depths(one: Mark | None) -> Measured | None:
+    """A mark's error as a share of the depth of focus to one side: beyond 1 the image is soft there."""
+    return None if one is None else one.error.scaled(1 / one.depth_m)
 
 
 def _mark(one: Mark) -> dict[str, Any]:

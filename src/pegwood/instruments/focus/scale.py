@@ -28,6 +28,8 @@ from pegwood.instruments.verdicts import Bounds, Verdict, verdict
 __all__ = ["Lens", "Mark", "Reading", "ScaleResult", "read_scale"]
 
 CountedFrom = Literal["film", "lens"]
+#: A mark is near up to so many focal lengths: 2 m of a 50 mm lens (practice).
+_NEAR = 40
 
 
 @dataclass(frozen=True)
@@ -152,6 +154,16 @@ class ScaleResult:
     advice: tuple[str, ...]
     warnings: tuple[str, ...]
     notes: tuple[str, ...]
+
+    @property
+    def at_infinity(self) -> Mark | None:
+        """The infinity mark itself; None where it was not read."""
+        return self.marks[-1] if math.isinf(self.marks[-1].marked_m) else None
+
+    @property
+    def near(self) -> Mark | None:
+        """The nearest mark, where it is near enough to tell a helicoid from a shim; else None."""
+        return self.marks[0] if self.marks[0].marked_m <= _NEAR * self.lens.focal_m else None
 
 
 def read_scale(

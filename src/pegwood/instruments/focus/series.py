@@ -214,7 +214,7 @@ def _focused(shots: Sequence[Shot], place: Place | None, setting: Setting) -> Pl
     here = [one for one in shots if one.place == place]
     stop = here[0].f_number
     if any(one.at is None for one in here):
-        return PlaceFocus(place, stop, None, "No positions were given, so there is no best focus: give --at.")
+        return PlaceFocus(place, stop, None, "Without positions there is no best focus: tell one of each.")
     try:
         peak = best_focus(
             [one.at for one in here if one.at is not None],
@@ -281,7 +281,7 @@ def _with_stop(
         return ()
     if setting.format is None or setting.unit_m is None:
         said.warnings.append(
-            "A shift with the stop is judged by the format and needs lengths: give --format."
+            "A shift with the stop is judged by the format and needs lengths: tell the picture format."
         )
         return ()
     found: dict[float, Measured] = {}

@@ -48,6 +48,8 @@ TELLERS = {
     "glass-glare": "glass",
     "transport-strip": "transport_strip",
     "leaks": "leaks",
+    "focus-scale": "focus_scale",
+    "focus-flange": "focus_flange",
 }
 
 

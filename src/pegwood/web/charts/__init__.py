@@ -12,6 +12,7 @@ from pegwood.web.charts._curtains import CURTAINS_HEIGHT, can_draw_curtains, cur
 from pegwood.web.charts._errors import error_over
 from pegwood.web.charts._finder import FinderPoint, finder_on_film
 from pegwood.web.charts._iris import errors_by_mark, opening
+from pegwood.web.charts._focus import ScaleMark, scale_on_film
 from pegwood.web.charts._light import light_curve, light_curve_height, short_edges, word_rows
 from pegwood.web.charts._look import COLOURS, Item, Scheme
 from pegwood.web.charts._minutes import MINUTES_HEIGHT, JobMinutes, estimated_and_real
@@ -41,6 +42,7 @@ __all__ = [
     "Laid",
     "Line",
     "Reading",
+    "ScaleMark",
     "Scheme",
     "Speed",
     "Told",
@@ -62,6 +64,7 @@ __all__ = [
     "price_spread",
     "reliability",
     "shares",
+    "scale_on_film",
     "short_edges",
     "speeds",
     "speeds_height",

@@ -82,7 +82,7 @@ def finder_on_film(
         x_axis_label="distance, m",
         y_axis_label="error on the film, mm",
     )
-    _mark_distances(plot, nearest)
+    mark_distances(plot, nearest)
     ends, within = [-side, nearest + side], _MM * limit_m
     depth = VArea(x="x", y1="low", y2="high", fill_color=colour["verdigris-soft"])
     draw(plot, depth, layer="underlay", x=ends, low=[-within] * 2, high=[within] * 2)
@@ -132,7 +132,7 @@ def finder_on_film(
     return item(plot)
 
 
-def _mark_distances(plot: object, nearest_dpt: float) -> None:
+def mark_distances(plot: object, nearest_dpt: float) -> None:
     """Marks in metres where a lens scale has them, as many as have room."""
     from bokeh.models import FixedTicker
 

@@ -23,6 +23,8 @@ _MODULES = {
     "glass-glare": "glass",
     "transport-strip": "strip",
     "leaks": "strip",
+    "focus-scale": "focus",
+    "focus-flange": "focus",
 }
 FACES = tuple(_MODULES)
 """The ways that have a page, in the order in which a camera is gone through."""
