@@ -222,6 +222,16 @@ WAYS: dict[str, Way] = {
             reader=_READERS + "focus:read_flange",
             always_marked="flange to film",
         ),
+        Way(
+            id="focus-edge",
+            instrument="focus",
+            words="sharpness",
+            takes="photographs",
+            fewest=4,
+            most=30,
+            reader=_READERS + "focus:read_edge",
+            always_marked="through focus",
+        ),
     )
 }
 

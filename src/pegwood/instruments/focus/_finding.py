@@ -27,7 +27,7 @@ _ANGLES = 120
 _CANDIDATES = 8
 _NOT_FOUND = (
     "no straight edge with plain sides is found. Show a black card on a white one, turned by about 5 "
-    "degrees, or say where the edge is with --region X,Y,W,H"
+    "degrees, or show the edge larger"
 )
 
 

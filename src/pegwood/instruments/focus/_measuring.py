@@ -150,7 +150,9 @@ def _half_way(knots: Knots, coefficients: Array) -> float:
     return float(crossed[np.argmin(np.abs(crossed - about))]) if len(crossed) else about
 
 
-_NO_EDGE = "there is no edge from dark to bright here. Point --region at one, or fill the picture with one"
+_NO_EDGE = (
+    "there is no edge from dark to bright here. Fill the picture with one, or look at a region that has one"
+)
 
 
 def _aimed(light: Light, line: Line) -> tuple[Line, float]:
@@ -322,8 +324,8 @@ class _Seen:
         far = np.abs(x) > 0.75 * self.half_window
         if np.abs(height - (x > 0))[far].max() > 0.12:
             raise RefusedReadings(
-                "there is more than one edge here, or a pattern beside it. Use a plain card, or point "
-                "--region at one straight edge with plain sides"
+                "there is more than one edge here, or a pattern beside it. Use a plain card, or look at "
+                "a region with one straight edge and plain sides"
             )
         residual = even - _drawn(self.knots, coefficients, self.strip.away)
         step = 1e-3

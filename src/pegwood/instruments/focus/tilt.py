@@ -184,7 +184,7 @@ def shims_under(plane: Plane, screws: Sequence[Place]) -> tuple[Shim, ...]:
         If there are not three, or they lie on a line.
     """
     if len(screws) != 3:
-        raise RefusedReadings(f"Three screws hold a plane, not {len(screws)}. Give --screw X,Y three times.")
+        raise RefusedReadings(f"Three screws hold a plane, not {len(screws)}. Tell x and y of three.")
     (ax, ay), (bx, by), (cx, cy) = screws
     area = abs((bx - ax) * (cy - ay) - (cx - ax) * (by - ay))
     longest = max(math.dist(one, other) for one in screws for other in screws)

@@ -50,6 +50,7 @@ TELLERS = {
     "leaks": "leaks",
     "focus-scale": "focus_scale",
     "focus-flange": "focus_flange",
+    "focus-edge": "focus_edge",
 }
 
 

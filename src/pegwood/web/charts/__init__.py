@@ -13,6 +13,7 @@ from pegwood.web.charts._errors import error_over
 from pegwood.web.charts._finder import FinderPoint, finder_on_film
 from pegwood.web.charts._iris import errors_by_mark, opening
 from pegwood.web.charts._focus import ScaleMark, scale_on_film
+from pegwood.web.charts._focus import ScaleMark, ShotPoint, scale_on_film, through_focus
 from pegwood.web.charts._light import light_curve, light_curve_height, short_edges, word_rows
 from pegwood.web.charts._look import COLOURS, Item, Scheme
 from pegwood.web.charts._minutes import MINUTES_HEIGHT, JobMinutes, estimated_and_real
@@ -44,6 +45,7 @@ __all__ = [
     "Reading",
     "ScaleMark",
     "Scheme",
+    "ShotPoint",
     "Speed",
     "Told",
     "back_with_leaks",
@@ -69,6 +71,7 @@ __all__ = [
     "speeds",
     "speeds_height",
     "spool_turns",
+    "through_focus",
     "torque_pulls",
     "word_rows",
 ]

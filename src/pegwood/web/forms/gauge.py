@@ -97,7 +97,7 @@ class SeriesField(forms.FileField):
         super().__init__(**kwargs)
 
     def clean(self, data: Any, initial: Any = None) -> Any:
-        given = data if isinstance(data, (list, tuple)) else [data]
+        given = (data or [None]) if isinstance(data, (list, tuple)) else [data]
         return [super(SeriesField, self).clean(one, initial) for one in given if one or self.required]
 
 

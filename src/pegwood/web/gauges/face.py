@@ -22,13 +22,23 @@ class SaidForm(PlainForm):
     ----------
     each_time : tuple of str
         Fields that are readings themselves: what was told in them the last time is not offered again.
+    one_each : tuple of str
+        Fields in which one figure is told for each photograph of a series, in their order.
     """
 
     each_time: ClassVar[tuple[str, ...]] = ()
+    one_each: ClassVar[tuple[str, ...]] = ()
 
     def __init__(self, *args: Any, initial: Mapping[str, Any] | None = None, **kwargs: Any) -> None:
         kept = {name: told for name, told in (initial or {}).items() if name not in self.each_time}
         super().__init__(*args, initial=kept, **kwargs)
+
+    def hold_against(self, photographs: int) -> None:
+        """Mark the fields in which there are not as many figures as photographs. Once it is validated."""
+        for name in self.one_each:
+            told = len(self.cleaned_data.get(name) or ())
+            if name not in self.errors and told != photographs:
+                self.add_error(name, f"{photographs} photographs and {told} figures. Write one for each.")
 
     def said(self) -> dict[str, Any]:
         """What was told, under the names the way's reader takes; what was left open is left out."""

@@ -25,6 +25,7 @@ _MODULES = {
     "leaks": "strip",
     "focus-scale": "focus",
     "focus-flange": "focus",
+    "focus-edge": "focus",
 }
 FACES = tuple(_MODULES)
 """The ways that have a page, in the order in which a camera is gone through."""

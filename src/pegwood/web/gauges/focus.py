@@ -1,4 +1,4 @@
-"""The pages of focus: a distance scale, a register."""
+"""The pages of focus: a distance scale, a register, photographs through focus."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ from django import forms
 
 from pegwood.book.gauging import WAYS
 from pegwood.instruments.focus import formats
-from pegwood.web.charts import ScaleMark, scale_on_film
+from pegwood.web.charts import ScaleMark, ShotPoint, scale_on_film, through_focus
 from pegwood.web.forms.fields import NumberField
 from pegwood.web.forms.numbers import NumbersField
 from pegwood.web.gauges.face import Chart, Column, Face, SaidForm
@@ -110,6 +110,57 @@ class FlangeForm(SaidForm):
         return not self.initial.get("nominal_mm")
 
 
+class EdgeForm(SaidForm):
+    """Where each photograph was taken."""
+
+    each_time = ("at_mm",)
+    one_each = ("at_mm",)
+
+    at_mm = NumbersField(
+        label="Position of each photograph, mm",
+        help_text="As many as photographs, in their order, growing away from the film.",
+        required=True,
+        such_as="0 0.1 0.2 0.3 0.4 0.5",
+    )
+    at_u_mm = NumberField(
+        label="A position is good to, mm (k = 1)",
+        help_text="Left open: exact.",
+        min_value=0,
+        max_value=10,
+        such_as="0.005",
+    )
+
+    @property
+    def opens(self) -> bool:
+        """The positions are told each time."""
+        return True
+
+
+def _edge_charts(result: Mapping[str, Any]) -> tuple[Chart, ...]:
+    if not any(one["mtf50"] is not None for one in result.get("shots") or ()):
+        return ()
+    return (Chart("sharpness", "Sharpness over the position, and where it is best", _edge, 340),)
+
+
+def _edge(result: Mapping[str, Any], scheme: Any) -> Any:
+    fit = result["fit"] or {"at": (), "mtf50": (), "left_out": ()}
+    return through_focus(
+        [
+            ShotPoint(one["at"], one["mtf50"], *one["mtf50_95"][:2], n in fit["left_out"])
+            for n, one in enumerate(result["shots"])
+            if one["mtf50"] is not None
+        ],
+        curve=[
+            (at, height)
+            for at, height in zip(fit["at"], fit["mtf50"], strict=True)
+            if at is not None and height is not None
+        ],
+        best=result["best"],
+        ends=result["best_95"],
+        scheme=scheme,
+    )
+
+
 def _scale_charts(result: Mapping[str, Any]) -> tuple[Chart, ...]:
     if not result.get("marks"):
         return ()
@@ -184,5 +235,23 @@ FACES = {
             Column("y_mm", "y, mm"),
             Column("to", "Down to", (("", "rails"), ("plate", "plate"))),
         ),
+    ),
+    "focus-edge": Face(
+        way=WAYS["focus-edge"],
+        title="Sharpness through focus",
+        lead="A slanted black edge, photographed at four positions or more on both sides of best focus.",
+        steps=(
+            "A straight edge between black and white, turned by about 5 degrees; both sides plain, neither "
+            "white nor black altogether.",
+            "Lens wide open, camera and target on stands; move one of the two, or the lens, by known steps "
+            "right through best focus. Seven over a way on which sharpness falls to a third are good.",
+            "No zooming and no sharpening between them, the edge in the same place.",
+            "Choose all photographs at once; write their positions in the same order. The answer says which "
+            "stood where.",
+        ),
+        cautions=(_SUN,),
+        form=EdgeForm,
+        pictures=("Photographs, four or more",),
+        charts=_edge_charts,
     ),
 }

@@ -63,7 +63,9 @@ class Forms:
     def are_valid(self) -> bool:
         """Whether all can be taken; each is looked at, so that all that is amiss is marked at once."""
         valid = [one.is_valid() for one in self.all]
-        return all(valid)
+        if self.pictures is not None and self.pictures.is_valid():
+            self.form.hold_against(len(self.pictures.sent))
+        return all(valid) and not self.form.errors
 
     @property
     def told(self) -> dict[str, Any]:

@@ -1,4 +1,4 @@
-"""Focus: readings of a distance scale, and of a depth gauge."""
+"""Focus: readings of a distance scale and of a depth gauge, photographs through focus."""
 
 from __future__ import annotations
 
@@ -6,8 +6,19 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from pegwood.book.gauging.ways import GaugeFile
-from pegwood.instruments.focus import register_json, register_told, scale_json, scale_told
-from pegwood.instruments.readings import open_figures
+from pegwood.instruments.focus import (
+    Setting,
+    Shot,
+    measure_edge,
+    read_series,
+    register_json,
+    register_told,
+    scale_json,
+    scale_told,
+    series_json,
+)
+from pegwood.instruments.photographs import open_photograph
+from pegwood.instruments.readings import RefusedReadings, open_figures
 
 
 def read_scale(files: Sequence[GaugeFile], said: Mapping[str, Any]) -> dict[str, Any]:
@@ -46,3 +57,37 @@ def read_flange(files: Sequence[GaugeFile], said: Mapping[str, Any]) -> dict[str
         One line.
     """
     return register_json(register_told(open_figures(files[0].source, files[0].name), said))
+
+
+def read_edge(files: Sequence[GaugeFile], said: Mapping[str, Any]) -> dict[str, Any]:
+    """
+    What photographs of a slanted edge through focus say.
+
+    Parameters
+    ----------
+    files : sequence of GaugeFile
+        One photograph at each position.
+    said : mapping
+        `at_mm`: as many positions, in the order of the photographs; `at_u_mm`.
+
+    Raises
+    ------
+    RefusedReadings
+        One line; if there are not as many positions as photographs, or no photograph could be measured.
+    """
+    at = [float(one) for one in said.get("at_mm") or ()]
+    if len(at) != len(files):
+        raise RefusedReadings(
+            f"{len(files)} photographs and {len(at)} positions: tell one of each, in their order.", "at_mm"
+        )
+    shots = [_shot(file, where) for file, where in zip(files, at, strict=True)]
+    if all(one.figures is None for one in shots):
+        raise RefusedReadings(f"No photograph could be measured. {shots[0].why}")
+    return series_json(read_series(shots, Setting(position_u=float(said.get("at_u_mm") or 0.0))))
+
+
+def _shot(file: GaugeFile, at: float) -> Shot:
+    try:
+        return Shot(file.name, at, measure_edge(open_photograph(file.source, file.name)))
+    except RefusedReadings as why:
+        return Shot(file.name, at, None, str(why))
