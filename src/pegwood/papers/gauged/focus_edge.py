@@ -33,7 +33,7 @@ def said(result: Mapping[str, Any], locale: str) -> Said:
     return Said(
         figures=figures,
         notes=(
-            *(result.get("notes") or ()),
+            "Positions count away from the film; MTF50 in cycles per pixel of the photograph.",
             "In this order: " + ", ".join(f"{one['file']} at {one['at']:g} mm" for one in shots) + ".",
             *(result.get("warnings") or ()),
         ),

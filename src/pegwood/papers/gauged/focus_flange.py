@@ -37,7 +37,6 @@ def said(result: Mapping[str, Any], locale: str) -> Said:
         figures={label: side for label, side in figures.items() if side is not None},
         notes=(
             *_limits(result, locale),
-            *(result.get("notes") or ()),
             *(result.get("warnings") or ()),
         ),
         caution=CAUTION,

@@ -36,7 +36,7 @@ def said(result: Mapping[str, Any], locale: str) -> Said:
         figures={label: side for label, side in figures.items() if side is not None},
         notes=(
             *limit_notes([worst["limit"]], "m", locale),
-            *(result.get("notes") or ()),
+            "Plus: too far from the film; what is sharp lies nearer than the mark.",
             *(result.get("warnings") or ()),
         ),
         caution=CAUTION,
