@@ -10,7 +10,7 @@ from django import forms
 from pegwood.book.gauging import WAYS
 from pegwood.instruments.focus import formats
 from pegwood.web.charts import ScaleMark, ShotPoint, scale_on_film, through_focus
-from pegwood.web.forms.fields import NumberField
+from pegwood.web.forms.fields import NumberField, line
 from pegwood.web.forms.numbers import NumbersField
 from pegwood.web.gauges.face import Chart, Column, Face, SaidForm
 
@@ -99,6 +99,7 @@ class FlangeForm(SaidForm):
         label="The mount's three screws, mm",
         help_text="x and y of each, from the middle as seen from behind: shims are then told.",
         such_as="20 0 -10 17 -10 -17",
+        widget=line(),
     )
     limit_mm = NumberField(
         label="Allowed, mm", help_text="Left open: 0.02.", min_value=0.0001, max_value=10, such_as="0.02"
@@ -121,6 +122,7 @@ class EdgeForm(SaidForm):
         help_text="As many as photographs, in their order, growing away from the film.",
         required=True,
         such_as="0 0.1 0.2 0.3 0.4 0.5",
+        widget=line(),
     )
     at_u_mm = NumberField(
         label="A position is good to, mm (k = 1)",
@@ -146,7 +148,7 @@ def _edge(result: Mapping[str, Any], scheme: Any) -> Any:
     fit = result["fit"] or {"at": (), "mtf50": (), "left_out": ()}
     return through_focus(
         [
-            ShotPoint(one["at"], one["mtf50"], *one["mtf50_95"][:2], n in fit["left_out"])
+            ShotPoint(one["at"], one["mtf50"], one["mtf50_95"][0], one["mtf50_95"][1], n in fit["left_out"])
             for n, one in enumerate(result["shots"])
             if one["mtf50"] is not None
         ],
