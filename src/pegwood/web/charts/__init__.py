@@ -11,9 +11,8 @@ from pegwood.web.charts._cells import current_over_light
 from pegwood.web.charts._curtains import CURTAINS_HEIGHT, can_draw_curtains, curtains
 from pegwood.web.charts._errors import error_over
 from pegwood.web.charts._finder import FinderPoint, finder_on_film
-from pegwood.web.charts._iris import errors_by_mark, opening
-from pegwood.web.charts._focus import ScaleMark, scale_on_film
 from pegwood.web.charts._focus import ScaleMark, ShotPoint, scale_on_film, through_focus
+from pegwood.web.charts._iris import errors_by_mark, opening
 from pegwood.web.charts._light import light_curve, light_curve_height, short_edges, word_rows
 from pegwood.web.charts._look import COLOURS, Item, Scheme
 from pegwood.web.charts._minutes import MINUTES_HEIGHT, JobMinutes, estimated_and_real
@@ -65,8 +64,8 @@ __all__ = [
     "overlay",
     "price_spread",
     "reliability",
-    "shares",
     "scale_on_film",
+    "shares",
     "short_edges",
     "speeds",
     "speeds_height",
