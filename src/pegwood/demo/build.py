@@ -2,8 +2,9 @@
 Fill an empty book with the demo's world, as a repairer would have filled it: through the use cases, day by
 day.
 
-Nothing is written past the use cases, and no measured value is made up: every one is read by the instrument
-from a recording that the light-gate simulator made.
+Nothing is written past the use cases. No time of a shutter is made up: every one is read by the instrument
+from a recording that the light-gate simulator made. What other instruments are shown is invented, and read by
+them.
 """
 
 from __future__ import annotations
@@ -30,6 +31,7 @@ from pegwood.book.quoting.quoted import basis_of, reckoned_with
 from pegwood.book.refusal import Refused
 from pegwood.book.spares.taking import reserve
 from pegwood.demo import pictures
+from pegwood.demo.gauging import gauge
 from pegwood.demo.recordings import recorded
 from pegwood.demo.shelf import keep, measure, put_in
 from pegwood.demo.stripping import strip_down
@@ -37,6 +39,7 @@ from pegwood.demo.weighing import decide, look_at
 from pegwood.demo.world import (
     DonorEntry,
     FindingEntry,
+    GaugingEntry,
     JobEntry,
     LineEntry,
     ReadingEntry,
@@ -211,6 +214,7 @@ class _Visit:
         if self.entry.weighing is not None:
             yield self.entry.weighing.day, self._weighed(look_at, self.entry.weighing)
         yield from self._recordings("as found")
+        yield from self._gaugings("as found")
         if days.looked_over is not None:
             yield days.looked_over, self._moved(moving.look_over)
         if days.priced is not None:
@@ -234,6 +238,7 @@ class _Visit:
         if days.proving is not None:
             yield days.proving, self._moved(moving.prove)
         yield from self._recordings("as left")
+        yield from self._gaugings("as left")
         for remark in self.entry.remarks:
             yield remark.day, self._remark(remark.text)
         if days.ready is not None:
@@ -332,6 +337,14 @@ class _Visit:
             if entry.phase == phase:
                 for marked in entry.speeds:
                     yield entry.day, self._measure(entry, marked)
+
+    def _gaugings(self, phase: str) -> Iterator[Happening]:
+        for entry in self.entry.gaugings:
+            if entry.phase == phase:
+                yield entry.day, self._gauged(entry)
+
+    def _gauged(self, entry: GaugingEntry) -> Callable[[datetime], object]:
+        return lambda at: gauge(self.job, entry, by=self.by, at=at)
 
     def _measure(self, entry: RecordingsEntry, marked: str) -> Callable[[datetime], object]:
         mechanism = next(m for m in self.demo.here.mechanisms if m.key == self.camera.mechanism)

@@ -296,6 +296,21 @@ class RecordingsEntry:
 
 
 @dataclass(frozen=True, kw_only=True)
+class GaugingEntry:
+    """
+    What another instrument than the shutter's read on one day.
+
+    `figures` is the table as it was typed (CSV), `told` what was said beside it: "cell=selenium".
+    """
+
+    phase: Literal["as found", "as left"]
+    day: int
+    way: str
+    figures: str
+    told: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, kw_only=True)
 class JobEntry:
     """
     One camera's visit.
@@ -323,6 +338,7 @@ class JobEntry:
     waiting_for: Literal["", "owner", "part", "drying", "curing"] = ""
     waiting_note: str = ""
     recordings: tuple[RecordingsEntry, ...] = ()
+    gaugings: tuple[GaugingEntry, ...] = ()
     remarks: tuple[RemarkEntry, ...] = ()
     bill: tuple[LineEntry, ...] = ()
     paid_how: str = ""
