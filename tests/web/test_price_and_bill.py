@@ -72,7 +72,7 @@ def test_more_lines_keep_what_was_typed_even_what_cannot_be_read(client: Client,
         ([("gaskets", "", "1e3")], "Not an amount"),
         ([("gaskets", "", "NaN")], "Not an amount"),
         ([("gaskets", "soon", "")], "Minutes are a whole number"),
-        ([("g" * 161, "", "1")], "at most 160 characters"),
+        ([("g" * 161, "", "1")], "At most 160 fit here"),
     ],
 )
 def test_a_price_that_cannot_be_is_refused_and_stays_typed(client: Client, looked_over, rows, says):

@@ -6,6 +6,7 @@ from zoneinfo import ZoneInfo
 
 import pytest
 
+from pegwood.instruments.rangefinder.results import FinderVerdict
 from pegwood.instruments.verdicts import Verdict
 from pegwood.web import words
 from pegwood.web.templatetags import bench
@@ -81,8 +82,8 @@ def test_minutes_of_work_are_said_in_hours(value, said):
 
 
 def test_every_verdict_of_the_instruments_has_a_shape_and_a_colour_of_its_own():
-    assert set(words.SHAPES) == set(get_args(Verdict))
-    assert len(set(words.SHAPES.values())) == len(words.SHAPES)
+    assert set(words.SHAPES) == {*get_args(Verdict), *get_args(FinderVerdict)}
+    assert len({words.SHAPES[verdict] for verdict in get_args(Verdict)}) == len(get_args(Verdict))
 
 
 def test_what_was_looked_for_is_cut_out_of_the_excerpt():

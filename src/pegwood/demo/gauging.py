@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import json
 from datetime import datetime, timedelta
 
 from pegwood.book.gauging import WAYS, Sent, keep_gauging
@@ -25,14 +26,5 @@ def gauge(job: Job, entry: GaugingEntry, *, by: str, at: datetime) -> None:
     """
     way = WAYS[entry.way]
     table = Sent(io.BytesIO(entry.figures.encode()), f"{way.id}.csv")
-    told = dict(_told(one) for one in entry.told)
-    kept = keep_gauging(job, way, [table], said=told, by=by, at=at)
+    kept = keep_gauging(job, way, [table], said=json.loads(entry.told), by=by, at=at)
     accept_measurement(read_recording(kept, by=by, at=at + READ), entry.phase, by=by, at=at + TAKEN)
-
-
-def _told(text: str) -> tuple[str, float | str]:
-    name, _, value = text.partition("=")
-    try:
-        return name, float(value)
-    except ValueError:
-        return name, value

@@ -300,14 +300,14 @@ class GaugingEntry:
     """
     What another instrument than the shutter's read on one day.
 
-    `figures` is the table as it was typed (CSV), `told` what was said beside it: "cell=selenium".
+    `figures` is the table as it was typed (CSV), `told` what was said beside it (JSON).
     """
 
     phase: Literal["as found", "as left"]
     day: int
     way: str
     figures: str
-    told: tuple[str, ...] = ()
+    told: str = "{}"
 
 
 @dataclass(frozen=True, kw_only=True)
