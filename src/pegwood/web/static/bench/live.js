@@ -187,6 +187,8 @@ class Live {
   show(answer) {
     if (!answer.html) return;
     const first = !this.speeds.length;
+    // An answer still under way when the dial was turned: its firings belong to the speed before.
+    if (!first && answer.speed !== this.speed && this.line.steps.some((entry) => entry.do === "go")) return;
     const held = document.activeElement?.id;
     const stage = this.part("stage");
     const open = stage.querySelector("details[open]");
