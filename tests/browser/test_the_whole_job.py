@@ -88,7 +88,6 @@ def door_to_door(walk: Walk, *, owner: str, serial: str) -> Done:
 
 
 WAYS = {
-    "phone": (PHONE, True),
     "tablet": (DEVICES["tablet"], True),
     "without scripts": ({**PHONE, "java_script_enabled": False}, False),
 }

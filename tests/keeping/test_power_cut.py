@@ -28,8 +28,8 @@ from pegwood.book.models import Draft, Job, Measurement
 
 pytestmark = pytest.mark.slow
 
-KILLS_OF_DEEDS = 90
-KILLS_OF_MIGRATIONS = 14
+KILLS_OF_DEEDS = 60
+KILLS_OF_MIGRATIONS = 9
 
 
 def noise(seed: int) -> io.BytesIO:
