@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import json
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
 
-from pegwood.cli._into_job import UNREADABLE, say_why_not
 from pegwood.cli._open import OneLine
+from pegwood.cli._pictures import each_photograph
 from pegwood.cli._terminal import terminal
 
 if TYPE_CHECKING:
@@ -58,20 +57,12 @@ def leaks(
         mirrored=turned,
         upside_down=upside_down,
     )
-    ended = 0
-    for photo in photos:
-        try:
-            result = analyse_leaks(open_photograph(photo), film=film, view=view).to_json()
-        except (RefusedReadings, OSError) as error:
-            ended = UNREADABLE
-            say_why_not(photo, error)
-            continue
-        if as_json:
-            click.echo(json.dumps({**result, "file": str(photo)}, ensure_ascii=False))
-        else:
-            _show(terminal(), str(photo), result)
-    if ended:
-        raise click.exceptions.Exit(ended)
+    each_photograph(
+        photos,
+        lambda photo: analyse_leaks(open_photograph(photo), film=film, view=view).to_json(),
+        lambda name, result: _show(terminal(), name, result),
+        as_json=as_json,
+    )
 
 
 def _show(console: Console, photo: str, result: dict[str, Any]) -> None:

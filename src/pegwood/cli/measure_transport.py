@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import json
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
 
-from pegwood.cli._into_job import UNREADABLE, say_why_not
 from pegwood.cli._open import OneLine
+from pegwood.cli._pictures import each_photograph
 from pegwood.cli._terminal import terminal
 
 if TYPE_CHECKING:
@@ -65,25 +64,17 @@ def transport(
             holes = perforations(hole_pitch_mm * 1e-3, hole_pitch_u_mm * 1e-3)
     except RefusedReadings as error:
         raise OneLine(str(error), 2) from None
-    ended = 0
-    for photo in photos:
-        try:
-            result = analyse_transport(
-                open_photograph(photo),
-                film=film,
-                holes=holes,
-                image_width_m=None if image_width_mm is None else image_width_mm * 1e-3,
-            ).to_json()
-        except (RefusedReadings, OSError) as error:
-            ended = UNREADABLE
-            say_why_not(photo, error)
-            continue
-        if as_json:
-            click.echo(json.dumps({**result, "file": str(photo)}, ensure_ascii=False))
-        else:
-            _show(terminal(), str(photo), result)
-    if ended:
-        raise click.exceptions.Exit(ended)
+    each_photograph(
+        photos,
+        lambda photo: analyse_transport(
+            open_photograph(photo),
+            film=film,
+            holes=holes,
+            image_width_m=None if image_width_mm is None else image_width_mm * 1e-3,
+        ).to_json(),
+        lambda name, result: _show(terminal(), name, result),
+        as_json=as_json,
+    )
 
 
 def _show(console: Console, photo: str, result: dict[str, Any]) -> None:
