@@ -15,8 +15,9 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from pegwood.instruments.glass.place import Glass, averaged_down
+from pegwood.instruments.glass.place import Glass
 from pegwood.instruments.glass.practice import Practice
+from pegwood.instruments.photographs import averaged_down
 from pegwood.instruments.readings import RefusedReadings
 
 __all__ = ["Overlaid", "overlay"]

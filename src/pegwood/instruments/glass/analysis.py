@@ -9,11 +9,11 @@ from numpy.typing import NDArray
 
 from pegwood.instruments.glass.alike import Overlaid, overlay
 from pegwood.instruments.glass.marks import Marked, above_ground, marked_share
-from pegwood.instruments.glass.place import Glass, averaged_down, find_glass
+from pegwood.instruments.glass.place import Glass, find_glass
 from pegwood.instruments.glass.practice import KINDS, Practice, practice
 from pegwood.instruments.glass.results import Change, Condition, GlassResult, Graded
 from pegwood.instruments.glass.veil import Patch, measure_veil
-from pegwood.instruments.photographs import Photograph, need_scikit_image
+from pegwood.instruments.photographs import Photograph, averaged_down, need_scikit_image
 from pegwood.instruments.readings import RefusedReadings
 from pegwood.instruments.uncertainty import Component, Measured, combine
 

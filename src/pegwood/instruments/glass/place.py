@@ -13,9 +13,10 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from pegwood.instruments.photographs import averaged_down
 from pegwood.instruments.readings import RefusedReadings
 
-__all__ = ["Glass", "averaged_down", "find_glass"]
+__all__ = ["Glass", "find_glass"]
 
 Light = NDArray[np.float32]
 
@@ -70,21 +71,6 @@ class Glass:
                 f"{name}: the glass, {self.x:.0f},{self.y:.0f},{self.radius:.0f}, is not wholly in the "
                 f"picture."
             )
-
-
-def averaged_down(light: Light, by: int) -> Light:
-    """Mean over squares of `by` times `by` pixels; what does not fill one is left out."""
-    if by == 1:
-        return light
-    height, width = light.shape[0] // by, light.shape[1] // by
-    cut = light[: height * by, : width * by]
-    rows = cut[::by].copy()
-    for one in range(1, by):  # whole rows at a time: many times faster than sums over small axes
-        rows += cut[one::by]
-    both = rows[:, ::by].copy()
-    for one in range(1, by):
-        both += rows[:, one::by]
-    return both / np.float32(by * by)
 
 
 def find_glass(light: Light, name: str) -> Glass:

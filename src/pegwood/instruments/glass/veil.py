@@ -14,9 +14,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from pegwood.instruments.glass.place import averaged_down
 from pegwood.instruments.glass.practice import Practice
-from pegwood.instruments.photographs import Photograph
+from pegwood.instruments.photographs import Photograph, averaged_down
 from pegwood.instruments.readings import RefusedReadings
 from pegwood.instruments.uncertainty import Component, Measured, combine
 

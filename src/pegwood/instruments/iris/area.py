@@ -16,11 +16,12 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from pegwood.instruments.iris.hole import Hole, averaged_down
+from pegwood.instruments.iris.hole import Hole
 from pegwood.instruments.iris.levels import Surface, fit_surface
 from pegwood.instruments.iris.outline import Outline, trace
 from pegwood.instruments.iris.practice import Practice
 from pegwood.instruments.iris.tone import likeliest_tone
+from pegwood.instruments.photographs import averaged_down
 from pegwood.instruments.readings import RefusedReadings
 
 __all__ = ["AreaInPixels", "measure_area"]
