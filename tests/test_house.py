@@ -23,7 +23,7 @@ from pegwood.cli import main as pegwood_command
 
 ROOT = Path(__file__).resolve().parent.parent
 PACKAGE = ROOT / "src/pegwood"
-PURE = ["instruments", "trade", "anatomy", "pricing"]
+PURE = ["instruments", "trade", "anatomy", "causes", "pricing", "hearing"]
 PYPROJECT = tomllib.loads((ROOT / "pyproject.toml").read_text("utf-8"))
 
 
