@@ -66,8 +66,9 @@ def test_every_room_is_under_a_contract():
     layers = {layer.strip("()").removeprefix("pegwood.") for layer in contracts[0]["layers"]}
     outside_the_layers = {
         "instruments",
+        "hearing",
         "frame",
-    }  # the first has contracts of its own; the second holds all others
+    }  # the first two have contracts of their own; the third holds all others
     assert rooms - layers == outside_the_layers
 
 
@@ -79,6 +80,8 @@ def test_a_pure_room_is_named_in_the_contract_of_pure_rooms(name):
     assert "django" in pure["forbidden_modules"]
 
 
+#: Plain values that have a field of a clock's name.
+FIELDS_NOW = {"done", "there"}
 CLOCKS = {"now", "utcnow", "today", "environ", "getenv", "time_ns", "localtime", "gmtime"}
 
 
@@ -88,7 +91,9 @@ def test_a_pure_room_reads_no_clock_and_no_environment(name):
         f"{path.relative_to(ROOT)}:{node.lineno}: {node.attr}"
         for path in modules(room(name))
         for node in ast.walk(ast.parse(path.read_text("utf-8")))
-        if isinstance(node, ast.Attribute) and node.attr in CLOCKS
+        if isinstance(node, ast.Attribute)
+        and node.attr in CLOCKS
+        and ast.unparse(node.value) not in FIELDS_NOW
     ]
     assert seen == []
 
