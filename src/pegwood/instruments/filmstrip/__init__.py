@@ -11,7 +11,8 @@ from pegwood.instruments.filmstrip.formats import (
 from pegwood.instruments.filmstrip.holes import Ruler
 from pegwood.instruments.filmstrip.projection import Projection
 from pegwood.instruments.filmstrip.roll import read_roll
-from pegwood.instruments.filmstrip.strip import Base, Strip, read_strip, sampled
+from pegwood.instruments.filmstrip.sampling import sampled
+from pegwood.instruments.filmstrip.strip import Base, Strip, read_strip
 
 __all__ = [
     "Base",
