@@ -9,7 +9,9 @@ from scipy.integrate import quad
 
 from pegwood.instruments.readings import RefusedReadings
 from pegwood.instruments.transport.friction import friction, limit_of, limits
-from pegwood.instruments.transport.take_up import roll, rolls, take_up, thickness, wound_diameter, wound_turns
+from pegwood.instruments.transport.rolls import roll, rolls, thickness
+from pegwood.instruments.transport.take_up import take_up
+from pegwood.instruments.transport.winding import wound_diameter, wound_turns
 from pegwood.instruments.uncertainty import Measured
 
 CORE = Measured(14e-3, 0.05e-3)

@@ -1,71 +1,28 @@
 """
 Film winding up on its spool, and what its clutch has to let slip.
 
-Film of thickness h wound on a core of diameter d fills a ring: ``pi (D^2 - d^2) / 4 = h L`` for a length L,
-and ``(D - d) / 2 h`` turns. (An Archimedean spiral, whose arc differs from this by less than a tenth of a
-millimetre on a whole roll. Plane geometry.) The sprocket feeds the same length for every frame, so the spool
-turns less with each; whatever drives it must slip by the difference.
+The sprocket feeds the same length for every frame, so the spool turns less with each (`winding`); whatever
+drives it must slip by the difference.
 """
 
 from __future__ import annotations
 
 import math
-import tomllib
 from dataclasses import dataclass, replace
-from functools import cache
-from importlib import resources
 from typing import Any
 
 from pegwood.instruments.plain_data import bounds_of, budget_of, figure, plain
 from pegwood.instruments.readings import RefusedReadings
+from pegwood.instruments.transport.rolls import Roll, thickness
+from pegwood.instruments.transport.winding import wound_diameter, wound_turns
 from pegwood.instruments.uncertainty import Component, Measured, propagate
 from pegwood.instruments.verdicts import Bounds, Verdict, verdict
 
-__all__ = [
-    "Roll",
-    "TakeUp",
-    "TakeUpFrame",
-    "roll",
-    "rolls",
-    "take_up",
-    "thickness",
-    "wound_diameter",
-    "wound_turns",
-]
+__all__ = ["TakeUp", "TakeUpFrame", "take_up"]
 
 NEVER_SLACK = Bounds(
     0.0, None, "turns", "a spool must never turn less than the sprocket feeds, or the film backs up", "memory"
 )
-
-
-@dataclass(frozen=True)
-class Roll:
-    """
-    A roll of film.
-
-    Parameters
-    ----------
-    length : Measured
-        From its tongue's end to the cassette or core, [m].
-    lead_m : float
-        Wound up before the first frame, [m].
-    tail_m : float
-        What cannot be pulled out at the end, [m].
-    frames : int
-        What it is sold for.
-    pitch_m : float
-        From frame to frame, [m].
-    source, mark : str
-        Of its lengths.
-    """
-
-    length: Measured
-    lead_m: float
-    tail_m: float
-    frames: int
-    pitch_m: float
-    source: str
-    mark: str
 
 
 @dataclass(frozen=True)
@@ -148,94 +105,6 @@ class TakeUp:
                 {k: plain(v) if isinstance(v, float) else v for k, v in vars(f).items()} for f in self.frames
             ],
         }
-
-
-@cache
-def _table() -> dict[str, Any]:
-    text = (
-        resources.files("pegwood.instruments.transport").joinpath("take_up.toml").read_text(encoding="utf-8")
-    )
-    found: dict[str, Any] = tomllib.loads(text)
-    return found
-
-
-def thickness() -> Measured:
-    """Thickness of ordinary film, looseness of winding included, [m]."""
-    row = _table()["thickness"]
-    u = row["within_m"] / math.sqrt(3)
-    line = Component(
-        "film thickness", u, note="anywhere in its range", source=row["source"], mark=row["mark"]
-    )
-    return Measured(row["m"], u, math.inf, (line,))
-
-
-def rolls() -> tuple[str, ...]:
-    """Names of the rolls that are known."""
-    return tuple(_table()["roll"])
-
-
-def roll(name: str) -> Roll:
-    """
-    A roll by its name.
-
-    Parameters
-    ----------
-    name : str
-        One of `rolls`.
-
-    Returns
-    -------
-    roll : Roll
-
-    Raises
-    ------
-    RefusedReadings
-        If there is none of that name.
-    """
-    row = _table()["roll"].get(name)
-    if row is None:
-        raise RefusedReadings(f"No roll {name[:40]!r} is known. There are: {', '.join(rolls())}.")
-    length = Measured(row["length_m"], row["within_m"] / math.sqrt(3))
-    pitch = float(_table()["pitch"]["135"]["m"])
-    return Roll(length, row["lead_m"], row["tail_m"], row["frames"], pitch, row["source"], row["mark"])
-
-
-def wound_diameter(core_m: float, thickness_m: float, length_m: float) -> float:
-    """
-    Diameter of a spool with so much film on it.
-
-    Parameters
-    ----------
-    core_m, thickness_m, length_m : float
-        [m]
-
-    Returns
-    -------
-    diameter : float
-        [m]
-    """
-    return math.sqrt(core_m**2 + 4 * thickness_m * length_m / math.pi)
-
-
-def wound_turns(core_m: float, thickness_m: float, from_m: float, to_m: float) -> float:
-    """
-    Turns of the spool while film from one length to another is wound up.
-
-    Parameters
-    ----------
-    core_m, thickness_m : float
-        [m]
-    from_m, to_m : float
-        Lengths wound before and after, [m].
-
-    Returns
-    -------
-    turns : float
-    """
-    before = wound_diameter(core_m, thickness_m, from_m)
-    after = wound_diameter(core_m, thickness_m, to_m)
-    # (after - before) / (2 h), written so that it holds for the thinnest film
-    return 2 * (to_m - from_m) / (math.pi * (after + before))
 
 
 def take_up(

@@ -10,7 +10,8 @@ from typing import Any
 from pegwood.instruments.readings import RefusedReadings
 from pegwood.instruments.readings.table import number
 from pegwood.instruments.transport.friction import Friction, friction, limit_of
-from pegwood.instruments.transport.take_up import Roll, TakeUp, roll, take_up
+from pegwood.instruments.transport.rolls import Roll, roll
+from pegwood.instruments.transport.take_up import TakeUp, take_up
 from pegwood.instruments.uncertainty import Component, Measured, combine, mean_of
 from pegwood.instruments.verdicts import Bounds
 

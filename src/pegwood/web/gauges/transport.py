@@ -8,7 +8,7 @@ from typing import Any
 from django import forms
 
 from pegwood.book.gauging import WAYS
-from pegwood.instruments.transport.take_up import rolls
+from pegwood.instruments.transport.rolls import rolls
 from pegwood.instruments.transport.told import CLUTCH
 from pegwood.web.charts import spool_turns, torque_pulls
 from pegwood.web.forms.fields import NumberField, line
