@@ -5,7 +5,7 @@ from __future__ import annotations
 from pegwood.instruments.filmstrip import FilmFormat, Strip, film_format, perforations, read_strip
 from pegwood.instruments.leaks.fog import fog_of
 from pegwood.instruments.leaks.geometry import View
-from pegwood.instruments.leaks.model import chances, prior_of, source_of, thresholds
+from pegwood.instruments.leaks.model import chances, picture_weights, prior_of, source_of, thresholds
 from pegwood.instruments.leaks.results import LeaksResult, Place
 from pegwood.instruments.leaks.signs import Signs, read_signs
 from pegwood.instruments.photographs import Photograph
@@ -55,7 +55,7 @@ def analyse_leaks(
     rectified, _, _ = straightened(strip, wanted)
     found = place_frames(rectified, find_edges(rectified), 1e3 * wanted.along_m, 1e3 * wanted.spacing_m)
     fog = fog_of(strip, found, 1e3 * wanted.across_m)
-    signs = read_signs(fog, thresholds(), lay.cassette_end)
+    signs = read_signs(fog, thresholds(), picture_weights(), lay.cassette_end)
     source, mark = source_of()
     places = tuple(
         Place(place, p, _camera(place, lay), _LOOK_AT[place], _at(place, lay), prior_of(place))

@@ -18,6 +18,7 @@ from numpy.typing import NDArray
 from pegwood.instruments.filmstrip import Strip, sampled
 from pegwood.instruments.filmstrip.finding import shrunk
 from pegwood.instruments.filmstrip.projection import Projection
+from pegwood.instruments.leaks.pictures import cells_of
 from pegwood.instruments.transport.frames import Found
 
 __all__ = ["Fog", "fog_of"]
@@ -25,7 +26,7 @@ __all__ = ["Fog", "fog_of"]
 Array = NDArray[np.float64]
 
 _GRID_MM = 0.16
-_FRAME_CELLS = (24, 36)
+_SOFT_MM = 0.4  # the gate's own edges are soft
 _BURNT = 0.985
 
 
@@ -44,8 +45,8 @@ class Fog:
         Middles of the gaps, and of bare ends of the strip, [mm].
     gaps : array, shape (g, b)
         Fog in them, from the upper to the lower edge of the pictures.
-    pictures : array, shape (frames, 24, 36)
-        Density of the thinnest spot in each cell of each frame, over bare film.
+    pictures : array, shape (frames, rows, columns)
+        Density of each frame in cells of half a millimetre, over bare film.
     starts : array, shape (frames,)
         Left edges of the frames, [mm].
     gate : float
@@ -204,20 +205,21 @@ def _gaps(
 
 
 def _pictures(density: Array, along: Array, across: Array, found: Found, across_mm: float) -> Array:
-    """The least fogged spot of each cell of each frame; light from a leak lies under shadows too."""
-    from scipy.ndimage import uniform_filter
-
-    rows, columns = _FRAME_CELLS
-    smooth = uniform_filter(np.nan_to_num(density), 3, mode="nearest")
+    """Every frame that is whole in the picture, in cells of half a millimetre, each a mean."""
+    rows, columns = cells_of(across_mm, found.gate)
+    whole = np.zeros((len(across) + 1, len(along) + 1))
+    whole[1:, 1:] = np.nan_to_num(density).cumsum(axis=0).cumsum(axis=1)
+    y = (across_mm - 2 * _SOFT_MM) * (np.arange(rows + 1) / rows - 0.5)
+    i = np.searchsorted(across, y)
     out = []
     for frame in found.frames:
-        x = frame.at + found.gate * (np.arange(columns + 1) / columns)
-        y = across_mm * (np.arange(rows + 1) / rows - 0.5)
-        x[[0, -1]] += (0.4, -0.4)  # the gate's own edges are soft
-        y[[0, -1]] += (0.4, -0.4)
-        i, j = np.searchsorted(across, y), np.searchsorted(along, x)
-        if j[-1] >= len(along) or (np.diff(j) < 1).any() or frame.at < -0.5:
+        x = frame.at + _SOFT_MM + (found.gate - 2 * _SOFT_MM) * np.arange(columns + 1) / columns
+        j = np.searchsorted(along, x)
+        if frame.at < -0.5 or j[-1] >= len(along):
             continue
-        part = smooth[: i[-1], : j[-1]]
-        out.append(np.minimum.reduceat(np.minimum.reduceat(part, i[:-1], axis=0), j[:-1], axis=1))
+        if not np.isfinite(density[i[0] : i[-1], j[0] : j[-1]]).all():
+            continue
+        held = whole[np.ix_(i, j)]
+        held = np.diff(np.diff(held, axis=0), axis=1)
+        out.append(held / (np.diff(i)[:, None] * np.diff(j)[None, :]))
     return np.array(out).reshape(-1, rows, columns)

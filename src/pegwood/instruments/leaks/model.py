@@ -1,5 +1,5 @@
 """
-From signs to places: Bayes' rule over tables of stated chances.
+From signs to places: Bayes' rule over tables of stated chances, and what the pictures say.
 
 Signs are taken as independent once the place is known, which they nearly are; what they are not is taken
 back by an exponent below one on their product (`temper`), so that the chances told come true as often as
@@ -17,7 +17,7 @@ from typing import Any
 
 from pegwood.instruments.leaks.signs import Signs
 
-__all__ = ["PLACES", "chances", "prior_of", "source_of", "thresholds"]
+__all__ = ["PLACES", "chances", "picture_weights", "prior_of", "source_of", "thresholds"]
 
 PLACES = (
     "gate side",
@@ -28,6 +28,14 @@ PLACES = (
     "lens board or bellows",
     "none",
 )
+
+
+_GATE, _FRONT = "gate side", "lens board or bellows"
+
+
+def picture_weights() -> dict[str, float]:
+    """How much what all pictures share counts for."""
+    return {k: float(v) for k, v in _table()["pictures"].items() if not isinstance(v, (str, dict))}
 
 
 def thresholds() -> dict[str, float]:
@@ -62,12 +70,24 @@ def chances(signs: Signs) -> dict[str, float]:
     temper = float(table["signs"]["temper"])
     weight = {}
     for place in PLACES:
-        told = sum(math.log(_chance(table, name, word, place)) for name, word in signs.as_words().items())
-        weight[place] = math.log(float(table["prior"][place])) + temper * told
+        told = sum(math.log(_chance(table, name, signs.as_words()[name], place)) for name in _TABLES)
+        weight[place] = math.log(float(table["prior"][place])) + temper * told + _of_pictures(signs, place)
     highest = max(weight.values())
     shares = {place: math.exp(value - highest) for place, value in weight.items()}
     total = sum(shares.values())
     return dict(sorted(((p, s / total) for p, s in shares.items()), key=lambda one: -one[1]))
+
+
+_TABLES = ("edge", "across", "course")
+
+
+def _of_pictures(signs: Signs, place: str) -> float:
+    """What pictures say for a place; fog from elsewhere lies in them too, now and then as if it was theirs."""
+    seen = signs.repeats
+    if place in (_GATE, _FRONT):
+        return seen.side if place == _GATE else seen.inside
+    shared = float(_table()["pictures"]["shared"].get(place, 0.0))
+    return math.log(1 - shared + shared * math.exp(max(seen.side, seen.inside)))
 
 
 def _chance(table: Mapping[str, Any], name: str, word: str, place: str) -> float:

@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 
 from pegwood.instruments.leaks.fog import Fog
 from pegwood.instruments.leaks.geometry import Side
+from pegwood.instruments.leaks.pictures import Repeats, repeats_of
 
 __all__ = ["Signs", "read_signs"]
 
@@ -42,6 +43,8 @@ class Signs:
         Fog in density behind each sign.
     moving : str
         "at rest", "while moving", "cannot tell" or "no fog".
+    repeats : Repeats
+        What the pictures say of fog that comes with every frame; `repeat` in figures.
     """
 
     edge: str
@@ -50,6 +53,7 @@ class Signs:
     repeat: str
     figures: Mapping[str, float]
     moving: str
+    repeats: Repeats
 
     def as_words(self) -> dict[str, str]:
         """By name, as the tables of chances have them."""
@@ -61,7 +65,9 @@ class Signs:
         }
 
 
-def read_signs(fog: Fog, thresholds: Mapping[str, float], cassette_end: Side) -> Signs:
+def read_signs(
+    fog: Fog, thresholds: Mapping[str, float], weights: Mapping[str, float], cassette_end: Side
+) -> Signs:
     """
     The signs of a strip's fog.
 
@@ -70,6 +76,8 @@ def read_signs(fog: Fog, thresholds: Mapping[str, float], cassette_end: Side) ->
     fog : Fog
     thresholds : mapping of str to float
         Densities from which a sign counts.
+    weights : mapping of str to float
+        As `repeats_of` takes them.
     cassette_end : "left" or "right"
         End of the scan that lay towards the cassette.
 
@@ -98,17 +106,16 @@ def read_signs(fog: Fog, thresholds: Mapping[str, float], cassette_end: Side) ->
     if across != "no" and _middle_is_clean(fog, through, most):
         edge, across = "both", "no"
     course = _course(fog, through, cassette_end, thresholds) if across != "no" else "none"
-    repeat, size, share = _repeat(fog, thresholds)
+    repeats = repeats_of(fog.pictures, weights)
+    repeat = _repeat(repeats, thresholds)
     moving = _moving(edge, across, course, upper, lower, repeat, faint)
     figures = {
         "top": top,
         "bottom": bottom,
         "across": most,
-        "repeat": size,
-        "repeat_share": share,
         "noise": fog.noise,
     }
-    return Signs(edge, across, course, repeat, figures, moving)
+    return Signs(edge, across, course, repeat, figures, moving, repeats)
 
 
 def _filled(values: Array) -> Array:
@@ -181,67 +188,12 @@ def _course(fog: Fog, through: Array, cassette_end: Side, thresholds: Mapping[st
     return min(tries)[1] if tries else "even"
 
 
-def _repeat(fog: Fog, thresholds: Mapping[str, float]) -> tuple[str, float, float]:
-    """
-    What lies under all pictures: densest at a side of the gate, or inside.
-
-    Pictures differ; fog that comes with every frame is what none of them is thinner than.
-    """
-    if len(fog.pictures) < 2:
-        return "none", 0.0, 0.0
-    floor = np.sort(fog.pictures, axis=0)[0]
-    rows, columns = floor.shape
-    u = (np.arange(columns) + 0.5) * 36.0 / columns
-    v = (np.arange(rows) + 0.5) * 24.0 / rows
-    sides, lumps = [], []
-    for centre in (3.0, 7.5, 12.0, 16.5, 21.0, None):
-        high = np.ones(rows) if centre is None else np.exp(-(((v - centre) / 4.0) ** 2) / 2)
-        for gone in (u, u[::-1]):
-            sides += [_agreed(floor, high[:, None] * np.exp(-gone / reach)[None]) for reach in (2.0, 5.0)]
-        if centre is None:
-            continue
-        for place in np.arange(8.0, 29.0, 3.0):
-            a, b = u[None, :] - place, v[:, None] - centre
-            lumps += [_agreed(floor, np.exp(-(a**2 + b**2) / (2 * size**2))) for size in (3.0, 5.5)]
-            for turn in (0.0, 0.79, 1.57, 2.36):  # and long ones
-                long, short = a * np.cos(turn) + b * np.sin(turn), b * np.cos(turn) - a * np.sin(turn)
-                lumps.append(_agreed(floor, np.exp(-((long / 8.0) ** 2 + (short / 3.2) ** 2) / 2)))
-    side, inside = max(sides), max(lumps)
-    kind, (share, size) = ("side", side) if side[0] >= inside[0] else ("inside", inside)
-    beyond, over = _beyond_at_sides(floor)
-    strong = share > thresholds["repeat_clear"] and size > 2 * thresholds["clear"]
-    strong |= share > thresholds["repeat_dense_share"] and size > thresholds["repeat_dense"]
-    seen = over > thresholds["side_dense"]
-    if kind == "inside" and strong and not (seen and beyond > thresholds["side_clear"]):
-        return kind, size, share
-    if (seen and beyond > thresholds["side_clear"]) or (kind == "side" and share > thresholds["side_share"]):
-        return "side", max(size, over), share
-    if share > thresholds["repeat_faint"] and size > thresholds["clear"]:
-        return f"{kind}, faint", size, share
-    return ("side, faint" if seen and beyond > thresholds["side_faint"] else "none"), size, share
-
-
-def _beyond_at_sides(floor: Array) -> tuple[float, float]:
-    """How far the floor at the gate's sides stands above the usual: over its spread, and in density."""
-    from scipy.ndimage import uniform_filter
-
-    best = (0.0, 0.0)
-    for high, wide in ((3, 3), (5, 3), (8, 4)):
-        smooth = uniform_filter(floor, (high, wide), mode="nearest")
-        usual = float(np.median(smooth))
-        spread = 1.48 * float(np.median(np.abs(smooth - usual))) + 0.01
-        over = float(smooth[:, [0, 1, -2, -1]].max() - usual)
-        best = max(best, (over / spread, over))
-    return best
-
-
-def _agreed(floor: Array, shape: Array) -> tuple[float, float]:
-    """Share of the frame's changes that a shape explains, and its density; only density added counts."""
-    flat = shape - shape.mean()
-    told = floor - floor.mean()
-    size = float((told * flat).sum() / (flat**2).sum())
-    share = size**2 * float((flat**2).sum()) / max(float((told**2).sum()), 1e-12)
-    return (share if size > 0 else 0.0), size * float(shape.max())
+def _repeat(repeats: Repeats, thresholds: Mapping[str, float]) -> str:
+    """What lies under all pictures, in a word."""
+    kind, most = ("side", repeats.side) if repeats.side >= repeats.inside else ("inside", repeats.inside)
+    if most > thresholds["repeat_clear"]:
+        return kind
+    return f"{kind}, faint" if most > thresholds["repeat_faint"] else "none"
 
 
 def _moving(
