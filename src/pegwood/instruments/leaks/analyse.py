@@ -5,6 +5,7 @@ from __future__ import annotations
 from pegwood.instruments.filmstrip import FilmFormat, Strip, film_format, perforations, read_strip
 from pegwood.instruments.leaks.fog import fog_of
 from pegwood.instruments.leaks.geometry import View
+from pegwood.instruments.leaks.limits import checked_limit
 from pegwood.instruments.leaks.model import chances, picture_weights, prior_of, source_of, thresholds
 from pegwood.instruments.leaks.results import LeaksResult, Place
 from pegwood.instruments.leaks.signs import Signs, read_signs
@@ -13,6 +14,7 @@ from pegwood.instruments.readings import RefusedReadings
 from pegwood.instruments.transport.analyse import straightened
 from pegwood.instruments.transport.edges import find_edges
 from pegwood.instruments.transport.frames import place_frames
+from pegwood.instruments.verdicts import Bounds
 
 __all__ = ["analyse_leaks"]
 
@@ -20,7 +22,11 @@ _SURE = 0.8
 
 
 def analyse_leaks(
-    photograph: Photograph, *, film: FilmFormat | None = None, view: View | None = None
+    photograph: Photograph,
+    *,
+    film: FilmFormat | None = None,
+    view: View | None = None,
+    limit: Bounds | None = None,
 ) -> LeaksResult:
     """
     Likely places of a light leak, from fog on a developed strip.
@@ -33,6 +39,8 @@ def analyse_leaks(
         24 x 36 on 135 if not given.
     view : View, optional
         How the film lay in the camera and how it was scanned; the usual way if not given.
+    limit : Bounds, optional
+        Density from which fog on bare film is taken for a leak's, its upper bound; `fog_limit` if not given.
 
     Returns
     -------
@@ -42,8 +50,10 @@ def analyse_leaks(
     Raises
     ------
     RefusedReadings
-        If there is no strip of perforated film in the picture, or the format has no perforations.
+        If there is no strip of perforated film in the picture, or the format has no perforations; if the
+        limit can be none for fog.
     """
+    held, density = checked_limit(limit)
     wanted, lay = film or film_format("135"), view or View()
     if wanted.ruler != "perforations":
         raise RefusedReadings(
@@ -55,7 +65,7 @@ def analyse_leaks(
     rectified, _, _ = straightened(strip, wanted)
     found = place_frames(rectified, find_edges(rectified), 1e3 * wanted.along_m, 1e3 * wanted.spacing_m)
     fog = fog_of(strip, found, 1e3 * wanted.across_m)
-    signs = read_signs(fog, thresholds(), picture_weights(), lay.cassette_end)
+    signs = read_signs(fog, density, thresholds(), picture_weights(), lay.cassette_end)
     source, mark = source_of()
     places = tuple(
         Place(place, p, _camera(place, lay), _LOOK_AT[place], _at(place, lay), prior_of(place))
@@ -69,6 +79,7 @@ def analyse_leaks(
         fog,
         lay,
         len(found.frames),
+        held,
         source,
         mark,
         tuple(_advice(places, signs)),
@@ -77,6 +88,7 @@ def analyse_leaks(
             f"Read as if the film ran {lay.travel} seen from behind, scanned "
             f"{'emulsion up' if lay.mirrored else 'emulsion down'}, pictures "
             f"{'upside down' if lay.upside_down else 'upright'}; the cassette's end is {lay.cassette_end}.",
+            f"Fog on bare film counts plainly from a density of {density:g} ({held.source}; {held.mark}).",
         ),
     )
 

@@ -39,7 +39,7 @@ def picture_weights() -> dict[str, float]:
 
 
 def thresholds() -> dict[str, float]:
-    """Densities and factors by which signs are read."""
+    """Shares and factors by which signs are read."""
     return {k: float(v) for k, v in _table()["thresholds"].items() if not isinstance(v, str)}
 
 
@@ -82,7 +82,7 @@ _TABLES = ("edge", "across", "course")
 
 
 def _of_pictures(signs: Signs, place: str) -> float:
-    """What pictures say for a place; fog from elsewhere lies in them too, now and then as if it was theirs."""
+    """What pictures say for a place; fog from elsewhere may lie in them as if it came with the frame."""
     seen = signs.repeats
     if place in (_GATE, _FRONT):
         return seen.side if place == _GATE else seen.inside

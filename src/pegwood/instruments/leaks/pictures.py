@@ -30,8 +30,8 @@ _CELL_MM, _FINE = 2.0, 4
 _STEP = 0.3
 _BELOW, _LEVELS = 8, 14
 _WEAKEST = -1.4
-"""Exposures of fog go by steps of 0.3 in their natural logarithm: over a middle grey's, the weakest at its worst
-is -1.4; what is more than 8 steps below the worst is none."""
+"""Exposures of fog go by steps of 0.3 in their natural logarithm: over a middle grey's, the weakest at its
+worst is -1.4; what is more than 8 steps below the worst is none."""
 _SPREAD = 0.9
 """Standard deviation of the logarithm of exposure in usual pictures, 1.3 stops (practice)."""
 _NO_FOG_IN_FRAME = 0.03
@@ -76,9 +76,9 @@ def repeats_of(frames: Array, weights: Mapping[str, float]) -> Repeats:
     frames : array, shape (n, rows, columns)
         Density of the frames, in as many cells as `cells_of` says, [1].
     weights : mapping of str to float
-        `level` and `texture`: how much of one look a cell's density and its texture count for. `scale`,
-        `side`, `inside`: what evidence is multiplied by and what is added to it so that it comes true as
-        often as it says. `most`: how far it is believed either way.
+        `level` and `texture`: how much of one look a cell's density and its texture count for; `frame`: how
+        much one frame can say at most. `scale`, `side`, `inside`: what evidence is multiplied by and what is
+        added to it, so that it comes true as often as it says. `most`: how far it is believed either way.
 
     Returns
     -------
@@ -104,6 +104,8 @@ def repeats_of(frames: Array, weights: Mapping[str, float]) -> Repeats:
     )
     each = np.logaddexp.reduce(each, axis=0)
     each = np.logaddexp(each + np.log(1 - _NO_FOG_IN_FRAME), np.log(_NO_FOG_IN_FRAME))
+    # and none can say more than so much: a burnt-out wall is even, too
+    each = -np.logaddexp(-each, -weights["frame"])
     total = each.sum(axis=1)
     side, inside = (
         weights["scale"] * float(np.logaddexp.reduce(part, axis=None) - np.log(part.size)) + weights[name]

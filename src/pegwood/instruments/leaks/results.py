@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import Any
 
 from pegwood.instruments.leaks.fog import Fog
 from pegwood.instruments.leaks.geometry import View
 from pegwood.instruments.leaks.signs import Signs
-from pegwood.instruments.plain_data import plain
+from pegwood.instruments.plain_data import bounds_of, plain
+from pegwood.instruments.verdicts import Bounds
 
 __all__ = ["LeaksResult", "Place"]
 
@@ -61,6 +63,8 @@ class LeaksResult:
     view : View
         How the film was taken to have lain.
     frames : int
+    limit : Bounds
+        From which density on fog on bare film was taken for a leak's.
     source, mark : str
         Of the chances.
     advice, warnings, notes : tuple of str
@@ -73,6 +77,7 @@ class LeaksResult:
     fog: Fog
     view: View
     frames: int
+    limit: Bounds
     source: str
     mark: str
     advice: tuple[str, ...]
@@ -118,6 +123,11 @@ class LeaksResult:
                 for x, t, b in zip(fog.along, fog.upper, fog.lower, strict=True)
             ],
             "frames": self.frames,
+            "repeat_factors": {
+                "side": math.exp(self.signs.repeats.side),
+                "inside": math.exp(self.signs.repeats.inside),
+            },
+            "limit": bounds_of(self.limit),
             "lamp_known": fog.lamp_known,
             "source": self.source,
             "mark": self.mark,

@@ -66,7 +66,11 @@ class Signs:
 
 
 def read_signs(
-    fog: Fog, thresholds: Mapping[str, float], weights: Mapping[str, float], cassette_end: Side
+    fog: Fog,
+    density: float,
+    thresholds: Mapping[str, float],
+    weights: Mapping[str, float],
+    cassette_end: Side,
 ) -> Signs:
     """
     The signs of a strip's fog.
@@ -74,8 +78,10 @@ def read_signs(
     Parameters
     ----------
     fog : Fog
+    density : float
+        From which fog on bare film plainly counts, [1].
     thresholds : mapping of str to float
-        Densities from which a sign counts.
+        Shares and factors by which a sign counts.
     weights : mapping of str to float
         As `repeats_of` takes them.
     cassette_end : "left" or "right"
@@ -87,7 +93,7 @@ def read_signs(
     """
     wide = 1.0 if fog.lamp_known else thresholds["lamp_unknown_factor"]
     grain = thresholds["noise_factor"] * fog.noise
-    faint, clear = (max(thresholds[k] * wide, grain) for k in ("faint", "clear"))
+    faint, clear = (max(share * density * wide, grain) for share in (thresholds["faint_share"], 1.0))
     upper, lower = _filled(fog.upper), _filled(fog.lower)
     through = np.minimum(upper, lower)
     over = np.maximum(through, 0)
@@ -105,7 +111,7 @@ def read_signs(
     across = "clear" if most > 1.3 * clear else "faint" if most > 1.3 * faint else "no"
     if across != "no" and _middle_is_clean(fog, through, most):
         edge, across = "both", "no"
-    course = _course(fog, through, cassette_end, thresholds) if across != "no" else "none"
+    course = _course(fog, through, cassette_end, faint) if across != "no" else "none"
     repeats = repeats_of(fog.pictures, weights)
     repeat = _repeat(repeats, thresholds)
     moving = _moving(edge, across, course, upper, lower, repeat, faint)
@@ -154,12 +160,12 @@ def _edge(top: float, bottom: float, faint: float, clear: float) -> str:
     return side if max(top, bottom) > clear else f"{side}, faint"
 
 
-def _course(fog: Fog, through: Array, cassette_end: Side, thresholds: Mapping[str, float]) -> str:
+def _course(fog: Fog, through: Array, cassette_end: Side, faint: float) -> str:
     """Which of a few courses describes fog across the film best (Schwarz's criterion)."""
     x, value = fog.along, through
     count = len(x)
     total = float(((value - value.mean()) ** 2).sum())
-    if total / count < (0.5 * thresholds["faint"]) ** 2:
+    if total / count < (0.5 * faint) ** 2:
         return "even"
     tries: list[tuple[float, str]] = []
 
