@@ -15,11 +15,15 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from PIL import Image
+from scipy.ndimage import gaussian_filter
 
 from pegwood.instruments.filmstrip import film_format
-from pegwood.instruments.leaks import PLACES, View, analyse_leaks
+from pegwood.instruments.leaks import PLACES, View, analyse_leaks, fog_limit
+from pegwood.instruments.leaks.model import picture_weights
+from pegwood.instruments.leaks.pictures import repeats_of
 from pegwood.instruments.photographs import open_photograph
 from pegwood.instruments.readings import RefusedReadings
+from pegwood.instruments.verdicts import Bounds
 
 from .leaking import PLACES as DRAWN
 from .leaking import leaking
@@ -105,12 +109,99 @@ def test_turning_the_scan_turns_the_edge_and_not_the_camera():
 def test_a_strip_without_fog_has_no_leak():
     result = told(*plain())
     assert result.likeliest.place == "none"
+    assert result.likeliest.p > 0.9  # nothing speaks for a leak, and it says so
     assert not result.advice
+    assert not result.warnings
 
 
 def test_an_uneven_lamp_is_no_leak():
     strip, camera = plain()
     assert told(strip, replace(camera, uneven=0.5)).likeliest.place == "none"
+
+
+class TestFogInPictures:
+    """
+    Pictures by the picture's own statistics (exposure spread normally in its logarithm, alike over some
+    millimetres), fog added to their exposure, densities by a film's curve of one's own.
+    """
+
+    WEIGHTS = picture_weights()
+
+    @staticmethod
+    def frames(count=5, fog=0.0, seed=11, curve=lambda e: np.log10(1 + 4 * e)):
+        rng = np.random.default_rng(seed)
+        out = []
+        for _ in range(count):
+            tone = sum(
+                weight * one / one.std()
+                for size, weight in ((10, 0.7), (3, 0.5), (0.8, 0.3))
+                for one in [gaussian_filter(rng.standard_normal((48, 72)), size, mode="wrap")]
+            )
+            out.append(curve(0.3 * np.exp(0.9 * tone) + fog))
+        return np.array(out)
+
+    @staticmethod
+    def side(level):
+        return level * np.exp(-np.arange(72) * 0.5 / 4.0)[None, :] * np.ones((48, 1))
+
+    @staticmethod
+    def spot(level):
+        x, y = np.arange(72)[None, :] * 0.5 - 20, np.arange(48)[:, None] * 0.5 - 10
+        return level * np.exp(-(x**2 + y**2) / (2 * 4.0**2))
+
+    def test_fog_at_a_side_and_fog_inside_are_told_apart_and_placed(self):
+        at_side = repeats_of(self.frames(fog=self.side(2.0)), self.WEIGHTS)
+        inside = repeats_of(self.frames(fog=self.spot(2.0)), self.WEIGHTS)
+        assert at_side.side > 3 > at_side.inside
+        assert inside.inside > 3 > inside.side
+        assert at_side.at[0] == 0.0
+        assert np.hypot(inside.at[0] - 20, inside.at[1] - 10) < 3.0  # the spot's own middle, [mm]
+
+    def test_pictures_alone_speak_against_both(self):
+        seen = [repeats_of(self.frames(seed=seed), self.WEIGHTS) for seed in range(8)]
+        assert sum(max(one.side, one.inside) < 0 for one in seen) >= 7
+
+    def test_the_films_curve_hardly_matters(self):
+        # more light makes it denser, by whatever curve: a straight line in log E, or one with a shoulder
+        told = [
+            repeats_of(self.frames(fog=self.spot(1.0), curve=curve), self.WEIGHTS).inside
+            for curve in (lambda e: 0.7 * np.log10(e / 0.01), lambda e: 2.2 * (1 - np.exp(-e)))
+        ]
+        assert min(told) > 2
+
+    def test_one_burnt_out_wall_is_no_leak(self):
+        frames = self.frames()
+        frames[2, :, 20:] = frames.max()
+        seen = repeats_of(frames, self.WEIGHTS)
+        assert max(seen.side, seen.inside) < 1.0
+
+    def test_one_frame_says_nothing(self):
+        seen = repeats_of(self.frames(count=1, fog=self.spot(3.0)), self.WEIGHTS)
+        assert (seen.side, seen.inside) == (0.0, 0.0)
+
+
+class TestLimit:
+    def test_the_workshop_says_from_which_density_on_fog_counts(self):
+        # 3.4 mm from the edge 0.021 of exposure is left, by the drawn film's curve 0.10 in density: a leak
+        # by 0.05, none for a workshop that passes fog up to 0.3
+        strip, camera = plain(fog=from_edge(-1, level=0.05))
+        assert told(strip, camera).likeliest.place == "back seal, top"
+        own = Bounds(None, 0.3, "density", "the workshop's own", "practice")
+        result = told(strip, camera, limit=own)
+        assert result.likeliest.place == "none"
+        assert result.to_json()["limit"]["high_density"] == 0.3
+
+    def test_the_default_says_whose_it_is(self):
+        limit = fog_limit()
+        assert limit.low is None
+        assert limit.mark == "practice"
+        assert limit.source
+
+    @pytest.mark.parametrize("high", [None, 0.0, -0.05, 5.0])
+    def test_what_is_no_limit_is_refused(self, high):
+        strip, camera = plain()
+        with pytest.raises(RefusedReadings, match=r"such as 0\.05"):
+            told(strip, camera, limit=Bounds(None, high, "density", "somebody's", "practice"))
 
 
 def test_chances_sum_to_one_and_name_every_place_once():
@@ -155,25 +246,27 @@ class TestRefusals:
 @pytest.mark.slow
 def test_the_right_place_comes_first_and_chances_come_true():
     """
-    Leaks that show, at every place: 95 % right over the places outside the pictures, where the side is
-    what is asked for, and in all; chances told above 0.8 come true as often as they say, within the
-    binomial's reach.
+    Leaks that show, at every place, on strips that nothing was fitted on.
+
+    What is asked for is the place right in 95 of 100 strips; 98 of 100 were reached where the side tells it,
+    97 in all. Chances told above 0.9 come true as often as they say. All within the binomial's reach.
     """
     from scipy.stats import binom
 
     right = dict.fromkeys(DRAWN, 0)
     sure, came_true = [], 0
-    count = 4
+    count = 5
     for seed in range(9000, 9000 + count):
         for place in DRAWN:
             result = told(*leaking(place, seed))
             right[place] += result.likeliest.place == place
-            if result.likeliest.p > 0.8:
+            if result.likeliest.p > 0.9:
                 sure.append(result.likeliest.p)
                 came_true += result.likeliest.place == place
     sides = sum(
         right[place] for place in DRAWN if place.startswith("back") or place in ("cassette", "hinge side")
     )
-    assert sides >= binom.ppf(0.02, 4 * count, 0.95)
-    assert sum(right.values()) >= binom.ppf(0.02, 7 * count, 0.93), right
+    assert sides >= binom.ppf(0.02, 4 * count, 0.98), right
+    assert sum(right.values()) >= binom.ppf(0.02, 7 * count, 0.97), right
+    assert len(sure) > 0.75 * 7 * count
     assert came_true >= binom.ppf(0.02, len(sure), float(np.mean(sure)))
