@@ -149,6 +149,11 @@ def _advice(places: tuple[Place, ...], signs: Signs) -> list[str]:
                 "Streaks along the travel: light came in while the film moved, or all the time."
                 if signs.moving == "while moving" else "Spots with ends: light came in while the film stood."
             )  # fmt: skip
+        if first.place in ("gate side", "lens board or bellows"):
+            out.append(
+                "Sky or a light wall at the same place of every picture looks alike: compare a frame not "
+                "exposed, or another strip."
+            )
     return out
 
 
