@@ -18,6 +18,7 @@ from numpy.typing import NDArray
 from pegwood.instruments.filmstrip import Strip, sampled
 from pegwood.instruments.filmstrip.finding import shrunk
 from pegwood.instruments.filmstrip.projection import Projection
+from pegwood.instruments.leaks.gate_edge import bulge_of
 from pegwood.instruments.leaks.pictures import cells_of
 from pegwood.instruments.transport.frames import Found
 
@@ -51,6 +52,8 @@ class Fog:
         Left edges of the frames, [mm].
     gate : float
         Their width, [mm].
+    bulge : float
+        How far all their sides stand out at the same height, [mm].
     noise : float
         Standard deviation of a figure of `upper`, [-].
     lamp_known : bool
@@ -67,6 +70,7 @@ class Fog:
     pictures: Array
     starts: Array
     gate: float
+    bulge: float
     noise: float
     lamp_known: bool
     length: float
@@ -115,6 +119,7 @@ def fog_of(strip: Strip, found: Found, across_mm: float) -> Fog:
     starts = np.array([one.at for one in found.frames])
     return Fog(
         centres, upper - least, lower - least, gap_at, gaps - least, pictures - least, starts, found.gate,
+        bulge_of(density, along, across, found, across_mm),
         min(max(noise, 0.002), 0.02), lamp_known, strip.right_mm,
     )  # fmt: skip
 

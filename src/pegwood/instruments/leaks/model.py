@@ -78,7 +78,7 @@ def chances(signs: Signs) -> dict[str, float]:
     return dict(sorted(((p, s / total) for p, s in shares.items()), key=lambda one: -one[1]))
 
 
-_TABLES = ("edge", "across", "course")
+_TABLES = ("edge", "across", "course", "gate")
 
 
 def _of_pictures(signs: Signs, place: str) -> float:

@@ -39,6 +39,8 @@ class Signs:
         film goes along it.
     repeat : str
         "none", "side, faint", "side", "inside, faint", "inside": what is alike in every picture.
+    gate : str
+        "straight" or "bulges": the sides of all pictures.
     figures : dict of str to float
         Fog in density behind each sign.
     moving : str
@@ -51,6 +53,7 @@ class Signs:
     across: str
     course: str
     repeat: str
+    gate: str
     figures: Mapping[str, float]
     moving: str
     repeats: Repeats
@@ -62,6 +65,7 @@ class Signs:
             "across": self.across,
             "course": self.course,
             "repeat": self.repeat,
+            "gate": self.gate,
         }
 
 
@@ -114,6 +118,7 @@ def read_signs(
     course = _course(fog, through, cassette_end, faint) if across != "no" else "none"
     repeats = repeats_of(fog.pictures, weights)
     repeat = _repeat(repeats, thresholds)
+    gate = "bulges" if fog.bulge > thresholds["bulge_mm"] else "straight"
     moving = _moving(edge, across, course, upper, lower, repeat, faint)
     figures = {
         "top": top,
@@ -121,7 +126,7 @@ def read_signs(
         "across": most,
         "noise": fog.noise,
     }
-    return Signs(edge, across, course, repeat, figures, moving, repeats)
+    return Signs(edge, across, course, repeat, gate, figures, moving, repeats)
 
 
 def _filled(values: Array) -> Array:
