@@ -146,14 +146,16 @@ def _high(values: Array) -> float:
 
 def _middle_is_clean(fog: Fog, through: Array, wide_fog: float) -> bool:
     """Whether both edges are fogged and the gaps between them are not: then light came over each of them."""
-    if not len(fog.gap_at):
+    beside = (fog.gap_at >= fog.along[0]) & (fog.gap_at <= fog.along[-1])
+    if not beside.any():
         return False
-    after = np.clip(np.searchsorted(fog.along, fog.gap_at), 1, len(through) - 1)
+    gap_at, gaps = fog.gap_at[beside], fog.gaps[beside]
+    after = np.clip(np.searchsorted(fog.along, gap_at), 1, len(through) - 1)
     edges = np.minimum(through[after - 1], through[after])  # a band may end between the two
     fogged = edges > 0.5 * wide_fog
     if not fogged.any():
         return False
-    return bool(np.median(fog.gaps[fogged, 4:8].mean(axis=1) / edges[fogged]) < 0.3)
+    return bool(np.median(gaps[fogged, 4:8].mean(axis=1) / edges[fogged]) < 0.3)
 
 
 def _edge(top: float, bottom: float, faint: float, clear: float) -> str:
