@@ -11,15 +11,14 @@ from __future__ import annotations
 
 import math
 import re
-import tomllib
 from dataclasses import dataclass
 from functools import cache
-from importlib import resources
 from typing import Any
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from pegwood.instruments.given import table_beside
 from pegwood.instruments.readings import RefusedReadings
 from pegwood.instruments.uncertainty import Component, Mark, Measured, combine
 
@@ -289,4 +288,4 @@ def _spectra() -> dict[str, Any]:
 
 @cache
 def _table(name: str) -> dict[str, Any]:
-    return tomllib.loads(resources.files(__package__).joinpath(name).read_text(encoding="utf-8"))
+    return table_beside(__package__, name)

@@ -8,12 +8,11 @@ conventions, not measurements: another one moves every reading alike.
 from __future__ import annotations
 
 import math
-import tomllib
 from dataclasses import dataclass
 from functools import cache
-from importlib import resources
 from typing import Any, Literal
 
+from pegwood.instruments.given import table_beside
 from pegwood.instruments.readings import RefusedReadings
 from pegwood.instruments.uncertainty import Mark
 
@@ -48,8 +47,7 @@ class Range:
 @cache
 def iso_2720() -> dict[str, Range]:
     """The ranges by name: "K", "C-flat", "C-dome"."""
-    text = resources.files(__package__).joinpath("iso2720.toml").read_text(encoding="utf-8")
-    table: dict[str, Any] = tomllib.loads(text)
+    table: dict[str, Any] = table_beside(__package__, "iso2720.toml")
     own = {"source": table.pop("source"), "mark": table.pop("mark")}
     return {name: Range(**row, **own) for name, row in table.items()}
 

@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 import math
-import tomllib
 from dataclasses import dataclass
 from functools import cache
-from importlib import resources
 from typing import Any
 
+from pegwood.instruments.given import table_beside
 from pegwood.instruments.uncertainty import Component, Mark
 from pegwood.instruments.verdicts import Bounds
 
@@ -101,5 +100,4 @@ def default_limits() -> MeterLimits:
 
 
 def _table() -> dict[str, Any]:
-    text = resources.files(__package__).joinpath("limits.toml").read_text(encoding="utf-8")
-    return tomllib.loads(text)
+    return table_beside(__package__, "limits.toml")

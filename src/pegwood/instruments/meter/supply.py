@@ -11,13 +11,12 @@ voltage at all. (Elementary circuit theory; gamma from memory.)
 from __future__ import annotations
 
 import math
-import tomllib
 from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cache
-from importlib import resources
 from typing import Any
 
+from pegwood.instruments.given import table_beside
 from pegwood.instruments.meter.series_meter import SeriesMeter, diode_drop
 from pegwood.instruments.readings import RefusedReadings
 from pegwood.instruments.uncertainty import Component, Measured, combine
@@ -297,4 +296,4 @@ def _fixed(
 
 @cache
 def _table() -> dict[str, Any]:
-    return tomllib.loads(resources.files(__package__).joinpath("supply.toml").read_text(encoding="utf-8"))
+    return table_beside(__package__, "supply.toml")

@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-import tomllib
 from functools import cache
-from importlib import resources
 from typing import Any, Literal
 
+from pegwood.instruments.given import table_beside
 from pegwood.instruments.uncertainty import Mark
 
 __all__ = ["CELLS", "Cell", "advice_for", "cautions_for", "meaning_of", "pattern_source"]
@@ -50,5 +49,4 @@ def pattern_source() -> tuple[str, Mark]:
 
 @cache
 def _table() -> dict[str, Any]:
-    text = resources.files(__package__).joinpath("pattern.toml").read_text(encoding="utf-8")
-    return tomllib.loads(text)
+    return table_beside(__package__, "pattern.toml")

@@ -3,7 +3,6 @@
 from pegwood.instruments.rangefinder._practice import (
     ARCMIN,
     ARCSEC,
-    Sourced,
     acuities,
     acuity,
     circle,
@@ -33,7 +32,6 @@ __all__ = [
     "RangefinderResult",
     "Readings",
     "Rounds",
-    "Sourced",
     "Turn",
     "Vertical",
     "acuities",

@@ -3,52 +3,24 @@
 from __future__ import annotations
 
 import math
-import tomllib
-from dataclasses import dataclass
 from functools import cache
-from importlib import resources
 from typing import Any
 
+from pegwood.instruments.given import Given, table_beside
 from pegwood.instruments.readings import RefusedReadings
-from pegwood.instruments.uncertainty import Mark
 
-__all__ = ["ARCMIN", "ARCSEC", "Sourced", "acuities", "acuity", "circle", "circles", "practice"]
+__all__ = ["ARCMIN", "ARCSEC", "acuities", "acuity", "circle", "circles", "practice"]
 
 ARCMIN = math.pi / 180 / 60
 ARCSEC = ARCMIN / 60
 
 
-@dataclass(frozen=True)
-class Sourced:
-    """
-    An outside figure.
-
-    Parameters
-    ----------
-    value : float
-        In the unit its owner names.
-    source, mark : str
-        Where it comes from, and how well that is known.
-    """
-
-    value: float
-    source: str
-    mark: Mark
-
-    def __post_init__(self) -> None:
-        if not (math.isfinite(self.value) and self.source and self.mark):
-            raise ValueError("An outside figure is a finite number with source and mark")
-
-
 @cache
 def _table() -> dict[str, Any]:
-    found: dict[str, Any] = tomllib.loads(
-        resources.files(__package__).joinpath("practice.toml").read_text(encoding="utf-8")
-    )
-    return found
+    return table_beside(__package__)
 
 
-def practice(row: str, key: str) -> Sourced:
+def practice(row: str, key: str) -> Given:
     """
     One figure of a row, in the table's own unit.
 
@@ -59,10 +31,10 @@ def practice(row: str, key: str) -> Sourced:
 
     Returns
     -------
-    figure : Sourced
+    figure : Given
     """
     found = _table()[row]
-    return Sourced(float(found[key]), found["source"], found["mark"])
+    return Given(float(found[key]), found["source"], found["mark"])
 
 
 def acuities() -> tuple[str, ...]:
@@ -70,7 +42,7 @@ def acuities() -> tuple[str, ...]:
     return tuple(_table()["acuity"])
 
 
-def acuity(name: str) -> Sourced:
+def acuity(name: str) -> Given:
     """
     How finely two images are brought together.
 
@@ -81,13 +53,13 @@ def acuity(name: str) -> Sourced:
 
     Returns
     -------
-    acuity : Sourced
+    acuity : Given
         [rad] at the eye.
     """
     found = _table()["acuity"].get(name)
     if found is None:
         raise RefusedReadings(f"No acuity {name[:40]!r} is known. There are: {', '.join(acuities())}.")
-    return Sourced(found["arcsec"] * ARCSEC, found["source"], found["mark"])
+    return Given(found["arcsec"] * ARCSEC, found["source"], found["mark"])
 
 
 def circles() -> tuple[str, ...]:
@@ -95,7 +67,7 @@ def circles() -> tuple[str, ...]:
     return tuple(_table()["circle"])
 
 
-def circle(format_name: str) -> Sourced:
+def circle(format_name: str) -> Given:
     """
     The circle of confusion of a format.
 
@@ -106,7 +78,7 @@ def circle(format_name: str) -> Sourced:
 
     Returns
     -------
-    circle : Sourced
+    circle : Given
         Diameter, [m].
     """
     found = _table()["circle"].get(format_name)
@@ -115,4 +87,4 @@ def circle(format_name: str) -> Sourced:
             f"No circle of confusion is known for {format_name[:40]!r}. There are: {', '.join(circles())}; "
             "or give the circle itself."
         )
-    return Sourced(found["m"], found["source"], found["mark"])
+    return Given(found["m"], found["source"], found["mark"])

@@ -5,7 +5,8 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, field, replace
 
-from pegwood.instruments.rangefinder._practice import Sourced, acuity, circle, practice
+from pegwood.instruments.given import Given
+from pegwood.instruments.rangefinder._practice import acuity, circle, practice
 from pegwood.instruments.rangefinder.base import Base, range_error
 from pegwood.instruments.rangefinder.film import MeasuredFrom, film_error, film_slope, from_the_lens
 from pegwood.instruments.rangefinder.results import BaseAllows, Kind
@@ -31,9 +32,9 @@ class Finder:
         Its widest stop, [-].
     kind : "coupled", "uncoupled" or "screen"
         Coupled to the lens; read off a scale of its own; a split-image screen.
-    circle : Sourced
+    circle : Given
         Circle of confusion, [m].
-    acuity : Sourced
+    acuity : Given
         Of a setting, at the eye, [rad].
     reading_dpt : float or None
         Standard uncertainty of a reading of the scale, [dpt]; that of an ordinary lens scale if not given.
@@ -57,8 +58,8 @@ class Finder:
     focal_m: float
     stop: float
     kind: Kind = "coupled"
-    circle: Sourced = field(default_factory=lambda: circle("135"))
-    acuity: Sourced = field(default_factory=lambda: acuity("practice"))
+    circle: Given = field(default_factory=lambda: circle("135"))
+    acuity: Given = field(default_factory=lambda: acuity("practice"))
     reading_dpt: float | None = None
     true_u_m: float = 0.0
     nearest_m: float | None = None

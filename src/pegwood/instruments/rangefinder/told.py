@@ -7,7 +7,8 @@ from collections.abc import Mapping
 from dataclasses import replace
 from typing import Any
 
-from pegwood.instruments.rangefinder._practice import ARCMIN, ARCSEC, Sourced, acuity, circle
+from pegwood.instruments.given import Given
+from pegwood.instruments.rangefinder._practice import ARCMIN, ARCSEC, acuity, circle
 from pegwood.instruments.rangefinder.analysis import analyse_rangefinder
 from pegwood.instruments.rangefinder.base import Base, split_image_base
 from pegwood.instruments.rangefinder.finder import Finder
@@ -64,10 +65,10 @@ def finder_told(told: Mapping[str, Any]) -> Finder:
         kind=kind,
         circle=circle(told.get("film_format") or "135")
         if own_circle is None
-        else Sourced(own_circle / 1e3, _OWN, "practice"),
+        else Given(own_circle / 1e3, _OWN, "practice"),
         acuity=acuity(told.get("acuity") or "practice")
         if own_acuity is None
-        else Sourced(own_acuity * ARCSEC, _OWN, "practice"),
+        else Given(own_acuity * ARCSEC, _OWN, "practice"),
         reading_dpt=told.get("reading_dpt"),
         true_u_m=(told.get("true_mm") or 0.0) / 1e3,
         nearest_m=metres(str(nearest)) if nearest else None,

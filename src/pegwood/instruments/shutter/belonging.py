@@ -3,15 +3,14 @@
 from __future__ import annotations
 
 import math
-import tomllib
 from collections.abc import Sequence
 from dataclasses import dataclass
-from importlib import resources
 from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
 
+from pegwood.instruments.given import table_beside
 from pegwood.instruments.shutter._group import SHARED, summarise
 from pegwood.instruments.shutter.results import Shot, Summary
 from pegwood.instruments.verdicts import Limit
@@ -19,7 +18,7 @@ from pegwood.instruments.verdicts import Limit
 __all__ = ["Doubt", "doubts", "group_of", "robust_spread"]
 
 _FEWEST = 3
-_RULES = tomllib.loads(resources.files(__package__).joinpath("belonging.toml").read_text(encoding="utf-8"))
+_RULES = table_beside(__package__, "belonging.toml")
 
 
 @dataclass(frozen=True)

@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 import math
-import tomllib
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache
-from importlib import resources
 from typing import Any, Literal
 
+from pegwood.instruments.given import table_beside
 from pegwood.instruments.shutter.limits import KINDS
 from pegwood.instruments.uncertainty import Mark, Measured
 from pegwood.instruments.verdicts import Limit, Verdict, verdict
@@ -179,8 +178,9 @@ def default_contact_rows() -> tuple[ContactRow, ...]:
     rows : tuple of ContactRow
         All settings and kinds.
     """
-    text = resources.files(__package__).joinpath("contacts.toml").read_text(encoding="utf-8")
-    return tuple(ContactRow.from_mapping(row) for row in tomllib.loads(text)["contact"])
+    return tuple(
+        ContactRow.from_mapping(row) for row in table_beside(__package__, "contacts.toml")["contact"]
+    )
 
 
 def rows_for(setting: str, kind: str) -> tuple[ContactRow, ...]:

@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 import math
-import tomllib
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache
-from importlib import resources
 from typing import Any, Literal
 
+from pegwood.instruments.given import table_beside
 from pegwood.instruments.shutter.marked import MarkedSpeed
 from pegwood.instruments.uncertainty import Mark
 from pegwood.instruments.verdicts import Limit
@@ -171,8 +170,7 @@ def default_limits() -> tuple[LimitRow, ...]:
     rows : tuple of LimitRow
         First row that fits is used.
     """
-    text = resources.files(__package__).joinpath("limits.toml").read_text(encoding="utf-8")
-    return tuple(LimitRow.from_mapping(row) for row in tomllib.loads(text)["limit"])
+    return tuple(LimitRow.from_mapping(row) for row in table_beside(__package__, "limits.toml")["limit"])
 
 
 def limit_for(

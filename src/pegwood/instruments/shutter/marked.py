@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 import re
-import tomllib
 from dataclasses import dataclass
 from fractions import Fraction
-from importlib import resources
 from typing import Literal
 
+from pegwood.instruments.given import table_beside
 from pegwood.instruments.uncertainty import Mark
 
 __all__ = ["SERIES", "MarkedSpeed", "Reading", "Series"]
@@ -153,9 +152,8 @@ def _tidy(seconds: Fraction) -> str:
 
 
 def _load() -> dict[str, Series]:
-    text = resources.files(__package__).joinpath("series.toml").read_text(encoding="utf-8")
     found = {}
-    for row in tomllib.loads(text)["series"]:
+    for row in table_beside(__package__, "series.toml")["series"]:
         exact = {marking: Fraction(value) for marking, value in row.get("exact", {}).items()}
         times = tuple(row.get("times", exact))
         found[row["key"]] = Series(

@@ -2,12 +2,10 @@
 
 from __future__ import annotations
 
-import tomllib
 from dataclasses import dataclass
 from functools import cache
-from importlib import resources
-from typing import Any
 
+from pegwood.instruments.given import table_beside
 from pegwood.instruments.uncertainty import Component, Mark
 
 __all__ = ["Practice", "Role", "practice"]
@@ -82,8 +80,7 @@ def practice() -> Practice:
     practice : Practice
         All of it.
     """
-    text = resources.files(__package__).joinpath("practice.toml").read_text(encoding="utf-8")
-    table: dict[str, Any] = tomllib.loads(text)
+    table = table_beside(__package__)
     roles = {}
     for name in ("opening", "closing", "release", "rattle", "gear", "mirror", "stray"):
         row = table[name]

@@ -2,15 +2,14 @@
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cache
-from importlib import resources
 
 import numpy as np
 from numpy.typing import NDArray
 
+from pegwood.instruments.given import table_beside
 from pegwood.instruments.uncertainty import Mark
 
 __all__ = ["ASSUMED", "Transfer", "bend", "light_of_codes", "transfer_of"]
@@ -81,8 +80,7 @@ _LIGHT: dict[str, Callable[[Array], Array]] = {
 
 @cache
 def _table() -> tuple[float, str, Mark, tuple[Transfer, ...]]:
-    text = resources.files(__package__).joinpath("transfer.toml").read_text(encoding="utf-8")
-    data = tomllib.loads(text)
+    data = table_beside(__package__, "transfer.toml")
     rows = (Transfer(r["name"], tuple(r["codes"]), r["source"], r["mark"]) for r in data["transfer"])
     return float(data["bend_u"]), data["source"], data["mark"], tuple(rows)
 

@@ -8,7 +8,8 @@ from typing import Any
 
 from pegwood.book.gauging.limits import limit_in
 from pegwood.book.gauging.ways import GaugeFile
-from pegwood.instruments.rangefinder import Finder, Sourced, analyse_told, finder_told
+from pegwood.instruments.given import Given
+from pegwood.instruments.rangefinder import Finder, analyse_told, finder_told
 from pegwood.instruments.readings import open_figures
 
 
@@ -37,5 +38,5 @@ def _finder(said: Mapping[str, Any]) -> Finder:
     finder = finder_told(said)
     if said.get("circle_mm") is None:
         kept = limit_in(said, f"rangefinder.circle_{said.get('film_format') or '135'}_m")
-        finder = replace(finder, circle=Sourced(kept.high or 0.0, kept.source, kept.mark))
+        finder = replace(finder, circle=Given(kept.high or 0.0, kept.source, kept.mark))
     return replace(finder, vertical_at_eye=limit_in(said, "rangefinder.vertical_rad"))
