@@ -47,6 +47,20 @@ class Scene:
     gradient: float = 0.3  # of that light over the glass
     mount: float = 0.12
     seed: int = 7
+    radius: float = RADIUS
+
+    @property
+    def middle(self):
+        return MIDDLE[0] * self.radius / RADIUS, MIDDLE[1] * self.radius / RADIUS
+
+    @property
+    def shape(self):
+        return round(SHAPE[0] * self.radius / RADIUS), round(SHAPE[1] * self.radius / RADIUS)
+
+    def part(self, within=0.97):
+        """Which pixels are glass."""
+        y, x = np.mgrid[: self.shape[0], : self.shape[1]]
+        return np.hypot(x - self.middle[0], y - self.middle[1]) < within * self.radius
 
 
 def share_inside(shape, outside):
@@ -79,19 +93,19 @@ def marks_of(spots, shape=SHAPE):
     return light, covered
 
 
-def true_share(spots, within=0.97):
+def true_share(spots, radius=RADIUS):
     """Share of the glass that marks cover, [%]."""
-    _, covered = marks_of(spots)
-    y, x = np.mgrid[: SHAPE[0], : SHAPE[1]]
-    inside = np.hypot(x - MIDDLE[0], y - MIDDLE[1]) < within * RADIUS
+    scene = Scene(spots, radius=radius)
+    _, covered = marks_of(spots, scene.shape)
+    inside = scene.part()
     return 100 * float(covered[inside].sum() / inside.sum())
 
 
 @lru_cache(maxsize=8)
 def light_of(scene: Scene) -> np.ndarray:
     """The scene as light, before any camera."""
-    y, x = np.mgrid[: SHAPE[0], : SHAPE[1]].astype(float)
-    x, y = x - MIDDLE[0], y - MIDDLE[1]
+    y, x = np.mgrid[: scene.shape[0], : scene.shape[1]].astype(float)
+    x, y = x - scene.middle[0], y - scene.middle[1]
     away, turned = np.hypot(x, y), np.arctan2(y, x)
     rng = np.random.default_rng(scene.seed)
     mount = scene.mount * (1 + 0.3 * np.cos(turned - 1))
@@ -99,33 +113,33 @@ def light_of(scene: Scene) -> np.ndarray:
         wide = rng.uniform(0.01, 0.05)
         off = np.abs((turned - at + math.pi) % (2 * math.pi) - math.pi)
         low, high = sorted(rng.uniform(1.06, 1.38, 2))
-        mount = mount + 0.15 * ((off < wide) & (away > low * RADIUS) & (away < high * RADIUS))
-    glass = scene.ground * (1 + scene.gradient * x / RADIUS)
-    light, _ = marks_of(scene.spots)
-    rim = np.clip(away - RADIUS + 0.5, 0, 1)
+        mount = mount + 0.15 * ((off < wide) & (away > low * scene.radius) & (away < high * scene.radius))
+    glass = scene.ground * (1 + scene.gradient * x / scene.radius)
+    light, _ = marks_of(scene.spots, scene.shape)
+    rim = np.clip(away - scene.radius + 0.5, 0, 1)
     seen = (1 - rim) * (glass + light) + rim * mount
     seen.setflags(write=False)  # it is kept
     return seen
 
 
-def moved(light: np.ndarray, shift=(0.0, 0.0), turned=0.0) -> np.ndarray:
+def moved(light: np.ndarray, middle, shift=(0.0, 0.0), turned=0.0) -> np.ndarray:
     """The scene as a camera sees it that stands a little elsewhere: turned about the glass and shifted."""
     y, x = np.mgrid[: light.shape[0], : light.shape[1]].astype(float)
-    u, v = x - MIDDLE[0] - shift[0], y - MIDDLE[1] - shift[1]
+    u, v = x - middle[0] - shift[0], y - middle[1] - shift[1]
     c, s = math.cos(turned), math.sin(turned)
     return map_coordinates(
-        light, [MIDDLE[1] + s * u + c * v, MIDDLE[0] + c * u - s * v], order=3, mode="nearest"
+        light, [middle[1] + s * u + c * v, middle[0] + c * u - s * v], order=3, mode="nearest"
     )
 
 
-def some_spots(rng, n, least=3.0, most=14.0, light=(0.05, 0.3)):
+def some_spots(rng, n, least=3.0, most=14.0, light=(0.05, 0.3), radius=RADIUS):
     """Marks here and there within the glass."""
-    spots = []
+    spots, middle = [], Scene(radius=radius).middle
     for _ in range(n):
-        r, at = RADIUS * 0.88 * math.sqrt(rng.uniform()), rng.uniform(0, 2 * math.pi)
+        r, at = radius * 0.88 * math.sqrt(rng.uniform()), rng.uniform(0, 2 * math.pi)
         a = rng.uniform(least, most)
         spots.append(
-            Spot(MIDDLE[0] + r * math.cos(at), MIDDLE[1] + r * math.sin(at), a, a * rng.uniform(0.4, 1),
+            Spot(middle[0] + r * math.cos(at), middle[1] + r * math.sin(at), a, a * rng.uniform(0.4, 1),
                  rng.uniform(0, math.pi), rng.uniform(*light))
         )  # fmt: skip
     return tuple(spots)
@@ -134,4 +148,4 @@ def some_spots(rng, n, least=3.0, most=14.0, light=(0.05, 0.3)):
 def taken(scene: Scene, rng, how: Taking | None = None, exposure=1.0, shift=(0.0, 0.0), turned=0.0, dark=0.0):
     """The picture's file; `dark` is what the camera writes where there is no light."""
     how = how or Taking(blur=1.0, noise=0.004)
-    return stored(exposure * moved(light_of(scene), shift, turned) + dark, how, rng)
+    return stored(exposure * moved(light_of(scene), scene.middle, shift, turned) + dark, how, rng)

@@ -122,7 +122,36 @@ class Taking:
     towards: float = 0.7
     tone: float = 1.0  # a telephone's own power on top of sRGB
     quality: int | None = 70  # of JPEG; None for PNG
+    own: str = ""  # a telephone's own curve on top of sRGB, one of CURVES
     plain: bool = False  # numbers stored as they are, without sRGB's curve
+
+
+def s_curve(share: float):
+    """Contrast about the middle: part of 3 u² - 2 u³, the cubic that is level at both ends."""
+    return lambda u: (1 - share) * u + share * (3 * u * u - 2 * u**3)
+
+
+def pivoted(power: float, pivot: float):
+    """Odds raised to a power, the same at the pivot: darker below it, brighter above."""
+    c = (pivot / (1 - pivot)) ** (power - 1)
+    return lambda u: u**power / (u**power + c * (1 - u) ** power)
+
+
+#: What a telephone may do to the numbers of sRGB, 0 to 1: powers, contrast, contrast about another middle,
+#: shadows lifted, highlights rolled off.
+CURVES = {
+    "": lambda u: u,
+    "power 0.9": lambda u: u**0.9,
+    "power 1.1": lambda u: u**1.1,
+    "power 1.2": lambda u: u**1.2,
+    "contrast 0.3": s_curve(0.3),
+    "contrast 0.6": s_curve(0.6),
+    "contrast 0.9": s_curve(0.9),
+    "pivot 0.35": pivoted(1.3, 0.35),
+    "pivot 0.65": pivoted(1.3, 0.65),
+    "lifted": lambda u: u + 0.25 * u * (1 - u) ** 2,
+    "shoulder": lambda u: np.where(u < 0.6, u, 0.6 + 0.4 * np.tanh(u / 0.4 - 1.5)),
+}
 
 
 def encoded(light: np.ndarray) -> np.ndarray:
@@ -152,7 +181,7 @@ def stored(light: np.ndarray, how: Taking, rng) -> io.BytesIO:
             light.shape
         )
     light = np.clip(light, 0, 1) ** how.tone
-    values = light if how.plain else encoded(light)
+    values = light if how.plain else CURVES[how.own](encoded(light))
     image = Image.fromarray(np.rint(255 * np.clip(values, 0, 1)).astype(np.uint8))
     file = io.BytesIO()
     if how.quality is None:

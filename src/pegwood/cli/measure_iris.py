@@ -24,6 +24,7 @@ _OPTIONS = {
     "how large a pixel is": "--mm-per-px, or --scale",
     "focal length is not told": "--focal-mm",
     "number of blades": "--blades, --across",
+    "Darker pictures of": "--darker",
 }
 
 
@@ -37,6 +38,13 @@ _OPTIONS = {
 @click.option("--focal-u", type=float, help="Its relative standard uncertainty, if measured.")
 @click.option("--returns", type=PATH, help="A second photograph: the same stop set once more.")
 @click.option("--closing", type=PATH, help="A second photograph: the stop reached by closing.")
+@click.option(
+    "--darker",
+    type=(PATH, float),
+    multiple=True,
+    metavar="PHOTO EV",
+    help="The same opening exposed less, once each for 1, 2 and 3 EV: tells the camera's own curve.",
+)
 @click.option("--limit-ev", type=float, help="Your own limit of the error, both ways.")
 @click.option("--blades", type=int, help="For a table: how many, where the opening has corners.")
 @click.option(
@@ -54,6 +62,7 @@ def iris(
     focal_u: float | None,
     returns: Path | None,
     closing: Path | None,
+    darker: tuple[tuple[Path, float], ...],
     limit_ev: float | None,
     blades: int | None,
     across: Any,
@@ -79,13 +88,20 @@ def iris(
     try:
         if file.suffix.casefold() in (".csv", ".txt", ".tsv"):
             _not_for("a table", mm_per_px=mm_per_px, scale=points, scale_u=scale_u, marked=marked,
-                     returns=returns, closing=closing)  # fmt: skip
+                     returns=returns, closing=closing, darker=darker or None)  # fmt: skip
             result = _by_calliper(file, focal_mm, focal_u, limit_ev, blades, across, calliper_u_mm)
         else:
             _not_for("a photograph", blades=blades, across=across, calliper_u_mm=calliper_u_mm)
             scale = _scale(mm_per_px, points, scale_u)
             result = _by_photograph(
-                file, scale, marked, focal_mm, focal_u, {"again": returns, "closing": closing}, limit_ev
+                file,
+                scale,
+                marked,
+                focal_mm,
+                focal_u,
+                {"again": returns, "closing": closing},
+                darker,
+                limit_ev,
             )
     except (RefusedReadings, OSError) as error:
         named = getattr(error, "filename", None)
@@ -147,9 +163,10 @@ def _by_photograph(
     focal_mm: float | None,
     focal_u: float | None,
     more: dict[str, Path | None],
+    darker: tuple[tuple[Path, float], ...],
     limit_ev: float | None,
 ) -> IrisResult:
-    from pegwood.instruments.iris import MarkedStop, analyse_iris
+    from pegwood.instruments.iris import Darker, MarkedStop, analyse_iris
     from pegwood.instruments.photographs import open_photograph
 
     others: dict[str, Any] = {name: path and open_photograph(path) for name, path in more.items()}
@@ -157,6 +174,7 @@ def _by_photograph(
         open_photograph(file),
         scale=scale,
         marked=None if marked is None else MarkedStop.parse(marked),
+        darker=[Darker(open_photograph(path), by_ev) for path, by_ev in darker],
         **others,
         **_given(focal_mm, focal_u, limit_ev),
     )

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
 from pegwood.instruments.iris.area import AreaInPixels, measure_area
 from pegwood.instruments.iris.blades import Blades, calliper_widths, find_blades
+from pegwood.instruments.iris.curve import Curve, Darker, curve_of
 from pegwood.instruments.iris.hole import Hole, find_hole
 from pegwood.instruments.iris.practice import Practice, practice
 from pegwood.instruments.iris.results import Difference, IrisResult
@@ -24,6 +26,8 @@ __all__ = ["NO_SCALE", "analyse_iris"]
 NO_SCALE = (
     "No diameter in mm: nobody said how large a pixel is. Tell it, or how many pixels a known length is long."
 )
+OWN = "camera's own curve"
+_CURVES = (OWN, "curve of the file")
 _CLIPPED = 0.01
 _NOISIEST = 0.35
 
@@ -46,6 +50,7 @@ def analyse_iris(
     focal: FocalLength | None = None,
     again: Photograph | None = None,
     closing: Photograph | None = None,
+    darker: Sequence[Darker] = (),
     limit: Bounds | None = None,
     known: Practice | None = None,
 ) -> IrisResult:
@@ -66,6 +71,8 @@ def analyse_iris(
         The same stop set once more, nothing else touched.
     closing : Photograph, optional
         The same stop reached from the other side: `photograph` by opening, this one by closing.
+    darker : sequence of Darker, optional
+        The same opening exposed less by told steps: they tell the camera's own curve.
     limit : Bounds, optional
         The workshop's own limit of the error, [EV].
     known : Practice, optional
@@ -82,7 +89,8 @@ def analyse_iris(
     """
     need_scikit_image()
     known = known or practice()
-    seen = _look(photograph, known)
+    curve = curve_of(photograph, darker) if darker else None
+    seen = _look(photograph, known, curve)
     warnings, notes = [], []
     diameter = None
     if seen.refused:
@@ -115,8 +123,10 @@ def analyse_iris(
         edges=blades.edges,
         outline=tuple((float(x), float(y)) for x, y in seen.area.outline.points[::8]),
         stop=stop,
-        returns=_difference(photograph, seen, again, known, known.returns, warnings),
-        hysteresis=_difference(photograph, seen, closing, known, known.hysteresis, warnings, back=True),
+        returns=_difference(photograph, seen, again, known, known.returns, warnings, curve),
+        hysteresis=_difference(
+            photograph, seen, closing, known, known.hysteresis, warnings, curve, back=True
+        ),
         marks=(),
         blur_px=seen.area.blur,
         tone=seen.area.tone,
@@ -153,10 +163,10 @@ def _out_of_line(seen: _Seen, blades: Blades, known: Practice) -> Measured | Non
     return combine(abs(worst.inward) * per_px, lines)
 
 
-def _look(photograph: Photograph, known: Practice) -> _Seen:
+def _look(photograph: Photograph, known: Practice, curve: Curve | None) -> _Seen:
     hole = find_hole(photograph.light, photograph.name)
     try:
-        area = measure_area(photograph.light, hole, photograph.lossy, known)
+        area = measure_area(photograph.light, hole, photograph.lossy, known, curve)
     except RefusedReadings as error:
         raise RefusedReadings(f"{photograph.name}: {error}") from None
     if area.noise > _NOISIEST:
@@ -171,7 +181,7 @@ def _look(photograph: Photograph, known: Practice) -> _Seen:
             f"{100 * clipped:.0f} % of the opening is at the top of the scale, so its edge lies anywhere. "
             "Expose less: the opening grey, not white."
         )
-    return _Seen(hole, area, _diameter_px(area, size, photograph.lossy, known), refused)
+    return _Seen(hole, area, _diameter_px(area, size, photograph.lossy, known, curve), refused)
 
 
 def _clipped_share(photograph: Photograph, area: AreaInPixels) -> float:
@@ -182,15 +192,19 @@ def _clipped_share(photograph: Photograph, area: AreaInPixels) -> float:
     return float((inner > 0.995).mean())
 
 
-def _diameter_px(area: AreaInPixels, size: float, lossy: bool, known: Practice) -> Measured:
+def _diameter_px(
+    area: AreaInPixels, size: float, lossy: bool, known: Practice, told: Curve | None
+) -> Measured:
     per_area = 2 / (math.pi * size)  # dD/dA
     edge = known["edge.lossy_px" if lossy else "edge.plain_px"]
     usual = known["tone.spread"]
     curve = f"0 is sRGB's and 1 none; taken as {area.tone:.2f} ± {area.tone_u:.2f}"
+    own = "on top of sRGB's; darker pictures would tell it" if told is None else "told by darker pictures"
     lines = [
         Component("noise", area.u_noise * per_area, math.inf, "A", "of the pixels at the edge"),
         Component("light level", area.u_level * per_area, note="carried from the middle to the edge"),
-        usual.component("camera's curve", area.u_tone * per_area, curve),
+        *([] if told else [usual.component("curve of the file", area.u_tone * per_area, curve)]),
+        usual.component(OWN, area.u_own * per_area, own),
         edge.component("edge", edge.value * area.perimeter * per_area, "what the file's own coding leaves"),
     ]
     return combine(size, lines)
@@ -264,6 +278,7 @@ def _difference(
     known: Practice,
     limit: Bounds,
     warnings: list[str],
+    curve: Curve | None,
     back: bool = False,
 ) -> Difference | None:
     if other is None:
@@ -272,7 +287,7 @@ def _difference(
         raise RefusedReadings(
             f"{other.name} is not as large as {photograph.name}. Take both alike, from a stand."
         )
-    second = _look(other, known)
+    second = _look(other, known, curve)
     if first.refused or second.refused:
         warnings.append(f"No comparison: {second.refused or first.refused}")
         return None
@@ -283,12 +298,12 @@ def _difference(
             "The opening lies elsewhere in the second picture: was the camera moved? Use a stand."
         )
     a, b = (second, first) if back else (first, second)
-    ev = difference_ev(a.diameter_px, b.diameter_px, ("camera's curve",))
+    ev = difference_ev(a.diameter_px, b.diameter_px, _CURVES)
     moved = known["again.u_rel"]
     curve = abs(_curve(a) - _curve(b)) * 2 / math.log(2)
     lines = [
         *ev.budget,
-        Component("camera's curve", curve, note="what differs with the size of the opening and the blur"),
+        Component(OWN, curve, note="what differs with the size of the opening and the blur"),
         moved.component("scale between the pictures", moved.value * math.sqrt(2) * 2 / math.log(2)),
     ]
     ev = combine(ev.value, lines)
@@ -298,7 +313,5 @@ def _difference(
 
 def _curve(seen: _Seen) -> float:
     """Relative uncertainty of the diameter from the camera's curve."""
-    return (
-        next(one.u for one in seen.diameter_px.budget if one.name == "camera's curve")
-        / seen.diameter_px.value
-    )
+    lines = (one.u for one in seen.diameter_px.budget if one.name in _CURVES)
+    return math.hypot(*lines) / seen.diameter_px.value

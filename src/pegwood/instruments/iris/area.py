@@ -16,6 +16,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from pegwood.instruments.iris.curve import Curve
 from pegwood.instruments.iris.hole import Hole
 from pegwood.instruments.iris.levels import Surface, fit_surface
 from pegwood.instruments.iris.outline import Outline, trace
@@ -45,9 +46,9 @@ class AreaInPixels:
     ----------
     area : float
         [pixel²].
-    u_noise, u_level, u_tone : float
-        Standard uncertainties of the area from noise, from the light level carried to the edge and from the
-        camera's curve, [pixel²].
+    u_noise, u_level, u_tone, u_own : float
+        Standard uncertainties of the area from noise, from the light level carried to the edge, from what
+        curve the file was stored by, and from the camera's own on top of it, [pixel²].
     perimeter : float
         [pixel].
     blur : float
@@ -68,6 +69,7 @@ class AreaInPixels:
     u_noise: float
     u_level: float
     u_tone: float
+    u_own: float
     perimeter: float
     blur: float
     tone: float
@@ -87,7 +89,9 @@ class _Coverage:
     contrast: Light
 
 
-def measure_area(light: Light, hole: Hole, lossy: bool, known: Practice) -> AreaInPixels:
+def measure_area(
+    light: Light, hole: Hole, lossy: bool, known: Practice, curve: Curve | None = None
+) -> AreaInPixels:
     """
     Area of the opening.
 
@@ -101,6 +105,8 @@ def measure_area(light: Light, hole: Hole, lossy: bool, known: Practice) -> Area
         Whether the picture was stored with loss.
     known : Practice
         What is taken as given.
+    curve : Curve, optional
+        The camera's, where darker pictures told it.
 
     Returns
     -------
@@ -113,7 +119,7 @@ def measure_area(light: Light, hole: Hole, lossy: bool, known: Practice) -> Area
     """
     cut = light[hole.top : hole.bottom, hole.left : hole.right]
     by = max(1, math.ceil(hole.diameter / WORK_AT))
-    linear, plain = averaged_down(cut, by), averaged_down(_as_stored(cut), by)
+    linear = averaged_down(cut if curve is None else curve.light(cut), by)
     middle = ((hole.x - hole.left + 0.5) / by - 0.5, (hole.y - hole.top + 0.5) / by - 0.5)
     radius = hole.diameter / by / 2
     rough = _roughly(linear, middle, radius)
@@ -130,11 +136,20 @@ def measure_area(light: Light, hole: Hole, lossy: bool, known: Practice) -> Area
         inside = outline.depth(linear.shape)
         blur = _blur(by_light.share, inside)
         margin = min(max(4.0, 3.5 * blur + 1.5), 0.3 * radius)
-    by_light, by_number = _coverage(linear, inside, margin), _coverage(plain, inside, margin)
-    edges = _edges(by_light.share, by_number.share, inside, outline.angle(linear.shape), margin)
-    tone, tone_u = likeliest_tone(edges, blur, lossy, known)
-    areas = np.array([_sum(one.share, inside, margin) for one in (by_light, by_number)])
-    area = float((1 - tone) * areas[0] + tone * areas[1])
+    by_light = _coverage(linear, inside, margin)
+    area, tone, tone_u, u_tone = _sum(by_light.share, inside, margin), 0.0, 0.0, 0.0
+    edge_px = blur * outline.perimeter
+    if curve is None:
+        by_number = _coverage(averaged_down(_as_stored(cut), by), inside, margin)
+        edges = _edges(by_light.share, by_number.share, inside, outline.angle(linear.shape), margin)
+        tone, tone_u = likeliest_tone(edges, blur, lossy, known)
+        more = _sum(by_number.share, inside, margin) - area
+        area, u_tone = area + tone * more, abs(more) * tone_u
+        u_own = known["tone.own_blurs"].value * edge_px
+    else:
+        _, read = _profile(averaged_down(cut, by), inside, margin)
+        steps = _unsure_steps(read, curve, known["tone.step_u_ev"].value) * outline.perimeter
+        u_own = math.hypot(steps, known["tone.told_blurs"].value * edge_px)
     near = np.abs(inside) <= margin
     dark_sd, light_sd = _noise(by_light.share, inside, margin)
     u_noise = math.sqrt(float(near.sum()) * (dark_sd**2 + light_sd**2) / 2)
@@ -145,7 +160,8 @@ def measure_area(light: Light, hole: Hole, lossy: bool, known: Practice) -> Area
         area=area * scale,
         u_noise=u_noise * scale,
         u_level=u_level * scale,
-        u_tone=abs(float(areas[1] - areas[0])) * tone_u * scale,
+        u_tone=u_tone * scale,
+        u_own=u_own * scale,
         perimeter=outline.perimeter * by,
         blur=blur * by,
         tone=tone,
@@ -231,6 +247,21 @@ def _edges(
                 (np.interp(grid, grid[good], first[good]), np.interp(grid, grid[good], second[good]))
             )
     return found
+
+
+def _unsure_steps(read: Array, curve: Curve, u_ev: float) -> float:
+    """What uncertain steps between the exposures make of an edge's place, [pixel]; `read` runs across it."""
+    read = read[np.isfinite(read)]
+    ends = max(2, round(1 / _STEP))
+
+    def inside(by: Curve) -> float:
+        light = by.light(read.astype(np.float32)).astype(float)
+        low, high = float(light[:ends].mean()), float(light[-ends:].mean())
+        return float(((light - low) / (high - low)).sum()) * _STEP
+
+    here = inside(curve)
+    off = [inside(curve.off_by(n, u_ev)) - here for n in range(len(curve.true))]
+    return math.sqrt(sum(one**2 for one in off))
 
 
 def _noise(share: Light, inside: Light, margin: float) -> tuple[float, float]:
