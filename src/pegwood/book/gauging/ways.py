@@ -51,9 +51,8 @@ class Way:
         What the mark is called that it may be about, such as "stop"; empty where there is one reading of a
         camera.
     always_marked : str
-        The mark every gauging of this way stands under, behind the words: "diaphragm set twice". Ways of one
-        instrument need it that answer different questions: under one mark the second accepted would push the
-        first aside.
+        What is said behind the words in place of a mark: "diaphragm set twice". A name and no more: readings of
+        two ways are told apart by the way itself.
     """
 
     id: str
