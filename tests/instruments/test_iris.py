@@ -11,6 +11,8 @@ from PIL import Image
 
 from instruments.irises import Taking, circle, late_blade, photographed, polygon
 from pegwood.instruments.iris import (
+    Curve,
+    Darker,
     FocalLength,
     MarkedStop,
     Scale,
@@ -124,6 +126,51 @@ def test_numbers_stored_without_a_curve_are_found_out_or_the_uncertainty_says_so
     assert low < opening.diameter() < high
     assert result.tone > 0.7
     assert any("without sRGB's curve" in one for one in result.warnings)
+
+
+def stepped(opening, own, steps=(1, 2, 3), **how):
+    rng = np.random.default_rng(12)
+    pictures = [
+        photo(opening, rng, own=own, light=0.6 * 2.0**-ev, dark=0.01 * 2.0**-ev, **how) for ev in (0, *steps)
+    ]
+    return pictures[0], [Darker(one, ev) for one, ev in zip(pictures[1:], steps, strict=True)]
+
+
+@pytest.mark.parametrize("own", ["power 1.2", "contrast 0.9", "pivot 0.65", "lifted", "shoulder"])
+def test_darker_pictures_tell_what_a_telephone_does_to_light(own):
+    opening = polygon(7, 75.0, turned=0.3)
+    first, darker = stepped(opening, own, blur=1.8)
+    told = analyse_iris(first, darker=darker).diameter_px
+    assert told.value == pytest.approx(opening.diameter(), rel=0.003)
+    low, high = told.coverage_interval()
+    assert low < opening.diameter() < high
+
+
+def test_a_curve_that_is_a_power_is_undone_between_and_beyond_the_steps():
+    # closed form: what is read is the light to a power, up to a factor that no edge asks for
+    true = np.array([0.05, 0.1, 0.2, 0.4, 0.5])
+    curve = Curve(0.9 * true**1.3, true)
+    light = np.array([0.01, 0.07, 0.15, 0.33, 0.6], dtype=np.float32)
+    assert curve.light((0.9 * light**1.3).astype(np.float32)) == pytest.approx(light, rel=2e-3)
+
+
+@pytest.mark.parametrize(
+    ("steps", "says"),
+    [
+        ((3,), "Give three"),
+        ((0.5, 1), "Give three"),
+        ((1, 1, 3), "exposed alike"),
+        ((0, 1, 3), "no step down"),
+        ((-1, 1, 3), "no step down"),
+        ((float("nan"), 1, 3), "no step down"),
+        ((3, 2, 1), "does not get darker"),
+    ],
+)
+def test_darker_pictures_that_tell_no_curve_are_refused(steps, says):
+    first, darker = stepped(circle(60.0), "")
+    told = [Darker(one.photograph, ev) for one, ev in zip(darker, steps, strict=False)]
+    with pytest.raises(RefusedReadings, match=says):
+        analyse_iris(first, darker=told)
 
 
 def test_turning_and_shifting_the_picture_changes_nothing():

@@ -51,8 +51,8 @@ class Way:
         What the mark is called that it may be about, such as "stop"; empty where there is one reading of a
         camera.
     always_marked : str
-        What is said behind the words in place of a mark: "diaphragm set twice". A name and no more: readings of
-        two ways are told apart by the way itself.
+        What is said behind the words in place of a mark: "diaphragm set twice". A name and no more: readings
+        of two ways are told apart by the way itself.
     """
 
     id: str

@@ -128,9 +128,8 @@ def marked_share(
         sizes = sizes[~crumbs]
     whole = float(inside.sum())
     around = float(perimeter(places)) if places.any() else 0.0
-    # blur of variance v moves the half level of an edge of radius r inwards by v / 2r: v times π in
-    # area for every
-    # mark, whatever its size
+    # blur of variance v moves the half level of an edge of radius r inwards by v / 2r: v times π in area for
+    # every mark, whatever its size
     blur = known["edge.blur_px"].value
     rounded = math.pi * max(0, int(euler_number(places))) if places.any() else 0.0
     area = float(places.sum()) + rounded * (blur**2 + _SMOOTH**2)
@@ -144,7 +143,13 @@ def marked_share(
         edge.component("blur", 100 * rounded * blur**2 * 0.5 / whole, f"taken as {blur:g} pixels"),
         Component("counting", 100 * 0.3 * missed / whole, math.inf, "A", "whole pixels, and noise"),
     ]
-    if edges is not None:
+    if edges is None:
+        # a faint mark beside a strong one is lost in its edge: the more marks there are, the larger a share
+        crowded = known["edge.crowded_u_rel"]
+        lines.append(
+            crowded.component("marks that touch", 100 * crowded.value * (area / whole) ** 2, "lost in edges")
+        )
+    else:
         laid = known["edge.laid_over_px"]
         steep = float((edges[inside] > least).sum()) / _STEEP_FOR
         note = "edges of marks that are in both pictures"

@@ -260,7 +260,9 @@ def _unsure_steps(read: Array, curve: Curve, u_ev: float) -> float:
         return float(((light - low) / (high - low)).sum()) * _STEP
 
     here = inside(curve)
-    off = [inside(curve.off_by(n, u_ev)) - here for n in range(len(curve.true))]
+    off = [
+        inside(curve.off_by(n, u_ev)) - here for n in range(len(curve.true) - 1)
+    ]  # the last is the measure
     return math.sqrt(sum(one**2 for one in off))
 
 
