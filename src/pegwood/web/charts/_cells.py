@@ -32,7 +32,7 @@ def current_over_light(
     item : dict
         To be embedded by the chart library's JavaScript.
     """
-    from bokeh.models import Line, LogTickFormatter, Range1d, Scatter
+    from bokeh.models import Line, LogTickFormatter, Scatter
 
     colour = COLOURS[scheme]
     best = max(current / light for points in cells.values() for light, current in points)
@@ -43,8 +43,8 @@ def current_over_light(
         colour,
         height=height,
         x_axis_type="log",
-        x_range=Range1d(start=min(lights) / 1.5, end=max(lights) * 1.5),
-        y_range=Range1d(start=down - 0.15 * abs(down), end=0.15 * abs(down)),
+        x_range=(min(lights) / 1.5, max(lights) * 1.5),
+        y_range=(down - 0.15 * abs(down), 0.15 * abs(down)),
         x_axis_label="light, lx",
         y_axis_label="current for each lux, EV",
     )

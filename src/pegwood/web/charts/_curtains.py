@@ -48,7 +48,7 @@ def curtains(found: Mapping[str, Any], gate_m: float | None = None, scheme: Sche
     item : dict
         To be embedded by the chart library's JavaScript.
     """
-    from bokeh.models import FixedTicker, Patch, Range1d
+    from bokeh.models import FixedTicker, Patch
 
     colour = COLOURS[scheme]
     places = found["places"]
@@ -59,8 +59,8 @@ def curtains(found: Mapping[str, Any], gate_m: float | None = None, scheme: Sche
     plot = paper(
         colour,
         height=CURTAINS_HEIGHT,
-        x_range=Range1d(start=min(times) - 0.05 * reach, end=max(times) + ROOM_FOR_WORDS * reach),
-        y_range=Range1d(start=1e3 * (ends[0] - 0.08 * span), end=1e3 * (ends[1] + 0.16 * span)),
+        x_range=(min(times) - 0.05 * reach, max(times) + ROOM_FOR_WORDS * reach),
+        y_range=(1e3 * (ends[0] - 0.08 * span), 1e3 * (ends[1] + 0.16 * span)),
     )
     plot.xaxis.axis_label = "time, ms"
     plot.yaxis.axis_label = "along the travel, mm"

@@ -49,7 +49,7 @@ def error_over(
     item : dict
         To be embedded by the chart library's JavaScript.
     """
-    from bokeh.models import Line, Range1d, Scatter, VArea
+    from bokeh.models import Line, Scatter, VArea
 
     colour = COLOURS[scheme]
     heights = [y for _, y, _ in points] + [end for _, _, ends in curve for end in ends]
@@ -61,8 +61,8 @@ def error_over(
     plot = paper(
         colour,
         height=height,
-        y_range=Range1d(start=low - room, end=high + room),
-        x_range=Range1d(start=min(at) - side, end=max(at) + side),
+        y_range=(low - room, high + room),
+        x_range=(min(at) - side, max(at) + side),
         x_axis_label=x_label,
         y_axis_label=y_label,
     )

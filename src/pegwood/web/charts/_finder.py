@@ -66,7 +66,7 @@ def finder_on_film(
     item : dict
         To be embedded by the chart library's JavaScript.
     """
-    from bokeh.models import Line, Range1d, Scatter, VArea
+    from bokeh.models import Line, Scatter, VArea
 
     colour = COLOURS[scheme]
     nearest = max([at for at, _ in points] + [one.true_dpt for one in curve] + [1e-3])
@@ -77,8 +77,8 @@ def finder_on_film(
     plot = paper(
         colour,
         height=height,
-        y_range=Range1d(start=low - room, end=high + room),
-        x_range=Range1d(start=-side, end=nearest + side),
+        y_range=(low - room, high + room),
+        x_range=(-side, nearest + side),
         x_axis_label="distance, m",
         y_axis_label="error on the film, mm",
     )

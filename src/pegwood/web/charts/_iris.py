@@ -36,7 +36,7 @@ def opening(
     item : dict
         To be embedded by the chart library's JavaScript.
     """
-    from bokeh.models import Line, Patch, Range1d
+    from bokeh.models import Line, Patch
 
     colour = COLOURS[scheme]
     xs, ys = [point[0] for point in outline], [-point[1] for point in outline]
@@ -46,8 +46,8 @@ def opening(
         colour,
         height=height,
         match_aspect=True,
-        x_range=Range1d(start=middle[0] - half, end=middle[0] + half),
-        y_range=Range1d(start=middle[1] - half, end=middle[1] + half),
+        x_range=(middle[0] - half, middle[0] + half),
+        y_range=(middle[1] - half, middle[1] + half),
     )
     plot.xaxis.visible = plot.yaxis.visible = False
     # a circle stays a circle on any paper
@@ -109,7 +109,7 @@ def errors_by_mark(
     item : dict
         To be embedded by the chart library's JavaScript.
     """
-    from bokeh.models import Line, Quad, Range1d, Scatter, Segment
+    from bokeh.models import Line, Quad, Scatter, Segment
 
     colour = COLOURS[scheme]
     place = {exact: 2 * math.log2(exact) for exact, *_ in marks}
@@ -121,8 +121,8 @@ def errors_by_mark(
     plot = paper(
         colour,
         height=height,
-        x_range=Range1d(start=begin, end=end),
-        y_range=Range1d(start=low, end=high),
+        x_range=(begin, end),
+        y_range=(low, high),
         x_axis_label="mark on the ring",
         y_axis_label="light too much, EV",
     )

@@ -100,14 +100,14 @@ def short_edges(curve: Mapping[str, Any]) -> list[tuple[float, float, str]]:
 def _light(
     curve: Mapping[str, Any], colour: Mapping[str, str], reach: tuple[float, float], height: int
 ) -> Any:
-    from bokeh.models import FixedTicker, Line, Range1d
+    from bokeh.models import FixedTicker, Line
 
     top = max(1.0, *curve["level"])
     plot = paper(
         colour,
         height=height,
-        x_range=Range1d(start=reach[0] * 1e3, end=reach[1] * 1e3),
-        y_range=Range1d(start=-0.06, end=top + 0.42),
+        x_range=(reach[0] * 1e3, reach[1] * 1e3),
+        y_range=(-0.06, top + 0.42),
     )
     plot.yaxis.ticker = FixedTicker(ticks=[0, 0.5, 1])
     plot.yaxis.major_label_overrides = {0: "dark", 0.5: "half", 1: "open"}

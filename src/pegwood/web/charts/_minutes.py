@@ -60,7 +60,7 @@ def estimated_and_real(jobs: Sequence[JobMinutes], scheme: Scheme = "light") -> 
     item : dict
         To be embedded by the chart library's JavaScript.
     """
-    from bokeh.models import FixedTicker, Line, Range1d, Scatter
+    from bokeh.models import FixedTicker, Line, Scatter
 
     colour = COLOURS[scheme]
     longest = max((max(one.estimated, one.real) for one in jobs), default=60)
@@ -69,8 +69,8 @@ def estimated_and_real(jobs: Sequence[JobMinutes], scheme: Scheme = "light") -> 
         colour,
         height=MINUTES_HEIGHT,
         max_width=560,
-        x_range=Range1d(start=0, end=top),
-        y_range=Range1d(start=0, end=top),
+        x_range=(0, top),
+        y_range=(0, top),
     )
     same = Line(x="x", y="y", line_color=colour["verdigris"], line_width=1.5)
     draw(plot, same, layer="underlay", x=[0, top], y=[0, top])

@@ -75,8 +75,6 @@ def price_spread(
     ValueError
         If there is no price, one is no finite number, or money is of two currencies.
     """
-    from bokeh.models import Range1d
-
     told = [("usual", usual), ("not more than", not_more_than), ("worst", worst)]
     told += [("agreed", agreed)] if agreed is not None else []
     currencies = sorted({money.currency for _, money in told})
@@ -90,8 +88,8 @@ def price_spread(
         colour,
         height=SPREAD_HEIGHT,
         max_width=_WIDEST,
-        x_range=Range1d(start=-12, end=_WORDS_END),
-        y_range=Range1d(start=low, end=high),
+        x_range=(-12, _WORDS_END),
+        y_range=(low, high),
     )
     ticks = {at: Money(at, usual.currency).figure(locale) for at in round_sums(low, high)}
     _axes(plot, colour, ticks)

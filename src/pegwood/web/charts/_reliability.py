@@ -55,14 +55,14 @@ def reliability(bins: Sequence[Told], scheme: Scheme = "light") -> Item:
         To be embedded by the chart library's JavaScript.
     """
     from bokeh.core.properties import value
-    from bokeh.models import FixedTicker, Line, Range1d, Scatter, Segment, Text
+    from bokeh.models import FixedTicker, Line, Scatter, Segment, Text
 
     colour = COLOURS[scheme]
     plot = paper(
         colour,
         height=RELIABILITY_HEIGHT,
-        x_range=Range1d(start=-3, end=103),
-        y_range=Range1d(start=-24, end=104),
+        x_range=(-3, 103),
+        y_range=(-24, 104),
     )
     draw(
         plot,

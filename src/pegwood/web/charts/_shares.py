@@ -26,7 +26,7 @@ def shares(
     item : dict
         To be embedded by the chart library's JavaScript.
     """
-    from bokeh.models import FactorRange, HBar, Range1d, Segment
+    from bokeh.models import FactorRange, HBar, Segment
 
     colour = COLOURS[scheme]
     labels = [label for label, _, _ in bars]
@@ -35,7 +35,7 @@ def shares(
         colour,
         height=height,
         y_range=FactorRange(factors=labels[::-1]),
-        x_range=Range1d(start=0, end=top),
+        x_range=(0, top),
         x_axis_label="% of the glass",
     )
     values = [value for _, value, _ in bars]

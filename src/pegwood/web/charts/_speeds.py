@@ -76,14 +76,14 @@ def speeds(rows: Sequence[Speed], scheme: Scheme = "light") -> Item:
     item : dict
         To be embedded by the chart library's JavaScript.
     """
-    from bokeh.models import FactorRange, FixedTicker, HBar, Range1d, VSpan
+    from bokeh.models import FactorRange, FixedTicker, HBar, VSpan
 
     colour = COLOURS[scheme]
     low, high = error_range(rows)
     plot = paper(
         colour,
         height=speeds_height(len(rows)),
-        x_range=Range1d(start=low, end=high),
+        x_range=(low, high),
         y_range=FactorRange(factors=[row.marked for row in reversed(rows)]),
     )
     limited = [row for row in rows if row.limit_low_ev is not None or row.limit_high_ev is not None]
