@@ -56,6 +56,24 @@ def test_a_photograph_of_a_diaphragm_answers_as_its_schema_says(run, files):
     assert found["error_ev"] == pytest.approx(2 * math.log2(4 * truth / 0.04), abs=0.02)
 
 
+def test_darker_photographs_tell_what_the_camera_itself_does_to_light(run, files):
+    rng = np.random.default_rng(4)
+    words = []
+    for ev in (0, 1, 2, 3):
+        how = Taking(light=0.6 / 2**ev, dark=0.01 / 2**ev, blur=1.8, own="contrast 0.9")
+        picture = photographed(polygon(6, 60.0, 0.3), (190, 200), (100, 95), how, rng)
+        (files / f"less-{ev}.jpg").write_bytes(picture.read())
+        words += ["--darker", files / f"less-{ev}.jpg", ev] if ev else []
+    alone, told = (answer(run, "iris", files / "less-0.jpg", *more) for more in ((), words))
+    truth = 120 * math.sqrt(6 / (2 * math.pi) * math.sin(math.pi / 3))  # as above, in pixels
+    assert told["diameter_px"] == pytest.approx(truth, rel=0.003)
+    assert told["diameter_u_px"] < alone["diameter_u_px"]
+    assert any("Darker pictures" in one for one in alone["warnings"])
+    ended = run("measure", "iris", files / "less-0.jpg", "--darker", files / "less-1.jpg", 1)
+    assert (ended.exit_code, ended.stderr.count("\n")) == (2, 1)
+    assert "Give three" in ended.stderr
+
+
 def test_a_table_of_readings_answers_as_the_same_schema_says(run, files):
     found = answer(run, "iris", files / "read.csv", "--focal-mm", 50, "--blades", 6, "--across", "flats")
     assert len(found["marks"]) == 4

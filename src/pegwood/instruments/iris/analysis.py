@@ -28,6 +28,8 @@ NO_SCALE = (
 )
 OWN = "camera's own curve"
 _CURVES = (OWN, "curve of the file")
+_UNSURE_CURVE = 0.0015
+"""Of the diameter: more makes over 0.3 % at 95 %."""
 _CLIPPED = 0.01
 _NOISIEST = 0.35
 
@@ -103,7 +105,7 @@ def analyse_iris(
     if blades.why_not:
         warnings.append(f"No count of blades: {blades.why_not}.")
     roundness, callipers = _roundness(seen, blades, known)
-    warnings += _doubts(seen, blades)
+    warnings += _doubts(seen, blades, told=curve is not None)
     stop = error_of(diameter, marked, focal, known, limit)
     if marked and focal is None:
         warnings.append("No error in EV: the focal length is not told.")
@@ -247,7 +249,7 @@ def _roundness(seen: _Seen, blades: Blades, known: Practice) -> tuple[Measured, 
     return combine(low / high, lines), (low, high)
 
 
-def _doubts(seen: _Seen, blades: Blades) -> list[str]:
+def _doubts(seen: _Seen, blades: Blades, told: bool) -> list[str]:
     said = []
     for one in blades.edges:
         if one.out_of_place:
@@ -268,6 +270,11 @@ def _doubts(seen: _Seen, blades: Blades) -> list[str]:
         )
     elif seen.area.tone >= 0.7:
         said.append("The picture's numbers were read as light without sRGB's curve, as its edges show.")
+    if not told and _curve(seen) > _UNSURE_CURVE:
+        said.append(
+            "What the camera itself does to light makes the diameter unsure: the edge is soft for the "
+            "opening's size. Darker pictures of the same opening tell it; or go nearer."
+        )
     return said
 
 
@@ -300,10 +307,10 @@ def _difference(
     a, b = (second, first) if back else (first, second)
     ev = difference_ev(a.diameter_px, b.diameter_px, _CURVES)
     moved = known["again.u_rel"]
-    curve = abs(_curve(a) - _curve(b)) * 2 / math.log(2)
+    differing = abs(_curve(a) - _curve(b)) * 2 / math.log(2)
     lines = [
         *ev.budget,
-        Component(OWN, curve, note="what differs with the size of the opening and the blur"),
+        Component(OWN, differing, note="what differs with the size of the opening and the blur"),
         moved.component("scale between the pictures", moved.value * math.sqrt(2) * 2 / math.log(2)),
     ]
     ev = combine(ev.value, lines)
