@@ -101,23 +101,34 @@ def true_share(spots, radius=RADIUS):
     return 100 * float(covered[inside].sum() / inside.sum())
 
 
+@lru_cache(maxsize=2)
+def mount_of(mount, seed, radius):
+    """Light of what is around the glass: a ring with notches and engraving."""
+    scene = Scene(radius=radius)
+    y, x = np.mgrid[: scene.shape[0], : scene.shape[1]].astype(float)
+    x, y = x - scene.middle[0], y - scene.middle[1]
+    away, turned = np.hypot(x, y), np.arctan2(y, x)
+    rng = np.random.default_rng(seed)
+    seen = mount * (1 + 0.3 * np.cos(turned - 1))
+    for at in rng.uniform(-math.pi, math.pi, 26):  # notches and engraving
+        wide = rng.uniform(0.01, 0.05)
+        off = np.abs((turned - at + math.pi) % (2 * math.pi) - math.pi)
+        low, high = sorted(rng.uniform(1.06, 1.38, 2))
+        seen = seen + 0.15 * ((off < wide) & (away > low * radius) & (away < high * radius))
+    seen.setflags(write=False)  # it is kept
+    return seen
+
+
 @lru_cache(maxsize=8)
 def light_of(scene: Scene) -> np.ndarray:
     """The scene as light, before any camera."""
     y, x = np.mgrid[: scene.shape[0], : scene.shape[1]].astype(float)
     x, y = x - scene.middle[0], y - scene.middle[1]
-    away, turned = np.hypot(x, y), np.arctan2(y, x)
-    rng = np.random.default_rng(scene.seed)
-    mount = scene.mount * (1 + 0.3 * np.cos(turned - 1))
-    for at in rng.uniform(-math.pi, math.pi, 26):  # notches and engraving
-        wide = rng.uniform(0.01, 0.05)
-        off = np.abs((turned - at + math.pi) % (2 * math.pi) - math.pi)
-        low, high = sorted(rng.uniform(1.06, 1.38, 2))
-        mount = mount + 0.15 * ((off < wide) & (away > low * scene.radius) & (away < high * scene.radius))
+    away = np.hypot(x, y)
     glass = scene.ground * (1 + scene.gradient * x / scene.radius)
     light, _ = marks_of(scene.spots, scene.shape)
     rim = np.clip(away - scene.radius + 0.5, 0, 1)
-    seen = (1 - rim) * (glass + light) + rim * mount
+    seen = (1 - rim) * (glass + light) + rim * mount_of(scene.mount, scene.seed, scene.radius)
     seen.setflags(write=False)  # it is kept
     return seen
 
