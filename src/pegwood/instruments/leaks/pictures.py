@@ -7,6 +7,7 @@ a side of the gate, or in front of it, can have are tried one by one, each at ma
 by how likely it makes what is seen in all frames together, and the mean over all shapes is the place's
 evidence (Bayes factor against no fog: a place that could be anything pays for it by itself). Neighbouring
 cells of a picture are alike, so that each counts for a part of one only; what part is data (`places.toml`).
+Sky along one edge of all pictures looks nearly so: it is weighed beside, as pictures without fog.
 
 Of the film's curve nothing is asked but that more light makes it denser: densities are ranked, and the ranks
 spread as the logarithm of exposure is in usual pictures (normal; practice).
@@ -35,6 +36,7 @@ worst is -1.4; what is more than 8 steps below the worst is none."""
 _SPREAD = 0.9
 """Standard deviation of the logarithm of exposure in usual pictures, 1.3 stops (practice)."""
 _NO_FOG_IN_FRAME = 0.03
+_KINDS = ("side", "inside", "sky")
 
 
 @dataclass(frozen=True)
@@ -77,8 +79,9 @@ def repeats_of(frames: Array, weights: Mapping[str, float]) -> Repeats:
         Density of the frames, in as many cells as `cells_of` says, [1].
     weights : mapping of str to float
         `level` and `texture`: how much of one look a cell's density and its texture count for; `frame`: how
-        much one frame can say at most. `scale`, `side`, `inside`: what evidence is multiplied by and what is
-        added to it, so that it comes true as often as it says. `most`: how far it is believed either way.
+        much one frame can say at most. `scale`, `side`, `inside`, `sky`: what evidence is multiplied by and
+        what is added to it, so that it comes true as often as it says. `sky_share`: how many strips have sky
+        along one edge of all pictures. `most`: how far evidence is believed either way.
 
     Returns
     -------
@@ -107,11 +110,14 @@ def repeats_of(frames: Array, weights: Mapping[str, float]) -> Repeats:
     # and none can say more than so much: a burnt-out wall is even, too
     each = -np.logaddexp(-each, -weights["frame"])
     total = each.sum(axis=1)
-    side, inside = (
+    side, inside, sky = (
         weights["scale"] * float(np.logaddexp.reduce(part, axis=None) - np.log(part.size)) + weights[name]
-        for part, name in ((total[shapes.at_side], "side"), (total[~shapes.at_side], "inside"))
+        for part, name in ((total[shapes.kind == i], name) for i, name in enumerate(_KINDS))
     )
-    part = np.where(shapes.at_side[:, None] == (side >= inside), total, -np.inf)
+    # pictures without fog may all have sky at one edge; how many strips do is an estimate
+    plain = float(np.logaddexp(np.log(1 - weights["sky_share"]), np.log(weights["sky_share"]) + sky))
+    side, inside = side - plain, inside - plain
+    part = np.where(shapes.kind[:, None] == (0 if side >= inside else 1), total, -np.inf)
     which, strength = np.unravel_index(int(np.argmax(part)), part.shape)
     at = (float(shapes.middles[which, 0]), float(shapes.middles[which, 1]))
     # believed no further than that against no fog; which of both it is stays as it was
@@ -193,12 +199,12 @@ class _Shapes:
     """
     Shapes of fog in a frame.
 
-    `masks` has a row for each; its columns are cells, once for each step below the worst. `at_side` tells
-    those from a side of the gate, `middles` where they are, [mm].
+    `masks` has a row for each; its columns are cells, once for each step below the worst. `kind` is its place
+    in `_KINDS`, `middles` where it is, [mm].
     """
 
     masks: NDArray[np.float32]
-    at_side: NDArray[np.bool_]
+    kind: NDArray[np.int64]
     middles: Array
 
 
@@ -206,21 +212,26 @@ class _Shapes:
 def _shapes(rows: int, columns: int) -> _Shapes:
     u, v = ((np.arange(count) + 0.5) * _CELL_MM for count in (columns, rows))
     along_mm, across_mm = columns * _CELL_MM, rows * _CELL_MM
-    made: list[tuple[Array, bool, float, float]] = []
+    made: list[tuple[Array, int, float, float]] = []
     for reach in (1.5, 3.0, 5.0, 8.0):
         for gone, end in ((u, 0.0), (along_mm - u, along_mm)):
             along = np.exp(-gone / reach) / np.exp(-1.0 / reach)
-            made.append((np.ones((rows, 1)) * along, True, end, across_mm / 2))
+            made.append((np.ones((rows, 1)) * along, 0, end, across_mm / 2))
             for centre in np.arange(1.5, across_mm - 1.4, 3.0):
                 for high in (2.5, 5.5):
-                    made.append((_bell(v - centre, high)[:, None] * along, True, end, float(centre)))
+                    made.append((_bell(v - centre, high)[:, None] * along, 0, end, float(centre)))
     for place in np.arange(8.0, along_mm - 7.9, 2.5):
         for centre in np.arange(4.0, across_mm - 3.9, 2.0):
             a, b = u[None, :] - place, v[:, None] - centre
             for long, short, turns in ((3.0, 3.0, 1), (5.0, 5.0, 1), (6.5, 3.2, 4), (9.0, 4.0, 4)):
                 for turn in np.arange(turns) * np.pi / 4:
                     one, other = a * np.cos(turn) + b * np.sin(turn), b * np.cos(turn) - a * np.sin(turn)
-                    made.append((_bell(one, long) * _bell(other, short), False, float(place), float(centre)))
+                    made.append((_bell(one, long) * _bell(other, short), 1, float(place), float(centre)))
+    # sky along a short side, as in pictures taken upright, is left out: it looks too much like a gate's leak
+    for gone in (v, across_mm - v):
+        for deep in (0.2, 0.35, 0.5, 0.65):
+            edge = 1 / (1 + np.exp((gone - deep * across_mm) / 1.5))
+            made.append((edge[:, None] * np.ones((1, columns)), 2, 0.0, 0.0))
     steps = np.rint(np.log(np.clip([one[0] for one in made], 1e-9, None)) / _STEP).reshape(len(made), -1)
     steps = np.minimum(steps, 0)
     masks = np.concatenate([steps == i - _BELOW for i in range(_BELOW + 1)], axis=1)
