@@ -175,6 +175,16 @@ class TestFogInPictures:
         seen = repeats_of(frames, self.WEIGHTS)
         assert max(seen.side, seen.inside) < 1.0
 
+    def test_sky_along_the_upper_edge_of_all_pictures_is_no_leak(self):
+        # six times as much light as the ground's middle, even, its horizon at another height in each
+        height = np.arange(48)[:, None] * 0.5
+        frames = [
+            np.where(height < horizon, np.log10(1 + 4 * (1.8 + 0.1 * one)), one)
+            for one, horizon in zip(self.frames(), (7.0, 9.5, 8.0, 11.0, 12.5), strict=True)
+        ]
+        seen = repeats_of(np.array(frames), self.WEIGHTS)
+        assert max(seen.side, seen.inside) < 0.0
+
     def test_one_frame_says_nothing(self):
         seen = repeats_of(self.frames(count=1, fog=self.spot(3.0)), self.WEIGHTS)
         assert (seen.side, seen.inside) == (0.0, 0.0)
