@@ -258,8 +258,9 @@ def test_the_right_place_comes_first_and_chances_come_true():
     """
     Leaks that show, at every place, on strips that nothing was fitted on.
 
-    What is asked for is the place right in 95 of 100 strips; 98 of 100 were reached where the side tells it,
-    97 in all. Chances told above 0.9 come true as often as they say. All within the binomial's reach.
+    What is asked for is the place right in 95 of 100 strips. On 217 others 99 of 100 were reached where the
+    edges tell it and 98 or more in all. Chances told above 0.9 come true as often as they say, and nine in
+    ten strips are told so. All within the binomial's reach.
     """
     from scipy.stats import binom
 
@@ -276,7 +277,7 @@ def test_the_right_place_comes_first_and_chances_come_true():
     sides = sum(
         right[place] for place in DRAWN if place.startswith("back") or place in ("cassette", "hinge side")
     )
-    assert sides >= binom.ppf(0.02, 4 * count, 0.98), right
-    assert sum(right.values()) >= binom.ppf(0.02, 7 * count, 0.97), right
-    assert len(sure) > 0.75 * 7 * count
+    assert sides >= binom.ppf(0.02, 4 * count, 0.99), right
+    assert sum(right.values()) >= binom.ppf(0.02, 7 * count, 0.98), right
+    assert len(sure) >= binom.ppf(0.02, 7 * count, 0.9)
     assert came_true >= binom.ppf(0.02, len(sure), float(np.mean(sure)))
