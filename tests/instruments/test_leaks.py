@@ -19,10 +19,12 @@ from scipy.ndimage import gaussian_filter
 
 from pegwood.instruments.filmstrip import film_format
 from pegwood.instruments.leaks import PLACES, View, analyse_leaks, fog_limit
+from pegwood.instruments.leaks.gate_edge import bulge_of
 from pegwood.instruments.leaks.model import picture_weights
 from pegwood.instruments.leaks.pictures import repeats_of
 from pegwood.instruments.photographs import open_photograph
 from pegwood.instruments.readings import RefusedReadings
+from pegwood.instruments.transport.frames import Found, FoundFrame
 from pegwood.instruments.verdicts import Bounds
 
 from .leaking import PLACES as DRAWN
@@ -188,6 +190,34 @@ class TestFogInPictures:
     def test_one_frame_says_nothing(self):
         seen = repeats_of(self.frames(count=1, fog=self.spot(3.0)), self.WEIGHTS)
         assert (seen.side, seen.inside) == (0.0, 0.0)
+
+
+class TestBulge:
+    """A density of 1 inside frames drawn by their sides, 0 beside them; sides blurred by 0.1 mm."""
+
+    STARTS = (2.0, 40.0, 78.0, 116.0)
+
+    def bulge(self, out):
+        along, across = np.arange(0.3, 155, 0.16), np.arange(-17.2, 17.3, 0.16)
+        x, y = along[None, :], across[:, None]
+        density = np.zeros((len(across), len(along)))
+        for number, start in enumerate(self.STARTS):
+            left = start - out(number, y)
+            density += np.clip((x - left) / 0.2 + 0.5, 0, 1) * np.clip((start + 36 - x) / 0.2 + 0.5, 0, 1)
+        frames = tuple(FoundFrame(one, 0.01, None, None, 1) for one in self.STARTS)
+        return bulge_of(density, along, across, Found(frames, 36.0, 0.01, 4), 24.0)
+
+    def test_straight_sides_do_not_bulge(self):
+        assert self.bulge(lambda _number, _y: 0.0) < 0.05
+
+    def test_a_gate_that_leans_by_half_a_degree_does_not_either(self):
+        assert self.bulge(lambda _number, y: y * np.tan(np.radians(0.5))) < 0.08
+
+    def test_what_stands_out_in_every_picture_is_found_by_its_size(self):
+        assert self.bulge(lambda _number, y: 0.6 * (np.abs(y - 3) < 5)) == pytest.approx(0.6, abs=0.1)
+
+    def test_one_picture_alone_makes_no_bulge(self):
+        assert self.bulge(lambda number, y: (number == 2) * 0.6 * (np.abs(y) < 5)) < 0.1
 
 
 class TestLimit:
