@@ -1,9 +1,9 @@
 """
 From signs to places: Bayes' rule over tables of stated chances, and what the pictures say.
 
-Signs are taken as independent once the place is known, which they nearly are; what they are not is taken
-back by an exponent below one on their product (`temper`), so that the chances told come true as often as
-they say.
+Signs are taken as independent once the place is known, which they nearly are. The tables are eased by
+judgement; how far so is set right by one exponent on their product (`temper`), so that the chances told come
+true as often as they say on drawn strips.
 """
 
 from __future__ import annotations
