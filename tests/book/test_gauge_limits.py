@@ -41,14 +41,18 @@ def test_every_limit_has_a_default_with_source_mark_and_an_instrument(limit):
     assert default.mark in ("seen", "memory", "practice")
     assert limit.instrument in INSTRUMENTS
     assert limit.key.endswith(f"_{default.unit}")  # a name carries its unit
-    assert limit.range[0] <= limit.figure_of(default) <= limit.range[1]
+    assert default.is_open or limit.range[0] <= limit.figure_of(default) <= limit.range[1]
 
 
 @pytest.mark.parametrize("limit", LIMITS.values(), ids=LIMITS)
 def test_an_own_figure_bounds_the_same_sides_as_the_default(limit):
     default = limit.default()
-    mine = limit.own(limit.figure_of(default))
-    assert (mine.low, mine.high, mine.unit) == (default.low, default.high, default.unit)
+    figure = limit.range[1] if default.is_open else limit.figure_of(default)
+    mine = limit.own(figure)
+    if not default.is_open:
+        assert (mine.low, mine.high) == (default.low, default.high)
+    assert limit.figure_of(mine) == figure
+    assert mine.unit == default.unit
     assert (mine.source, mine.mark) == ("the workshop's own", "practice")
 
 
@@ -189,3 +193,64 @@ def test_a_torque_is_held_against_the_workshops_own(db):
     assert found["verdict"] == "outside"
     assert found["limit"]["source"] == "the workshop's own"
     assert read_by("friction", pulls, "take-up clutch", radius_mm=12.0)["verdict"] == "no limit given"
+
+
+# --- the diaphragm and the take-up spool ------------------------------------------------------------------
+
+#: A lens of 50 mm at f/2.8 and f/8: openings a tenth of an EV too wide, 50 / N times 2^(0.1 / 2).
+OPENINGS = [
+    (mark, f"{50 / 2 ** (half / 2) * 2 ** (0.1 / 2):.3f}", way)
+    for mark, half in (("2.8", 3), ("8", 6))
+    for way in ("opening", "closing")
+    for _ in range(3)
+]
+LENS = {"focal_mm": 50.0, "focal_u_percent": 0.1, "blades": 6, "calliper_u_mm": 0.005}
+
+
+def by_mark(result):
+    return {one["marked"]: one["verdict"] for one in result["marks"]}
+
+
+def test_wide_and_small_stops_are_held_against_limits_of_their_own(db):
+    # six corners for the equal circle: narrower by sqrt(3 sqrt(3) / 2 pi), so the rows are made wider by it
+    wider = 1 / math.sqrt(3 * math.sqrt(3) / (2 * math.pi))
+    rows = [(mark, f"{float(mm) * wider:.3f}", way) for mark, mm, way in OPENINGS]
+    found = read_by("iris-calliper", rows, **LENS)
+    assert by_mark(found) == {"2.8": "within", "8": "within"}
+    assert found["marks"][0]["error_ev"] == pytest.approx(0.1, abs=0.01)
+    own(iris__wide_ev=0.05)
+    assert by_mark(read_by("iris-calliper", rows, **LENS)) == {"2.8": "outside", "8": "within"}
+    own(iris__small_ev=0.05)
+    found = read_by("iris-calliper", rows, **LENS)
+    assert by_mark(found) == {"2.8": "within", "8": "outside"}
+    assert found["marks"][-1]["limit"]["source"] == "the workshop's own"
+
+
+def test_a_rings_play_is_held_against_the_workshops_own(db):
+    # a tenth of an EV wider opening than closing
+    rows = [(m, f"{float(mm) * (2**0.05 if way == 'opening' else 1):.3f}", way) for m, mm, way in OPENINGS]
+    assert read_by("iris-calliper", rows, **LENS)["hysteresis"]["verdict"] == "within"  # 1/6 EV
+    own(iris__hysteresis_ev=0.05)
+    found = read_by("iris-calliper", rows, **LENS)["hysteresis"]
+    assert found["difference_ev"] == pytest.approx(0.1, abs=0.005)
+    assert found["verdict"] == "outside"
+    assert found["limit"]["source"] == "the workshop's own"
+
+
+def test_a_spool_may_have_to_slip_more_than_not_at_all(db):
+    core = [("14",), ("14.02",), ("13.98",)]
+    found = read_by("take-up", core, drive_turns=1.2)
+    assert found["slip_verdict"] == "within"
+    assert found["slip_limit"]["low_turns"] == 0.0
+    more = found["first_slip_turns"] + 0.5
+    own(transport__slip_turns=more)
+    found = read_by("take-up", core, drive_turns=1.2)
+    assert found["slip_verdict"] == "outside"
+    assert found["slip_limit"]["source"] == "the workshop's own"
+
+
+def test_a_limit_of_nothing_at_all_is_one_only_from_below(db):
+    own(transport__slip_turns=0, transport__gap_m=0)
+    assert workshop().gauge_limits == {"transport.slip_turns": 0, "transport.gap_m": 0}
+    with pytest.raises(Refused, match="from"):
+        own(transport__scatter_m=0)

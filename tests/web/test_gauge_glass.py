@@ -6,6 +6,7 @@ from django.urls import reverse
 
 from instruments.glasses import Scene, some_spots, taken, true_share
 from instruments.irises import Taking, stored
+from pegwood.book.workshop import change_settings
 from pegwood.papers.make import make_paper
 from web.gauges_sent import accept, chart, picture, read, read_at_once
 from web.pictures_sent import photograph
@@ -59,6 +60,28 @@ def test_one_photograph_is_graded(client, arrived):
     assert low < true_share(SPOTS) < high
     assert "grade" in client.get(there).content.decode()
     chart(client, measurement, "shares")
+
+
+def test_glass_is_judged_only_where_the_workshop_has_a_limit(client, arrived):
+    measurement, there = read(client, arrived, "glass-side", [glass(SPOTS, 1)], kind="marks")
+    assert measurement.result["share_limit"] is None
+    assert measurement.result["share_verdict"] == "no limit given"
+    assert "no limit given" not in client.get(there).content.decode()
+    accept(client, measurement)
+    change_settings({"gauge_limits": {"glass.share_percent": true_share(SPOTS) / 2}}, by=BY)
+    measurement, there = read(client, arrived, "glass-side", [glass(SPOTS, 1)], kind="marks")
+    assert measurement.result["share_verdict"] == "outside"
+    shown = client.get(there).content.decode()
+    assert "outside" in shown
+    assert "the workshop&#x27;s own (practice)" in shown
+
+
+def test_glare_is_held_against_the_workshops_own(client, arrived):
+    """Truth: 4 % of the white's light in the patch."""
+    change_settings({"gauge_limits": {"glass.glare_percent": 2.0}}, by=BY)
+    measurement, _ = read(client, arrived, "glass-glare", [patch(0.04, 1)])
+    assert measurement.result["veiling_glare_verdict"] == "outside"
+    assert measurement.result["veiling_glare_limit"]["high_percent"] == 2.0
 
 
 def test_haze_without_a_card_says_what_is_missing(client, arrived):

@@ -1,5 +1,7 @@
 """The page on which the workshop sets limits of its own for the other instruments."""
 
+from html import unescape
+
 import pytest
 from django.urls import reverse
 
@@ -15,7 +17,7 @@ def page():
 
 
 def test_every_limit_stands_there_with_its_default_source_and_mark(client):
-    shown = client.get(page()).content.decode()
+    shown = unescape(client.get(page()).content.decode())
     for key, limit in LIMITS.items():
         assert f'name="{key}"' in shown
         assert limit.words in shown
@@ -23,6 +25,8 @@ def test_every_limit_stands_there_with_its_default_source_and_mark(client):
     assert "(practice)" in shown
     assert "Left empty: at most 0.03 mm." in shown
     assert "Left empty: at most 100 mN m." in shown
+    assert "Left empty: at least 0 mm." in shown  # frames must not lie over each other
+    assert "Left empty: none." in shown  # of glass
     assert page() in client.get(reverse("workshop")).content.decode()
 
 

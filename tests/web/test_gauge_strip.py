@@ -12,6 +12,7 @@ from django.urls import reverse
 
 from instruments.strips import Camera
 from pegwood.book.measuring import read_recording
+from pegwood.book.workshop import change_settings
 from pegwood.papers.make import make_paper
 from web.pictures_sent import no_photograph, photograph
 from web.strips_sent import strip
@@ -70,11 +71,27 @@ def test_a_strip_is_read_accepted_and_stands_on_card_and_certificate(client, arr
     assert gauged["rows"][0]["found"].startswith(("38.0", "37.9"))
 
 
+def test_a_strip_is_held_against_the_workshops_own_limits(client, arrived):
+    """Drawn with spacings of 38.0 and 38.0 mm, as the format has them."""
+    own = {"transport.spacing_m": 2e-5, "transport.gap_m": 3e-3, "transport.square_rad": 0.1}
+    change_settings({"gauge_limits": own}, by=BY)
+    measurement, there = read(client, arrived, "transport-strip", strip(), format="135")
+    limits = [measurement.result[f"{one}_limit"] for one in ("pitch", "gap", "lean")]
+    assert {one["source"] for one in limits} == {"the workshop's own"}
+    assert limits[0]["high_m"] - limits[0]["low_m"] == pytest.approx(4e-5)
+    assert measurement.result["gap_verdict"] == "outside"  # some 2 mm
+    assert measurement.result["scatter_limit"]["source"] != "the workshop's own"
+    assert "Gap: limit at least 3 mm" in client.get(there).content.decode()
+
+
 def test_frames_over_each_other_are_told_and_drawn(client, arrived):
     measurement, there = read(client, arrived, "transport-strip", strip((38.0, 35.2)))
     shown = client.get(there).content.decode()
     assert "frames over each other" in shown
     assert measurement.result["overlaps"] == 1
+    # 35.2 mm from frame to frame of a gate as wide as the strip was drawn with
+    assert measurement.result["narrowest_gap_m"] < 0
+    assert measurement.result["gap_verdict"] == "outside"
     assert chart(client, measurement, "spacing")
 
 

@@ -96,6 +96,8 @@ def _show(console: Console, photo: str, result: dict[str, Any]) -> None:
             f"{limit['source']})"
         )
         console.print(f"overlaps: {result['overlaps']}")
+    if result["narrowest_gap_m"] is not None:
+        console.print(f"narrowest gap: {mm(result, 'narrowest_gap')}: {result['gap_verdict']}")
     if result["scatter_m"] is not None:
         console.print(
             f"scatter: {1e3 * result['scatter_m']:.3f} mm from frame to frame: {result['scatter_verdict']}"

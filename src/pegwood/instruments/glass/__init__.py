@@ -3,10 +3,10 @@
 from pegwood.instruments.glass.analysis import analyse_glass, analyse_veil
 from pegwood.instruments.glass.place import Glass
 from pegwood.instruments.glass.practice import KINDS, Practice, practice
-from pegwood.instruments.glass.results import Change, Condition, GlassResult, Graded
+from pegwood.instruments.glass.results import Change, Condition, GlassLimits, GlassResult, Graded
 from pegwood.instruments.glass.veil import Patch, Veil
 
 __all__ = [
-    "KINDS", "Change", "Condition", "Glass", "GlassResult", "Graded", "Patch", "Practice", "Veil",
-    "analyse_glass", "analyse_veil", "practice",
+    "KINDS", "Change", "Condition", "Glass", "GlassLimits", "GlassResult", "Graded", "Patch", "Practice",
+    "Veil", "analyse_glass", "analyse_veil", "practice",
 ]  # fmt: skip

@@ -11,7 +11,7 @@ from pegwood.instruments.glass.alike import Overlaid, overlay
 from pegwood.instruments.glass.marks import Marked, above_ground, marked_share
 from pegwood.instruments.glass.place import Glass, find_glass
 from pegwood.instruments.glass.practice import KINDS, Practice, practice
-from pegwood.instruments.glass.results import Change, Condition, GlassResult, Graded
+from pegwood.instruments.glass.results import Change, Condition, GlassLimits, GlassResult, Graded
 from pegwood.instruments.glass.veil import Patch, measure_veil
 from pegwood.instruments.photographs import Photograph, averaged_down, need_scikit_image
 from pegwood.instruments.readings import RefusedReadings
@@ -36,6 +36,7 @@ def analyse_glass(
     white: tuple[float, float, float, float] | None = None,
     kind: str = "marks",
     known: Practice | None = None,
+    limits: GlassLimits | None = None,
 ) -> GlassResult:
     """
     Grade a lens's glass from one photograph in side light, or compare two taken before and after cleaning.
@@ -54,6 +55,8 @@ def analyse_glass(
         What it is, as the repairer sees it: one of `KINDS`.
     known : Practice, optional
         What is taken as given; the table that comes with Pegwood if not told.
+    limits : GlassLimits, optional
+        The workshop's; none if not told.
 
     Returns
     -------
@@ -65,7 +68,7 @@ def analyse_glass(
         If no glass is seen, it is overexposed, or the two were not taken alike.
     """
     need_scikit_image()
-    known = known or practice()
+    known, against = known or practice(), limits or GlassLimits()
     if kind not in KINDS:
         raise RefusedReadings(f"No kind {kind!r} is graded. There are: {', '.join(KINDS)}.")
     if after is not None and after.shape != before.shape:
@@ -98,7 +101,7 @@ def analyse_glass(
         )
     was = _condition(first, inside, small, kind, card, known)
     if after is None:
-        return GlassResult(was, None, None, None, place, tuple(warnings), tuple(notes))
+        return GlassResult(was, None, None, None, place, tuple(warnings), tuple(notes), against)
     second = averaged_down(after.light, by)
     _need_something(second, inside, after.name)
     over = overlay(first, second, small, known)
@@ -110,7 +113,7 @@ def analyse_glass(
             f"{100 * over.factor_u:.0f} %. Lay a grey or white card beside the lens."
         )
     change = _change(first, over, inside, was, now, by, known)
-    return GlassResult(was, now, change, None, place, tuple(warnings), tuple(notes))
+    return GlassResult(was, now, change, None, place, tuple(warnings), tuple(notes), against)
 
 
 def analyse_veil(
@@ -120,6 +123,7 @@ def analyse_veil(
     own: Photograph | None = None,
     own_patch: Patch | None = None,
     known: Practice | None = None,
+    limits: GlassLimits | None = None,
 ) -> GlassResult:
     """
     Veiling glare of a lens from a photograph of a black patch; see `measure_veil`.
@@ -128,6 +132,8 @@ def analyse_veil(
     ----------
     photograph, patch, own, own_patch, known
         As there; the table that comes with Pegwood if `known` is not told.
+    limits : GlassLimits, optional
+        The workshop's; none if not told.
 
     Returns
     -------
@@ -149,7 +155,7 @@ def analyse_veil(
             "lens or through one known to be clean.",
         )
     notes = ("Black over white, in percent, after the outline of ISO 9358; no certified set-up was used.",)
-    return GlassResult(None, None, None, veil, None, warnings, notes)
+    return GlassResult(None, None, None, veil, None, warnings, notes, limits or GlassLimits())
 
 
 def _need_something(light: Light, inside: Mask, name: str) -> None:

@@ -7,10 +7,34 @@ from typing import Any
 
 from pegwood.instruments.glass.place import Glass
 from pegwood.instruments.glass.veil import Veil
-from pegwood.instruments.plain_data import budget_of, figure, plain
+from pegwood.instruments.plain_data import bounds_of, budget_of, figure, plain
 from pegwood.instruments.uncertainty import Mark, Measured
+from pegwood.instruments.verdicts import Bounds, verdict
 
-__all__ = ["Change", "Condition", "GlassResult", "Graded"]
+__all__ = ["Change", "Condition", "GlassLimits", "GlassResult", "Graded"]
+
+
+@dataclass(frozen=True)
+class GlassLimits:
+    """
+    What glass is held against, [%]; Pegwood comes without any: how much a lens bears is the repairer's word.
+
+    Parameters
+    ----------
+    share : Bounds or None
+        Share of the glass that stands out in side light, after cleaning where that was photographed.
+    haze : Bounds or None
+        Light of its clean parts over a white card's, of the same picture.
+    come : Bounds or None
+        Share that scatters more after cleaning than before.
+    glare : Bounds or None
+        Veiling glare.
+    """
+
+    share: Bounds | None = None
+    haze: Bounds | None = None
+    come: Bounds | None = None
+    glare: Bounds | None = None
 
 
 @dataclass(frozen=True)
@@ -159,6 +183,8 @@ class GlassResult:
         Where the glass lies in the first picture.
     warnings, notes : tuple of str
         What was refused and why, what is doubtful; how it was reckoned.
+    limits : GlassLimits
+        The workshop's.
     """
 
     before: Condition | None
@@ -168,6 +194,7 @@ class GlassResult:
     glass: Glass | None
     warnings: tuple[str, ...]
     notes: tuple[str, ...]
+    limits: GlassLimits = GlassLimits()
 
     def to_json(self) -> dict[str, Any]:
         """
@@ -194,7 +221,17 @@ class GlassResult:
             "patch_px": [veil.patch.left, veil.patch.top, veil.patch.width, veil.patch.height]
             if veil
             else None,
+            **_judged("share", latest.share if latest else None, self.limits.share),
+            **_judged("haze", latest.haze if latest else None, self.limits.haze),
+            **_judged("come", self.change.come if self.change else None, self.limits.come),
+            **_judged("veiling_glare", veil.glare if veil else None, self.limits.glare),
             "glass_px": [glass.x, glass.y, glass.radius] if glass else None,
             "warnings": list(self.warnings),
             "notes": list(self.notes),
         }
+
+
+def _judged(name: str, measured: Measured | None, limit: Bounds | None) -> dict[str, Any]:
+    """A limit and what the figure says about it; neither where there is no figure or no limit."""
+    held = None if measured is None or limit is None or limit.is_open else limit
+    return {f"{name}_limit": bounds_of(held), f"{name}_verdict": verdict(measured, held)}

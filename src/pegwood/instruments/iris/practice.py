@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 from functools import cache
 from typing import Any
 
@@ -34,6 +35,21 @@ class Practice(Givens):
     def limit_for(self, marked: float) -> Bounds | None:
         """The limit for a marked f-number, or None."""
         return next((limit for low, high, limit in self.stops if low <= marked < high), None)
+
+    def held_against(self, stops: Sequence[Bounds], returns: Bounds, hysteresis: Bounds) -> Practice:
+        """
+        The same table with the workshop's own limits.
+
+        Parameters
+        ----------
+        stops : sequence of Bounds
+            As many as the table has, in its order: of the wide stops, of the small ones, [EV].
+        returns, hysteresis : Bounds
+            [EV]
+        """
+        ranges = zip(self.stops, stops, strict=True)
+        mine = tuple((low, high, limit) for (low, high, _), limit in ranges)
+        return replace(self, stops=mine, returns=returns, hysteresis=hysteresis)
 
 
 @cache

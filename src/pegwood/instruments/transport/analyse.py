@@ -23,7 +23,7 @@ from pegwood.instruments.readings import RefusedReadings
 from pegwood.instruments.transport.advice import advice_of
 from pegwood.instruments.transport.edges import Rectified, bare_share, find_edges
 from pegwood.instruments.transport.frames import Found, place_frames
-from pegwood.instruments.transport.limits import edge_component, scatter_limit, spacing_limit, square_limit
+from pegwood.instruments.transport.limits import TransportLimits, default_limits, edge_component
 from pegwood.instruments.transport.results import LongScratch, TransportResult
 from pegwood.instruments.transport.scratches import find_scratches
 from pegwood.instruments.transport.spacing import (
@@ -50,6 +50,7 @@ def analyse_transport(
     film: FilmFormat | None = None,
     holes: Perforations | None = None,
     image_width_m: float | None = None,
+    limits: TransportLimits | None = None,
 ) -> TransportResult:
     """
     Frame spacing and what else a developed strip tells of the transport.
@@ -64,6 +65,8 @@ def analyse_transport(
         The ruler, where the film's own pitch was measured.
     image_width_m : float, optional
         The ruler of roll film: width of its picture across the film where that was measured, [m].
+    limits : TransportLimits, optional
+        The workshop's own; those that come with Pegwood if not given.
 
     Returns
     -------
@@ -90,6 +93,7 @@ def analyse_transport(
     pitch = mean_spacing(found, pixel, noise, flatness, ruler)
     lines = find_scratches(full, rectified.along, rows, 500 * wanted.across_m)
     frames = frames_of(found, pixel, strip.sees_left, ruler)
+    against = limits or default_limits()
     overlaps = sum(1 for one in frames if one.gap is not None and one.gap.value < -1.64 * one.gap.u)
     result = TransportResult(
         photograph.name,
@@ -107,9 +111,10 @@ def analyse_transport(
         len(strip.ruler.number) if strip.ruler else 0,
         strip.pixels_per_mm * 1e3,
         strip.turned,
-        spacing_limit(wanted),
-        scatter_limit(),
-        square_limit(),
+        against.spacing_of(wanted),
+        against.scatter,
+        against.square,
+        against.gap,
         warnings=(*_warnings(strip, found, pitch), *_left_out(rectified, found)),
         notes=tuple(_notes(strip)),
     )

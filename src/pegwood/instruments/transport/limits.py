@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import tomllib
+from dataclasses import dataclass
 from functools import cache
 from importlib import resources
 from typing import Any
@@ -11,26 +12,53 @@ from pegwood.instruments.filmstrip import FilmFormat
 from pegwood.instruments.uncertainty import Component
 from pegwood.instruments.verdicts import Bounds
 
-__all__ = ["edge_component", "end_component", "scatter_limit", "spacing_limit", "square_limit"]
+__all__ = ["TransportLimits", "default_limits", "edge_component", "end_component"]
 
 
-def spacing_limit(film: FilmFormat) -> Bounds:
-    """How far the mean spacing may be from the format's nominal one, [m]."""
-    row = _table()["spacing"]
-    low, high = film.spacing_m - row["within_m"], film.spacing_m + row["within_m"]
-    return Bounds(low, high, "m", row["source"], row["mark"], f"about {1e3 * film.spacing_m:.2f} mm")
+@dataclass(frozen=True)
+class TransportLimits:
+    """
+    What a strip is held against.
+
+    Parameters
+    ----------
+    spacing : Bounds
+        How far the mean spacing may be from the format's own, [m].
+    scatter : Bounds
+        How much spacings may scatter, as a standard deviation, [m].
+    square : Bounds
+        How far the gate's edges may be from square to the film, [rad].
+    gap : Bounds
+        How narrow the narrowest gap between two frames may be; below zero they lie over each other, [m].
+    """
+
+    spacing: Bounds
+    scatter: Bounds
+    square: Bounds
+    gap: Bounds
+
+    def spacing_of(self, film: FilmFormat) -> Bounds:
+        """The same as the mean spacing itself, [m]."""
+        nominal, about = film.spacing_m, f"about {1e3 * film.spacing_m:.2f} mm"
+        low, high = (None if one is None else nominal + one for one in (self.spacing.low, self.spacing.high))
+        return Bounds(low, high, "m", self.spacing.source, self.spacing.mark, about)
 
 
-def scatter_limit() -> Bounds:
-    """How much spacings may scatter, as a standard deviation, [m]."""
-    row = _table()["scatter"]
-    return Bounds(None, row["high_m"], "m", row["source"], row["mark"])
+def default_limits() -> TransportLimits:
+    """
+    The limits as Pegwood comes.
 
-
-def square_limit() -> Bounds:
-    """How far the gate's edges may be from square to the film, [rad]."""
-    row = _table()["square"]
-    return Bounds(-row["within_rad"], row["within_rad"], "rad", row["source"], row["mark"])
+    Returns
+    -------
+    limits : TransportLimits
+    """
+    spacing, scatter, square, gap = (_table()[one] for one in ("spacing", "scatter", "square", "gap"))
+    return TransportLimits(
+        Bounds(-spacing["within_m"], spacing["within_m"], "m", spacing["source"], spacing["mark"]),
+        Bounds(None, scatter["high_m"], "m", scatter["source"], scatter["mark"]),
+        Bounds(-square["within_rad"], square["within_rad"], "rad", square["source"], square["mark"]),
+        Bounds(gap["low_m"], None, "m", gap["source"], gap["mark"]),
+    )
 
 
 def edge_component(pixel_m: float, share: float = 1.0) -> Component:

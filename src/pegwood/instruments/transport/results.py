@@ -96,7 +96,7 @@ class TransportResult:
     pixels_per_m : float
     turned : bool
         Whether the picture was turned a quarter: its top is left.
-    pitch_limit, scatter_limit, lean_limit : Bounds
+    pitch_limit, scatter_limit, lean_limit, gap_limit : Bounds
     advice, warnings, notes : tuple of str
     """
 
@@ -118,6 +118,7 @@ class TransportResult:
     pitch_limit: Bounds
     scatter_limit: Bounds
     lean_limit: Bounds
+    gap_limit: Bounds
     advice: tuple[str, ...] = ()
     warnings: tuple[str, ...] = ()
     notes: tuple[str, ...] = field(default=())
@@ -144,6 +145,17 @@ class TransportResult:
         """Of the gate's edges."""
         return verdict(self.lean, self.lean_limit)
 
+    @property
+    def narrowest(self) -> Measured | None:
+        """The narrowest gap between two frames, [m]; below zero they lie over each other."""
+        gaps = [one.gap for one in self.frames if one.gap is not None]
+        return min(gaps, key=lambda one: one.value, default=None)
+
+    @property
+    def gap_verdict(self) -> Verdict:
+        """Of the narrowest gap."""
+        return verdict(self.narrowest, self.gap_limit)
+
     def to_json(self) -> dict[str, Any]:
         """The result as plain data, as the schema `measure.transport` describes it."""
         return {
@@ -167,6 +179,9 @@ class TransportResult:
             "lean_verdict": self.lean_verdict,
             "frames": [_frame(one) for one in self.frames],
             "overlaps": self.overlaps,
+            **figure("narrowest_gap", "m", self.narrowest),
+            "gap_limit": bounds_of(self.gap_limit),
+            "gap_verdict": self.gap_verdict,
             "scratches": [
                 {
                     **figure("from_top", "m", one.from_top),

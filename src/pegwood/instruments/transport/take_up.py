@@ -62,6 +62,8 @@ class TakeUp:
         Turns the drive makes beyond the spool's; None where the drive was not told, [-].
     verdict : str
         Whether the drive is never too slow.
+    limit : Bounds or None
+        Of the slip at the first frame, [turns]; None where the drive was not told.
     room : Measured
         Frames between lead and tail, [-].
     expected_frames : (int, int)
@@ -79,6 +81,7 @@ class TakeUp:
     first_slip: Measured | None
     last_slip: Measured | None
     verdict: Verdict
+    limit: Bounds | None
     room: Measured
     expected_frames: tuple[int, int]
     counted: str | None
@@ -96,7 +99,7 @@ class TakeUp:
             **figure("slip", "turns", self.slip),
             **figure("first_slip", "turns", self.first_slip),
             **figure("last_slip", "turns", self.last_slip),
-            "slip_limit": None if self.first_slip is None else bounds_of(NEVER_SLACK),
+            "slip_limit": bounds_of(self.limit),
             "slip_verdict": self.verdict,
             **figure("room", "frames", self.room),
             "expected_frames": list(self.expected_frames),
@@ -114,6 +117,7 @@ def take_up(
     thick: Measured | None = None,
     drive_turns: float | None = None,
     counted: int | None = None,
+    limit: Bounds | None = None,
 ) -> TakeUp:
     """
     The spool over a roll, the slip its clutch must allow, and how many frames to expect.
@@ -129,6 +133,9 @@ def take_up(
         Turns an advance would give the spool if the clutch held, [-].
     counted : int, optional
         Frames after which the camera stopped, or the counter's figure at the end.
+    limit : Bounds, optional
+        The workshop's own of the slip at the first frame, [turns]; that the spool is never too slow
+        if not given.
 
     Returns
     -------
@@ -166,7 +173,8 @@ def take_up(
     expected = (max(math.floor(low), 0), max(math.floor(high), 0))
     return TakeUp(
         full, first, end, slip, beyond[0], beyond[1],
-        "no limit given" if drive_turns is None else verdict(beyond[0], NEVER_SLACK),
+        "no limit given" if drive_turns is None else verdict(beyond[0], limit or NEVER_SLACK),
+        None if drive_turns is None else limit or NEVER_SLACK,
         held, expected,
         None if counted is None else _counted(counted, expected, film),
         tuple(_frames(core.value, h.value, film)),

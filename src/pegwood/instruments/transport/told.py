@@ -95,7 +95,9 @@ def core_of(diameters_mm: Sequence[float], within_mm: float | None = None) -> Me
     return combine(mean.value, [*mean.budget, calliper])
 
 
-def take_up_told(diameters_mm: Sequence[float], told: Mapping[str, Any]) -> TakeUp:
+def take_up_told(
+    diameters_mm: Sequence[float], told: Mapping[str, Any], *, limit: Bounds | None = None
+) -> TakeUp:
     """
     How a spool winds, as it was told; what is missing or None is not known, or the ordinary.
 
@@ -106,6 +108,8 @@ def take_up_told(diameters_mm: Sequence[float], told: Mapping[str, Any]) -> Take
     told : mapping
         `core_within_mm`, `roll_name`, `length_m`, `pitch_mm`, `thickness_mm`, `thickness_within_mm`,
         `drive_turns`, `counted`.
+    limit : Bounds, optional
+        The workshop's own of the slip at the first frame, [turns].
 
     Returns
     -------
@@ -131,6 +135,7 @@ def take_up_told(diameters_mm: Sequence[float], told: Mapping[str, Any]) -> Take
         thick=thick,
         drive_turns=told.get("drive_turns"),
         counted=told.get("counted"),
+        limit=limit,
     )
 
 

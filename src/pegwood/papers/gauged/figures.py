@@ -94,10 +94,15 @@ def limit_notes(limits: Iterable[Mapping[str, Any]], unit: str, _locale: str) ->
     scale, shown = SHOWN[unit]
     told = set()
     for limit in limits:
-        sides = (limit.get(f"low_{unit}"), limit.get(f"high_{unit}"))
-        ends = " to ".join(
-            "open" if side is None else f"{side * scale:+.3g}".replace("-", MINUS) for side in sides
+        low, high = (
+            None if side is None else side * scale
+            for side in (limit.get(f"low_{unit}"), limit.get(f"high_{unit}"))
         )
+        if low is None or high is None:
+            ends = f"at least {low:.3g}" if high is None else f"at most {high:.3g}"
+        else:
+            ends = f"{low:+.3g} to {high:+.3g}"
+        ends = ends.replace("-", MINUS)
         note = f"Limit {ends} {shown}: {limit['source']} ({limit['mark']})."
         if limit.get("note"):
             note += f" {limit['note'][0].upper()}{limit['note'][1:].rstrip('.')}."

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from pegwood.papers.beside import Side
-from pegwood.papers.gauged.figures import figure_side
+from pegwood.papers.gauged.figures import figure_side, limit_notes
 from pegwood.papers.gauged.telling import Said
 
 CAUTION = "Know where the advance's spring holds its force before a clutch comes apart."
@@ -36,7 +36,7 @@ def said(result: Mapping[str, Any], locale: str) -> Said:
     return Said(
         figures={label: side for label, side in figures.items() if side is not None},
         notes=(
-            *(() if limit is None else (f"Held against: {limit['source']} ({limit['mark']}).",)),
+            *(() if limit is None else limit_notes((limit,), "turns", locale)),
             *((result["counted"],) if result.get("counted") else ()),
             *(result.get("warnings") or ()),
         ),

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from typing import Any
 
 from pegwood.papers.beside import Side
@@ -27,6 +27,7 @@ def said(result: Mapping[str, Any], locale: str) -> Said:
         "scatter of the spacing": figure_side(result, "scatter", "m", locale, result["scatter_verdict"]),
         "longer from frame to frame": error_side(result, "trend", locale, unit="m"),
         "frames over each other": _overlaps(result),
+        "narrowest gap": error_side(result, "narrowest_gap", locale, result.get("gap_verdict", ""), unit="m"),
         "gate's edges off square": figure_side(result, "lean", "rad", locale, result["lean_verdict"]),
         "gate's width": figure_side(result, "gate_width", "m", locale),
         "scratches along the film": _scratches(result),
@@ -37,12 +38,21 @@ def said(result: Mapping[str, Any], locale: str) -> Said:
         notes=(
             f"{seen} frame{'s' if seen != 1 else ''} on the strip; the format's own spacing is "
             f"{result['nominal_m'] * 1e3:.4g} mm.",
-            *limit_notes((result["pitch_limit"], result["scatter_limit"]), "m", locale),
+            *_limits(result, locale),
             *limit_notes((result["lean_limit"],), "rad", locale),
             *(result.get("warnings") or ()),
         ),
         caution=CAUTION,
     )
+
+
+def _limits(result: Mapping[str, Any], locale: str) -> Iterator[str]:
+    yield from limit_notes((result["pitch_limit"],), "m", locale)
+    # of an answer of before there was a limit of the gap there is none
+    for words, name in (("Scatter", "scatter_limit"), ("Gap", "gap_limit")):
+        if result.get(name):
+            for note in limit_notes((result[name],), "m", locale):
+                yield f"{words}: {note[0].lower()}{note[1:]}"
 
 
 def _overlaps(result: Mapping[str, Any]) -> Side | None:

@@ -129,7 +129,6 @@ _SPRING = (
 FACES = {
     "take-up": Face(
         way=WAYS["take-up"],
-        is_judged=False,
         title="Take-up spool",
         lead="Calliper over the empty spool, where the film lies. Twice or three times, turned a little.",
         steps=(

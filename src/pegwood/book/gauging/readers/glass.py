@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any
 
+from pegwood.book.gauging.limits import limit_in
 from pegwood.book.gauging.ways import GaugeFile
-from pegwood.instruments.glass import Glass, Patch, analyse_glass, analyse_veil
+from pegwood.instruments.glass import Glass, GlassLimits, Patch, analyse_glass, analyse_veil
 from pegwood.instruments.photographs import Photograph, open_photograph
 from pegwood.instruments.readings import RefusedReadings
 
@@ -20,7 +21,8 @@ def side_lit(files: Sequence[GaugeFile], said: Mapping[str, Any]) -> dict[str, A
     files : sequence of GaugeFile
         One photograph.
     said : mapping
-        `kind`; `glass` ("x, y, radius") and `white` ("left, top, width, height") in pixels.
+        `kind`; `glass` ("x, y, radius") and `white` ("left, top, width, height") in pixels; and the
+        limits in use.
 
     Raises
     ------
@@ -51,7 +53,7 @@ def glare(files: Sequence[GaugeFile], said: Mapping[str, Any]) -> dict[str, Any]
     files : sequence of GaugeFile
         Through the lens; and the same by the camera alone, if it was taken.
     said : mapping
-        `patch`: "left, top, width, height" in pixels.
+        `patch`: "left, top, width, height" in pixels; and the limits in use.
 
     Raises
     ------
@@ -61,7 +63,7 @@ def glare(files: Sequence[GaugeFile], said: Mapping[str, Any]) -> dict[str, Any]
     patch = said.get("patch")
     place = Patch(*_numbers(patch, 4)) if patch else None
     own = _picture(files[1]) if len(files) > 1 else None
-    return analyse_veil(_picture(files[0]), patch=place, own=own).to_json()
+    return analyse_veil(_picture(files[0]), patch=place, own=own, limits=_limits(said)).to_json()
 
 
 def _graded(files: Sequence[GaugeFile], said: Mapping[str, Any]) -> dict[str, Any]:
@@ -72,7 +74,17 @@ def _graded(files: Sequence[GaugeFile], said: Mapping[str, Any]) -> dict[str, An
         glass=Glass(*_numbers(circle, 3)) if circle else None,
         white=card,
         kind=said.get("kind") or "marks",
+        limits=_limits(said),
     ).to_json()
+
+
+def _limits(said: Mapping[str, Any]) -> GlassLimits:
+    return GlassLimits(
+        share=limit_in(said, "glass.share_percent"),
+        haze=limit_in(said, "glass.haze_percent"),
+        come=limit_in(said, "glass.come_percent"),
+        glare=limit_in(said, "glass.glare_percent"),
+    )
 
 
 def _picture(file: GaugeFile) -> Photograph:

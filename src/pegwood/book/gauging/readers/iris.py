@@ -5,10 +5,12 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any
 
+from pegwood.book.gauging.limits import limit_in
 from pegwood.book.gauging.ways import GaugeFile
 from pegwood.instruments.iris import (
     FocalLength,
     MarkedStop,
+    Practice,
     Scale,
     analyse_callipers,
     analyse_iris,
@@ -29,7 +31,7 @@ def photographed(files: Sequence[GaugeFile], said: Mapping[str, Any]) -> dict[st
         One photograph.
     said : mapping
         `marked`; `focal_mm`, `focal_u_percent`; `mm_per_px`, or `length_mm` and `length_px` of a known
-        length in the picture; `scale_u_percent`.
+        length in the picture; `scale_u_percent`; and the limits in use.
 
     Raises
     ------
@@ -37,7 +39,7 @@ def photographed(files: Sequence[GaugeFile], said: Mapping[str, Any]) -> dict[st
         One line.
     """
     return analyse_iris(
-        _picture(files[0]), scale=_scale(said), marked=_mark(said), focal=_focal(said)
+        _picture(files[0]), scale=_scale(said), marked=_mark(said), focal=_focal(said), known=_known(said)
     ).to_json()
 
 
@@ -51,7 +53,7 @@ def set_twice(files: Sequence[GaugeFile], said: Mapping[str, Any]) -> dict[str, 
         Two photographs, taken alike.
     said : mapping
         `how`: "again" where the stop was set twice from one side, "closing" where the second was reached by
-        closing and the first by opening. `stop`, if it is told.
+        closing and the first by opening. `stop`, if it is told; and the limits in use.
 
     Raises
     ------
@@ -60,7 +62,7 @@ def set_twice(files: Sequence[GaugeFile], said: Mapping[str, Any]) -> dict[str, 
     """
     second = "closing" if said.get("how") == "closing" else "again"
     pictures: dict[str, Any] = {second: _picture(files[1])}
-    result = analyse_iris(_picture(files[0]), **pictures).to_json()
+    result = analyse_iris(_picture(files[0]), known=_known(said), **pictures).to_json()
     # Nobody asked for a diameter here, so that there is none is no shortcoming of the readings.
     result["warnings"] = [one for one in result["warnings"] if not one.startswith("No diameter in mm")]
     if stop := _mark({"marked": said.get("stop")}):
@@ -77,7 +79,7 @@ def by_calliper(files: Sequence[GaugeFile], said: Mapping[str, Any]) -> dict[str
     files : sequence of GaugeFile
         One table: `marked`, `diameter_mm`, maybe `direction`.
     said : mapping
-        `focal_mm`, `focal_u_percent`, `blades`, `across`, `calliper_u_mm`.
+        `focal_mm`, `focal_u_percent`, `blades`, `across`, `calliper_u_mm`; and the limits in use.
 
     Raises
     ------
@@ -92,11 +94,21 @@ def by_calliper(files: Sequence[GaugeFile], said: Mapping[str, Any]) -> dict[str
         blades=None if blades is None else int(blades),
         across=said.get("across") or "corners",
         u_mm=said.get("calliper_u_mm"),
+        known=_known(said),
     ).to_json()
 
 
 def _picture(file: GaugeFile) -> Photograph:
     return open_photograph(file.source, file.name)
+
+
+def _known(said: Mapping[str, Any]) -> Practice:
+    """What is taken as given, held against the workshop's limits."""
+    return practice().held_against(
+        [limit_in(said, "iris.wide_ev"), limit_in(said, "iris.small_ev")],
+        limit_in(said, "iris.returns_ev"),
+        limit_in(said, "iris.hysteresis_ev"),
+    )
 
 
 def _mark(said: Mapping[str, Any]) -> MarkedStop | None:

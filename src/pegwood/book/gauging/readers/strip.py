@@ -5,11 +5,12 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any
 
+from pegwood.book.gauging.limits import limit_in
 from pegwood.book.gauging.ways import GaugeFile
 from pegwood.instruments.filmstrip import film_format, perforations
 from pegwood.instruments.leaks import View, analyse_leaks
 from pegwood.instruments.photographs import open_photograph
-from pegwood.instruments.transport import analyse_transport
+from pegwood.instruments.transport import TransportLimits, analyse_transport
 
 #: As a hole pitch measured with a rule over some forty holes is known, [mm].
 HOLE_PITCH_U_MM = 0.002
@@ -24,7 +25,8 @@ def spacing(files: Sequence[GaugeFile], said: Mapping[str, Any]) -> dict[str, An
     files : sequence of GaugeFile
         One picture.
     said : mapping
-        `format`; `hole_pitch_mm` where it was measured on this film; `image_width_mm` of roll film.
+        `format`; `hole_pitch_mm` where it was measured on this film; `image_width_mm` of roll film; and
+        the limits in use.
 
     Raises
     ------
@@ -38,6 +40,12 @@ def spacing(files: Sequence[GaugeFile], said: Mapping[str, Any]) -> dict[str, An
         film=film,
         holes=None if pitch is None else perforations(pitch * 1e-3, HOLE_PITCH_U_MM * 1e-3),
         image_width_m=None if width is None else width * 1e-3,
+        limits=TransportLimits(
+            spacing=limit_in(said, "transport.spacing_m"),
+            scatter=limit_in(said, "transport.scatter_m"),
+            square=limit_in(said, "transport.square_rad"),
+            gap=limit_in(said, "transport.gap_m"),
+        ),
     ).to_json()
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any
 
+from pegwood.book.gauging.limits import limit_in
 from pegwood.book.gauging.ways import GaugeFile
 from pegwood.instruments.readings import open_figures
 from pegwood.instruments.readings.table import number
@@ -20,7 +21,7 @@ def read(files: Sequence[GaugeFile], said: Mapping[str, Any]) -> dict[str, Any]:
     files : sequence of GaugeFile
         One table, with the column `core_mm`.
     said : mapping
-        As `take_up_told` takes it.
+        As `take_up_told` takes it; and the limits in use.
 
     Raises
     ------
@@ -29,5 +30,5 @@ def read(files: Sequence[GaugeFile], said: Mapping[str, Any]) -> dict[str, Any]:
     """
     table = open_figures(files[0].source, files[0].name)
     table.need("core_mm")
-    wound = take_up_told(table.column("core_mm", number), said)
+    wound = take_up_told(table.column("core_mm", number), said, limit=limit_in(said, "transport.slip_turns"))
     return {**wound.to_json(), "warnings": list(wound.warnings), "notes": list(wound.notes)}
