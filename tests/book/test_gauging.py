@@ -35,6 +35,17 @@ def test_typed_figures_are_kept_as_a_table_that_keeps_decimal_commas():
     assert table.content.read() == (b"reference_ev;shown_ev;direction\n5;5.5;up\n9;9.5;up\n13;13,5;up\n")
 
 
+def test_a_row_left_empty_between_readings_keeps_their_numbers(arrived):
+    rows = [("5", "5.5"), ("", ""), ("nine", "9.5"), ("", "")]
+    assert typed_figures(METER.columns[:2], rows, "meter.csv").content.read() == (
+        b"reference_ev;shown_ev\n5;5.5\n\nnine;9.5\n"
+    )
+    refused = gauged(arrived, [(*one, "") for one in rows])
+    # the third row on the page, whatever line of the table it became
+    assert refused.reason.startswith("Reading 3: reference ev: ")
+    assert ".csv" not in refused.reason
+
+
 def test_a_column_in_which_nothing_stands_is_left_out():
     table = typed_figures(METER.columns, [("5", "5.5", "")], "meter.csv")
     assert table.content.read() == b"reference_ev;shown_ev\n5;5.5\n"
@@ -75,7 +86,7 @@ def test_a_second_reading_as_found_sets_the_first_aside(arrived):
 def test_what_the_instrument_refuses_is_an_answer_with_its_reason(arrived):
     refused = gauged(arrived, [("five", "5", "up")])
     assert refused.progress == "refused"
-    assert "line 2" in refused.reason
+    assert "Reading 1: " in refused.reason
     with pytest.raises(Refused, match="nothing to accept"):
         measuring.accept_measurement(refused, "as found", by=BY)
 

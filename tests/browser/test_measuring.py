@@ -14,6 +14,7 @@ from collections.abc import Iterator
 import numpy as np
 import pytest
 import soundfile
+from playwright.sync_api import expect
 
 from browser.served import Bench
 from browser.things import three_firings
@@ -232,3 +233,20 @@ def test_what_is_asked_of_a_recording_goes_by_what_it_holds(page, bench):
     assert page.get_by_text("How it was recorded", exact=True).is_hidden()
     page.locator("[name=taken_by][value=video]").check()
     assert (mirror.is_visible(), fps.is_visible()) == (False, True)
+
+
+def test_every_photograph_that_was_chosen_is_named_before_it_is_sent(page, bench):
+    """A series in its order, since positions are told in that; two single ones as well."""
+
+    def photographs(*names):
+        return [{"name": name, "mimeType": "image/jpeg", "buffer": b"not yet looked at"} for name in names]
+
+    page.goto(f"{bench}/job/1/gauges/focus-edge/")
+    page.locator("input[type=file]").set_input_files(photographs("near.jpg", "mid.jpg", "far.jpg", "end.jpg"))
+    says = page.locator("[data-part=sent]")
+    expect(says).to_contain_text("4 files")
+    expect(says).to_contain_text("1: near.jpg, 2: mid.jpg, 3: far.jpg, 4: end.jpg")
+    page.goto(f"{bench}/job/1/gauges/glass-cleaned/")
+    page.locator("input[type=file]").nth(0).set_input_files(photographs("before.jpg"))
+    page.locator("input[type=file]").nth(1).set_input_files(photographs("after.jpg"))
+    expect(says).to_contain_text("1: before.jpg, 2: after.jpg")

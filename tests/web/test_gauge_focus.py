@@ -160,10 +160,10 @@ def test_what_cannot_be_is_marked_and_nothing_is_kept(client, arrived, way, more
 @pytest.mark.parametrize(
     ("way", "rows", "more", "says"),
     [
-        ("focus-scale", [("inf", "", "")], {}, "found_m"),
+        ("focus-scale", [("inf", "", "")], {}, "under found m"),
         ("focus-scale", [("inf", "30", "0.1"), ("3", "3", "")], {}, "Write one of the two"),
-        ("focus-scale", [("", "30", "")], {}, "marked_m"),
-        ("focus-scale", [("far", "30", "")], {}, "line 2"),
+        ("focus-scale", [("", "30", "")], {}, "under marked m"),
+        ("focus-scale", [("far", "30", "")], {}, "Reading 1: "),
         ("focus-scale", [("3", "0", "")], {}, "more than the focal length"),
         ("focus-scale", [("inf", "", "60")], {}, "in mm"),
         ("focus-scale", [("inf", "0.1", "")], {}, "feet"),

@@ -190,7 +190,7 @@ def test_what_cannot_be_of_a_calliper_is_marked(client, arrived, rows, told, say
 def test_feet_and_nought_are_refused_by_line(client, arrived):
     measurement, _ = by_calliper(client, arrived, [("4", "0", ""), ("5.6", "1 ft", "")])
     assert measurement.progress == "refused"
-    assert "line 2" in measurement.reason
+    assert "Reading 1: " in measurement.reason
 
 
 # --- set twice ------------------------------------------------------------------------------------------
@@ -226,3 +226,13 @@ def test_two_are_needed(client, arrived):
     address = reverse("gauge", args=[arrived.number, "iris-returns"])
     answer = client.post(address, {"how": "again", "picture-0": shot(circle(60.0))})
     assert answer.status_code == 422
+
+
+def test_what_can_hurt_stands_once_beside_the_readings(client, arrived):
+    measurement, _ = read(client, arrived, "iris-photo", [shot(circle(100.0))], **TOLD)
+    accept(client, measurement)
+    page = reverse("gauge", args=[arrived.number, "iris-photo"])
+    assert client.get(page).content.decode().count("a breath of force") == 1
+    assert "as found" in client.get(page).content.decode()
+    # and on the card, which shows no readings to be taken
+    assert "a breath of force" in client.get(reverse("job", args=[arrived.number])).content.decode()

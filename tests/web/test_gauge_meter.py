@@ -240,7 +240,7 @@ def test_one_cell_alone_is_told_by_itself(client, arrived):
 @pytest.mark.parametrize(
     ("rows", "says"),
     [
-        ([("100", "", "")], "none for each cell"),
+        ([("100", "", "")], "Nothing is written under a cell's current."),
         ([("0", "5", "5")], "not above zero"),
         ([("100", "-5", "5")], "not above zero"),
         ([("100", "five", "5")], "not above zero"),

@@ -58,7 +58,7 @@ def test_what_the_figures_say_so_far_is_told_and_nothing_is_kept(client, arrived
 
 def test_so_far_a_figure_that_is_none_is_told_in_a_line(client, arrived):
     answer = client.post(reverse("gauge_so_far", args=[arrived.number, "meter"]), sent([("five", "5", "")]))
-    assert "line 2" in answer.content.decode()
+    assert "Reading 1: " in answer.content.decode()
 
 
 def test_a_row_half_typed_is_no_error_yet(client, arrived):
@@ -105,7 +105,7 @@ def test_what_the_instrument_refuses_says_why_and_what_to_do(client, arrived):
     measurement, there = read(client, arrived, [("five", "5", "up")])
     shown = client.get(there).content.decode()
     assert measurement.progress == "refused"
-    assert "line 2" in shown
+    assert "Reading 1: " in shown
     assert "Take it again" in shown
 
 

@@ -137,7 +137,7 @@ def test_what_cannot_be_is_marked_and_nothing_is_kept(client, arrived, more, say
         (ROWS, {"nearest": "3 ft", "line-9-shown_m": "0.8"}, "beyond the scale"),
         (ROWS, {"nearest": "close"}, "as a length"),
         (ROWS, {"base_mm": "0.04"}, "window to window"),
-        ([("far", "1", ""), ("1", "1", "")], {}, "line 2"),
+        ([("far", "1", ""), ("1", "1", "")], {}, "Reading 1: "),
     ],
 )
 def test_what_the_instrument_refuses_is_one_line_and_names_no_option(client, arrived, rows, more, says):

@@ -144,11 +144,11 @@ def test_what_cannot_be_is_marked_and_nothing_is_kept(client, arrived, way, figu
 @pytest.mark.parametrize(
     ("way", "figures", "more", "says"),
     [
-        ("take-up", ["thin"], {}, "line 2"),
+        ("take-up", ["thin"], {}, "Reading 1: "),
         ("take-up", ["0.014"], {}, "in mm"),
         ("take-up", ["14", "7"], {}, "more than a tenth"),
         ("take-up", ["14"], {"length_m": "0.2"}, "no frame"),
-        ("friction", ["hard", "1"], {}, "line 2"),
+        ("friction", ["hard", "1"], {}, "Reading 1: "),
         ("friction", ["-1", "1"], {}, "newtons"),
         ("friction", ["900", "880"], {}, "newtons"),
     ],

@@ -39,7 +39,8 @@ def typed_figures(columns: Sequence[str], rows: Iterable[Sequence[str]], name: s
     """
     Figures typed one after another, as the table they are kept as.
 
-    Columns that stay empty in all rows are left out, and rows that are empty altogether.
+    Columns that stay empty in all rows are left out, and empty rows behind the last reading. An empty row
+    before it is an empty line, so that every reading keeps its number.
 
     Parameters
     ----------
@@ -54,7 +55,8 @@ def typed_figures(columns: Sequence[str], rows: Iterable[Sequence[str]], name: s
         If nothing was typed.
     """
     filled = [[cell.strip() for cell in row] for row in rows]
-    filled = [row for row in filled if any(row)]
+    while filled and not any(filled[-1]):
+        filled.pop()
     if not filled:
         raise Refused("No reading is typed yet. Write the first one.")
     kept = [n for n in range(len(columns)) if any(row[n] for row in filled)]
@@ -62,7 +64,11 @@ def typed_figures(columns: Sequence[str], rows: Iterable[Sequence[str]], name: s
     # semicolons, since a comma may be somebody's decimal sign
     table = csv.writer(text, delimiter=";", lineterminator="\n")
     table.writerow([columns[n] for n in kept])
-    table.writerows([row[n] for n in kept] for row in filled)
+    for row in filled:
+        if any(row):
+            table.writerow([row[n] for n in kept])
+        else:
+            text.write("\n")
     return Sent(io.BytesIO(text.getvalue().encode()), name)
 
 

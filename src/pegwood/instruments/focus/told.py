@@ -58,9 +58,10 @@ def scale_told(table: FiguresTable, told: Mapping[str, Any]) -> ScaleResult:
         table.rows, marked or (), found or [None] * n, error or [None] * n, strict=True
     ):
         if mark is None or (sharp is None) == (off is None):
-            raise RefusedReadings(
-                f"{table.name}, line {line}: a reading is a mark, and either where it was sharp or how far "
-                "off at the film. Write one of the two."
+            raise table.refusal(
+                line,
+                "a reading is a mark, and either where it was sharp or how far off at the film. Write one of "
+                "the two.",
             )
         readings.append(Reading(mark, sharp, off))
     return read_scale(readings, lens, _metres(told, "limit_mm"), _metres(told, "reading_u_mm"))
@@ -161,11 +162,12 @@ def _depths(table: FiguresTable) -> list[DepthReading]:
     readings = []
     for (line, _), depth, px, py, one in zip(table.rows, depths or (), x, y, to, strict=True):
         if one not in _SURFACES:
-            raise RefusedReadings(f"{table.name}, line {line}: to: {one[:40]!r} is neither rails nor plate.")
+            raise table.refusal(line, f"to: {one[:40]!r} is neither rails nor plate.")
         if depth is None or px is None or py is None:
-            raise RefusedReadings(
-                f"{table.name}, line {line}: a reading is a depth and where it was taken. Fill in all "
-                "three, or leave the place out everywhere."
+            raise table.refusal(
+                line,
+                "a reading is a depth and where it was taken. Fill in all three, or leave the place out "
+                "everywhere.",
             )
         readings.append(DepthReading((px, py), depth, "plate" if _SURFACES[one] == "plate" else "rails"))
     return readings

@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pegwood.instruments.readings import RefusedReadings
+from pegwood.instruments.readings.table import together
 
 __all__ = ["division_of", "divisions", "on_steps", "ways_told", "within_scale", "without_stuck"]
 
@@ -22,23 +23,22 @@ FINEST = 1 / 100
 def within_scale(
     shown: Sequence[float | None],
     true: Sequence[float],
-    lines: Sequence[int],
+    places: Sequence[str],
     scale: tuple[float, float] | None,
 ) -> tuple[list[int], list[str]]:
-    """Which readings lie on the scale; a line for each that does not."""
+    """Which readings lie on the scale; a sentence for each that does not."""
     if scale is not None and not scale[0] < scale[1]:
         raise RefusedReadings(f"A scale runs from low to high, not from EV {scale[0]:g} to {scale[1]:g}.")
     kept, warnings = [], []
     for i, value in enumerate(shown):
         if value is None:
             warnings.append(
-                f"Line {lines[i]}: beyond the scale at EV {true[i]:.4g}; left out, for a needle at its "
-                "stop says "
-                "nothing of how far off it is."
+                f"{places[i].capitalize()}: beyond the scale at EV {true[i]:.4g}; left out, for a needle at "
+                "its stop says nothing of how far off it is."
             )
         elif scale is not None and not scale[0] < value < scale[1]:
             warnings.append(
-                f"Line {lines[i]}: shows EV {value:g}, an end of the scale ({scale[0]:g} to "
+                f"{places[i].capitalize()}: shows EV {value:g}, an end of the scale ({scale[0]:g} to "
                 f"{scale[1]:g}); left out."
             )
         else:
@@ -47,7 +47,7 @@ def within_scale(
 
 
 def without_stuck(
-    kept: list[int], shown: Sequence[float | None], true: Sequence[float], lines: Sequence[int]
+    kept: list[int], shown: Sequence[float | None], true: Sequence[float], places: Sequence[str]
 ) -> list[str]:
     """Take out readings of a needle at its stop: the same figure at an end over 1.5 EV of light and more."""
     warnings = []
@@ -62,7 +62,7 @@ def without_stuck(
         for i in there:
             kept.remove(i)
         warnings.append(
-            f"Lines {', '.join(str(lines[i]) for i in there)} all show EV {last:g} while the light went "
+            f"{together([places[i] for i in there]).capitalize()} all show EV {last:g} while the light went "
             "from EV "
             f"{min(levels):.4g} to {max(levels):.4g}: the {beyond} of the scale or a needle that sticks; "
             "left out."
@@ -116,17 +116,19 @@ def on_steps(values: Array, steps: Array) -> Array:
     return np.where(np.abs(meant - values) <= 0.04, meant, values)
 
 
-def ways_told(direction: Sequence[int], true: Sequence[float], lines: Sequence[int]) -> tuple[str, list[str]]:
+def ways_told(
+    direction: Sequence[int], true: Sequence[float], places: Sequence[str]
+) -> tuple[str, list[str]]:
     """Why no hysteresis can be told, if it can't; and readings whose way is not what it says."""
     against = [
-        lines[i]
+        places[i]
         for i in range(1, len(true))
         if direction[i]
         and direction[i] == direction[i - 1]
         and direction[i] * (true[i] - true[i - 1]) < -1e-9
     ]
     if against:
-        where = f"Line{'s' * (len(against) > 1)} {', '.join(map(str, against))}"
+        where = together(against).capitalize()
         return (
             f"{where}: the light went the other way than the column says, so up and down can't be compared. "
             "Write the readings in the order they were taken, light rising all the way, then falling all "
@@ -136,7 +138,7 @@ def ways_told(direction: Sequence[int], true: Sequence[float], lines: Sequence[i
     up = [value for value, way in zip(true, direction, strict=True) if way > 0]
     down = [value for value, way in zip(true, direction, strict=True) if way < 0]
     if not up and not down:
-        return "nobody said which way the light went. Add a column direction with up and down.", []
+        return "nobody said which way the light went. Tell it of each reading, up or down.", []
     if not up or not down:
         return f"the light was only {'raised' if up else 'lowered'}. Read the other way as well.", []
     overlap = min(max(up), max(down)) - max(min(up), min(down))

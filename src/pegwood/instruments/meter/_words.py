@@ -60,9 +60,9 @@ def strays(readings: Readings, fit: ErrorFit | None) -> list[str]:
     off = np.abs(held.residuals) / np.sqrt(rest * free)
     least = float(student.ppf(1 - STRAY / 2 / off.size, df - 1))
     return [
-        f"Line {line}: {reading:+.2f} EV off the others; a slip of the pen or a needle that stuck? Read "
-        "it again."
-        for line, reading, one in zip(readings.lines, held.residuals, off, strict=True)
+        f"{place.capitalize()}: {reading:+.2f} EV off the others; a slip of the pen or a needle that stuck? "
+        "Read it again."
+        for place, reading, one in zip(readings.places, held.residuals, off, strict=True)
         if one > least
     ]
 

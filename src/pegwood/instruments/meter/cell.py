@@ -86,9 +86,10 @@ def _side_by_side(table: FiguresTable, light: Sequence[float]) -> tuple[CellTest
             name = column.removesuffix(end).replace("_", " ")
             found.append(CellTest(name, np.array([light[i] for i in there]), values * ends[end]))
     if not found:
-        raise RefusedReadings(
-            f"{table.name}: there is no column current_ua (or current_ma, current_a), and none for each "
-            "cell, such as spare_ua, in which a current stands."
+        raise table.lacking(
+            "a cell's current",
+            "there is no column current_ua (or current_ma, current_a), and none for each cell, such as "
+            "spare_ua, in which a current stands.",
         )
     return tuple(found)
 

@@ -69,6 +69,8 @@ class Readings:
         What was left out and why; what was taken as given.
     one_way : str
         Why no hysteresis can be told from the directions; empty where it can be.
+    places : tuple of str
+        What each reading is called to whoever took it: "line 5", where it is not told otherwise.
     """
 
     reference: Array
@@ -80,6 +82,11 @@ class Readings:
     warnings: tuple[str, ...] = ()
     notes: tuple[str, ...] = ()
     one_way: str = ""
+    places: tuple[str, ...] = ()
+
+    def __post_init__(self) -> None:
+        if not self.places:
+            object.__setattr__(self, "places", tuple(f"line {line}" for line in self.lines))
 
     @property
     def error(self) -> Array:
@@ -135,25 +142,23 @@ def readings_of(
     own = table.column("division_ev", _step) if "division_ev" in table.columns else None
     if any(value is None for value in reference):
         line = lines[next(i for i, value in enumerate(reference) if value is None)]
-        raise RefusedReadings(
-            f"{table.name}, line {line}: the light must be known. Give a figure, or leave the line out."
-        )
+        raise table.refusal(line, "the light must be known. Give a figure, or leave the reading out.")
     true = [float(value) for value in reference if value is not None]
-    kept, warnings = within_scale(shown, true, lines, scale)
-    warnings += without_stuck(kept, shown, true, lines)
+    places = table.places
+    kept, warnings = within_scale(shown, true, places, scale)
+    warnings += without_stuck(kept, shown, true, places)
     if not kept:
-        raise RefusedReadings(
-            f"{table.name}: no reading is left: the needle stands at its stop or never moves. See to "
-            "battery, switch, leads and pivots first, then read again."
-        )
+        why = "the needle stands at its stop or never moves. See to battery, switch, leads and pivots first"
+        begins = "No reading is left" if table.typed else f"{table.name}: no reading is left"
+        raise RefusedReadings(f"{begins}: {why}, then read again.")
     values = np.array([shown[i] for i in kept], dtype=float)
     steps, said = divisions(values, [own[i] for i in kept] if own else None, division)
     for i, step in zip(kept, steps, strict=True):
         if step > 3:
-            raise RefusedReadings(
-                f"{table.name}, line {lines[i]}: a division of {step:g} EV is no scale. Give EV."
-            )
-    one_way, more = ways_told([direction[i] for i in kept], [true[i] for i in kept], [lines[i] for i in kept])
+            raise table.refusal(lines[i], f"a division of {step:g} EV is no scale. Give EV.")
+    one_way, more = ways_told(
+        [direction[i] for i in kept], [true[i] for i in kept], [places[i] for i in kept]
+    )
     return Readings(
         np.array([true[i] for i in kept]),
         on_steps(values, steps),
@@ -164,6 +169,7 @@ def readings_of(
         (*warnings, *more),
         (said,),
         one_way,
+        tuple(places[i] for i in kept),
     )
 
 
@@ -171,9 +177,10 @@ def _column(table: FiguresTable, what: str, calibration: Calibration) -> tuple[l
     """The values of a column in EV; None where the reading lay beyond the scale."""
     there = [f"{what}_{unit}" for unit in _UNITS if f"{what}_{unit}" in table.columns]
     if not there:
-        raise RefusedReadings(
-            f"{table.name}: there is no column {what}_ev (or {what}_cd_m2, {what}_lx). The first row "
-            f"names the columns, such as reference_ev,shown_ev,direction; it has {', '.join(table.columns)}."
+        raise table.lacking(
+            "the light" if what == "reference" else what,
+            f"there is no column {what}_ev (or {what}_cd_m2, {what}_lx). The first row names the columns, "
+            f"such as reference_ev,shown_ev,direction; it has {', '.join(table.columns)}.",
         )
     if len(there) > 1:
         raise RefusedReadings(
@@ -189,7 +196,7 @@ def _reader(unit: str, may_be_beyond: bool, calibration: Calibration) -> Callabl
         if _BEYOND.fullmatch(said) or not said:
             if may_be_beyond:
                 return None
-            raise RefusedReadings(f"{said!r} is no light. Give a figure, or leave the line out.")
+            raise RefusedReadings(f"{said!r} is no light. Give a figure, or leave the reading out.")
         found = _VALUE.fullmatch(said)
         if found is None or (unit != "ev" and (found[2] or "ev" in said.casefold())):
             raise RefusedReadings(

@@ -97,14 +97,15 @@ def readings_from(table: FiguresTable) -> Readings:
         if len(there) > 1:
             raise RefusedReadings(f"{table.name}: both {there[0]!r} and {there[1]!r}. Keep one of them.")
         if not there:
-            raise RefusedReadings(
-                f"{table.name}: there is no column '{what}_m' or '{what}_ft'. The first row names the "
-                f"columns: true_m,shown_m; it has {', '.join(table.columns)}."
+            raise table.lacking(
+                f"{what} distance",
+                f"there is no column '{what}_m' or '{what}_ft'. The first row names the columns: "
+                f"true_m,shown_m; it has {', '.join(table.columns)}.",
             )
         unit = there[0].rpartition("_")[2]
         columns.append(table.column(there[0], partial(_distance, unit=unit, what=what)))
     beyond = table.column(there[0], _is_beyond)
-    places = tuple(f"{table.name}, line {line}" for line, _ in table.rows)
+    places = tuple(one.capitalize() if table.typed else f"{table.name}, {one}" for one in table.places)
     return Readings(columns[0], columns[1], places, beyond)
 
 

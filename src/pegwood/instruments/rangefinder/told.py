@@ -166,7 +166,7 @@ def analyse_told(
     within, now = before_and_now(table)
     if now is None:
         raise RefusedReadings(
-            f"{table.name}: every reading is from before the round. Read again after it, or leave that out."
+            "Every reading is from before the round. Read again after it, or leave that out."
         )
     if within is not None and before is not None:
         raise RefusedReadings("Readings from before the round came twice: in the table, and beside it.")

@@ -15,7 +15,7 @@ from typing import BinaryIO, TypeVar
 
 from pegwood.instruments.readings.refused import RefusedReadings
 
-__all__ = ["FiguresTable", "open_figures"]
+__all__ = ["FiguresTable", "open_figures", "together"]
 
 LARGEST = 1_000_000
 """Bytes; nobody reads more off a dial."""
@@ -38,11 +38,37 @@ class FiguresTable:
         In lower case.
     rows : tuple of (int, tuple of str)
         Line of the file, counted from 1, and as many cells as there are columns.
+    typed : bool
+        Whether it was typed reading by reading, so that nobody has seen its lines: the first reading is then
+        called reading 1, which is line 2.
     """
 
     name: str
     columns: tuple[str, ...]
     rows: tuple[tuple[int, tuple[str, ...]], ...]
+    typed: bool = False
+
+    def place(self, line: int) -> str:
+        """What one line is called to whoever wrote it: "line 5", or "reading 4"."""
+        return f"reading {line - 1}" if self.typed else f"line {line}"
+
+    @property
+    def places(self) -> tuple[str, ...]:
+        """What each row is called, shape (n_rows,)."""
+        return tuple(self.place(line) for line, _ in self.rows)
+
+    def refusal(self, line: int, why: str) -> RefusedReadings:
+        """A refusal of one row, named as whoever wrote it knows it."""
+        where = self.place(line).capitalize() if self.typed else f"{self.name}, {self.place(line)}"
+        return RefusedReadings(f"{where}: {why}")
+
+    def lacking(self, what: str, in_a_file: str) -> RefusedReadings:
+        """A refusal for want of a column: what is missing, and what to say of it in a file."""
+        if self.typed:
+            return RefusedReadings(
+                f"Nothing is written under {what.replace('_', ' ')}. Each reading wants it."
+            )
+        return RefusedReadings(f"{self.name}: {in_a_file}")
 
     def first_of(self, *columns: str) -> str | None:
         """The first of some columns that is there, or None."""
@@ -59,9 +85,10 @@ class FiguresTable:
         """
         missing = [one for one in columns if one not in self.columns]
         if missing:
-            raise RefusedReadings(
-                f"{self.name}: there is no column {missing[0]!r}. The first row names the columns: "
-                f"{','.join(columns)}; it has {', '.join(self.columns)}."
+            raise self.lacking(
+                missing[0],
+                f"there is no column {missing[0]!r}. The first row names the columns: "
+                f"{','.join(columns)}; it has {', '.join(self.columns)}.",
             )
 
     def column(self, name: str, read: Callable[[str], T]) -> tuple[T, ...]:
@@ -90,7 +117,8 @@ class FiguresTable:
             try:
                 values.append(read(cells[place]))
             except ValueError as error:
-                raise RefusedReadings(f"{self.name}, line {line}: {name}: {error}") from None
+                shown = name.replace("_", " ") if self.typed else name
+                raise self.refusal(line, f"{shown}: {error}") from None
         return tuple(values)
 
 
@@ -112,7 +140,7 @@ def number(text: str) -> float:
     return value
 
 
-def open_figures(source: Path | BinaryIO, name: str = "") -> FiguresTable:
+def open_figures(source: Path | BinaryIO, name: str = "", *, typed: bool = False) -> FiguresTable:
     """
     Read a table.
 
@@ -122,6 +150,8 @@ def open_figures(source: Path | BinaryIO, name: str = "") -> FiguresTable:
         The file; UTF-8, with or without a byte order mark.
     name : str, optional
         What to call it; the file's own name if not given.
+    typed : bool
+        Whether it was typed reading by reading; see `FiguresTable`.
 
     Returns
     -------
@@ -160,7 +190,7 @@ def open_figures(source: Path | BinaryIO, name: str = "") -> FiguresTable:
     rows = [(n, tuple(cell.strip() for cell in _cells(line, separator))) for n, line in lines]
     columns = tuple(cell.casefold() for cell in rows[0][1])
     _check(shown, columns, rows[1:])
-    return FiguresTable(shown, columns, tuple(rows[1:]))
+    return FiguresTable(shown, columns, tuple(rows[1:]), typed)
 
 
 def _cells(line: str, separator: str) -> Sequence[str]:
@@ -178,3 +208,9 @@ def _check(shown: str, columns: tuple[str, ...], rows: Sequence[tuple[int, tuple
                 f"{shown}, line {line}: {len(cells)} cells under {len(columns)} columns. Where a comma is "
                 "the decimal sign, put semicolons between the columns."
             )
+
+
+def together(places: Sequence[str]) -> str:
+    """Some places in one breath: "lines 3, 4" of "line 3" and "line 4"."""
+    word = places[0].rpartition(" ")[0]
+    return f"{word}{'s' * (len(places) > 1)} {', '.join(one.rpartition(' ')[2] for one in places)}"

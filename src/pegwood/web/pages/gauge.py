@@ -91,6 +91,11 @@ class GaugePage:
     amiss: str
     others: tuple[tuple[str, str], ...]
 
+    @property
+    def cautioned_elsewhere(self) -> bool:
+        """Whether what can hurt stands beside the readings already: once is enough."""
+        return bool(self.face.cautions) and not self.job.is_over
+
 
 def face_or_404(way: str) -> Face:
     face = face_of(way)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any
 
+from pegwood.book.gauging.readers._typed import typed_table
 from pegwood.book.gauging.ways import GaugeFile
 from pegwood.instruments.focus import (
     Setting,
@@ -18,7 +19,7 @@ from pegwood.instruments.focus import (
     series_json,
 )
 from pegwood.instruments.photographs import open_photograph
-from pegwood.instruments.readings import RefusedReadings, open_figures
+from pegwood.instruments.readings import RefusedReadings
 
 
 def read_scale(files: Sequence[GaugeFile], said: Mapping[str, Any]) -> dict[str, Any]:
@@ -37,7 +38,7 @@ def read_scale(files: Sequence[GaugeFile], said: Mapping[str, Any]) -> dict[str,
     RefusedReadings
         One line.
     """
-    return scale_json(scale_told(open_figures(files[0].source, files[0].name), said))
+    return scale_json(scale_told(typed_table(files), said))
 
 
 def read_flange(files: Sequence[GaugeFile], said: Mapping[str, Any]) -> dict[str, Any]:
@@ -56,7 +57,7 @@ def read_flange(files: Sequence[GaugeFile], said: Mapping[str, Any]) -> dict[str
     RefusedReadings
         One line.
     """
-    return register_json(register_told(open_figures(files[0].source, files[0].name), said))
+    return register_json(register_told(typed_table(files), said))
 
 
 def read_edge(files: Sequence[GaugeFile], said: Mapping[str, Any]) -> dict[str, Any]:

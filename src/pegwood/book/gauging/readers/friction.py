@@ -7,8 +7,8 @@ from functools import partial
 from typing import Any
 
 from pegwood.book.gauging.limits import LIMITS, limit_in
+from pegwood.book.gauging.readers._typed import typed_table
 from pegwood.book.gauging.ways import GaugeFile
-from pegwood.instruments.readings import open_figures
 from pegwood.instruments.transport.told import CLUTCH, friction_told, newtons
 
 #: By the mark: what a limit is asked for. Of what is not here none is known.
@@ -37,7 +37,7 @@ def read(files: Sequence[GaugeFile], said: Mapping[str, Any]) -> dict[str, Any]:
     RefusedReadings
         One line.
     """
-    table = open_figures(files[0].source, files[0].name)
+    table = typed_table(files)
     table.need("force_n")
     forces = table.column("force_n", partial(newtons, unit=said.get("balance") or "N"))
     what = LIMIT_OF.get(str(said.get("marked") or ""))

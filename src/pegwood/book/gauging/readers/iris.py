@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from pegwood.book.gauging.limits import limit_in
+from pegwood.book.gauging.readers._typed import typed_table
 from pegwood.book.gauging.ways import GaugeFile
 from pegwood.instruments.iris import (
     FocalLength,
@@ -18,7 +19,7 @@ from pegwood.instruments.iris import (
     practice,
 )
 from pegwood.instruments.photographs import Photograph, open_photograph
-from pegwood.instruments.readings import RefusedReadings, open_figures
+from pegwood.instruments.readings import RefusedReadings
 
 
 def photographed(files: Sequence[GaugeFile], said: Mapping[str, Any]) -> dict[str, Any]:
@@ -86,7 +87,7 @@ def by_calliper(files: Sequence[GaugeFile], said: Mapping[str, Any]) -> dict[str
     RefusedReadings
         One line.
     """
-    readings = calliper_readings(open_figures(files[0].source, files[0].name))
+    readings = calliper_readings(typed_table(files))
     blades = said.get("blades")
     return analyse_callipers(
         readings,

@@ -6,9 +6,9 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from pegwood.book.gauging.limits import limit_in
+from pegwood.book.gauging.readers._typed import typed_table
 from pegwood.book.gauging.ways import GaugeFile
 from pegwood.instruments.meter import MeterLimits, analyse_told, cells_told
-from pegwood.instruments.readings import open_figures
 
 
 def read(files: Sequence[GaugeFile], said: Mapping[str, Any]) -> dict[str, Any]:
@@ -28,7 +28,7 @@ def read(files: Sequence[GaugeFile], said: Mapping[str, Any]) -> dict[str, Any]:
         One line.
     """
     limits = MeterLimits(*(limit_in(said, f"meter.{what}_ev") for what in ("error", "hysteresis", "scatter")))
-    return analyse_told(open_figures(files[0].source, files[0].name), said, limits).to_json()
+    return analyse_told(typed_table(files), said, limits).to_json()
 
 
 def read_cells(files: Sequence[GaugeFile], said: Mapping[str, Any]) -> dict[str, Any]:
@@ -47,4 +47,4 @@ def read_cells(files: Sequence[GaugeFile], said: Mapping[str, Any]) -> dict[str,
     RefusedReadings
         One line.
     """
-    return cells_told(open_figures(files[0].source, files[0].name), said).to_json()
+    return cells_told(typed_table(files), said).to_json()

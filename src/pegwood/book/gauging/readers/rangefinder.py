@@ -7,10 +7,10 @@ from dataclasses import replace
 from typing import Any
 
 from pegwood.book.gauging.limits import limit_in
+from pegwood.book.gauging.readers._typed import typed_table
 from pegwood.book.gauging.ways import GaugeFile
 from pegwood.instruments.given import Given
 from pegwood.instruments.rangefinder import Finder, analyse_told, finder_told
-from pegwood.instruments.readings import open_figures
 
 
 def read(files: Sequence[GaugeFile], said: Mapping[str, Any]) -> dict[str, Any]:
@@ -29,7 +29,7 @@ def read(files: Sequence[GaugeFile], said: Mapping[str, Any]) -> dict[str, Any]:
     RefusedReadings
         One line.
     """
-    table = open_figures(files[0].source, files[0].name)
+    table = typed_table(files)
     return analyse_told(table, said, finder=_finder(said)).to_json()
 
 

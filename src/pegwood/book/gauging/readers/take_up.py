@@ -6,8 +6,8 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from pegwood.book.gauging.limits import limit_in
+from pegwood.book.gauging.readers._typed import typed_table
 from pegwood.book.gauging.ways import GaugeFile
-from pegwood.instruments.readings import open_figures
 from pegwood.instruments.readings.table import number
 from pegwood.instruments.transport.told import take_up_told
 
@@ -28,7 +28,7 @@ def read(files: Sequence[GaugeFile], said: Mapping[str, Any]) -> dict[str, Any]:
     RefusedReadings
         One line.
     """
-    table = open_figures(files[0].source, files[0].name)
+    table = typed_table(files)
     table.need("core_mm")
     wound = take_up_told(table.column("core_mm", number), said, limit=limit_in(said, "transport.slip_turns"))
     return {**wound.to_json(), "warnings": list(wound.warnings), "notes": list(wound.notes)}

@@ -6,27 +6,39 @@ import { signIn, token } from "./visit.js";
 const AGAIN_MS = 5000;
 const NOBODY_THERE = [502, 503, 504]; // what a proxy says of a bench that is down
 
+const NAMED = 12; // of more, how many
+
+// What was chosen, as it will be sent: by number, since positions are told in the photographs' order.
+function chosen(files) {
+  const size = `${(files.reduce((sum, file) => sum + file.size, 0) / 1024 ** 2).toFixed(1)} MB`;
+  if (files.length < 2) return files.length ? `${files[0].name}, ${size}` : "";
+  const names = files.slice(0, NAMED).map((file, n) => `${n + 1}: ${file.name}`);
+  if (files.length > NAMED) names.push(`and ${files.length - NAMED} more`);
+  return `${files.length} files, ${size}. ${names.join(", ")}`;
+}
+
 class Upload {
   constructor(form) {
     this.form = form;
     this.part = (name) => form.querySelector(`[data-part=${name}]`);
-    this.file = form.querySelector("input[type=file]");
+    this.inputs = [...form.querySelectorAll("input[type=file]")];
     this.button = form.querySelector("[type=submit]");
     form.addEventListener("submit", (event) => this.submit(event));
-    this.file.addEventListener("change", () => this.name());
+    for (const input of this.inputs) input.addEventListener("change", () => this.name());
     window.addEventListener("online", () => this.dropped && this.send());
     window.addEventListener("beforeunload", (event) => form.dataset.unsent && event.preventDefault());
     this.catchDrops();
   }
 
   name() {
-    const [file] = this.file.files;
+    const files = this.inputs.flatMap((input) => [...input.files]);
     delete this.form.dataset.unsent;
     this.dropped = false;
     clearTimeout(this.timer);
-    this.say(file ? `${file.name}, ${(file.size / 1024 ** 2).toFixed(1)} MB` : "");
-    const most = Number(this.file.dataset.most);
-    if (file && most && file.size > most) this.refuse(`The file is larger than ${Math.round(most / 1024 ** 2)} MB. Send a shorter one.`);
+    this.refuse("");
+    this.say(chosen(files));
+    const most = Number(this.inputs[0].dataset.most);
+    if (most && files.some((file) => file.size > most)) this.refuse(`The file is larger than ${Math.round(most / 1024 ** 2)} MB. Send a shorter one.`);
   }
 
   catchDrops() {
@@ -40,8 +52,21 @@ class Upload {
     place.addEventListener("drop", (event) => {
       over(event);
       if (!event.dataTransfer.files.length) return;
-      this.file.files = event.dataTransfer.files;
+      this.take(event.dataTransfer.files);
       this.name();
+    });
+  }
+
+  take(files) { // a series all at once; else one for each place, in their order
+    if (this.inputs.length === 1) {
+      this.inputs[0].files = files;
+      return;
+    }
+    this.inputs.forEach((input, n) => {
+      if (!files[n]) return;
+      const one = new DataTransfer();
+      one.items.add(files[n]);
+      input.files = one.files;
     });
   }
 
