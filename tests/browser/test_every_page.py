@@ -67,6 +67,8 @@ PAGES = {
     "rangefinder": "/job/2/gauges/rangefinder/",
     "diaphragm by photograph": "/job/2/gauges/iris-photo/",
     "through focus": "/job/2/gauges/focus-edge/",
+    "tilt": "/job/2/gauges/focus-tilt/",
+    "focus and stop": "/job/2/gauges/focus-stops/",
     "limits of the instruments": "/workshop/instruments/",
     "meter of a job that is over": "/job/9/gauges/meter/",
     "gauging": "/gauging/11/",

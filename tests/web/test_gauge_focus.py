@@ -122,6 +122,11 @@ def test_a_register_is_typed_read_and_accepted(client, arrived):
     shown = client.get(there).content.decode()
     for said in ("off the nominal register", "flange to rails", "film&#x27;s channel", "foot scratches"):
         assert said in shown
+    item = client.get(reverse("gauging_chart", args=[measurement.pk, "points"])).json()
+    screws, points = glyphs(item, "Scatter")
+    assert screws["x"] == [20, -10, -10]
+    rails = {(x, y) for _, x, y, to in DEPTHS if to != "plate"}
+    assert {(f"{x:g}", f"{y:g}") for x, y in zip(points["x"], points["y"], strict=True)} == rails
 
 
 def test_scale_and_register_stand_beside_each_other(client, arrived):

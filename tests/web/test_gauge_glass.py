@@ -101,6 +101,7 @@ def test_glare_is_read_with_and_without_the_cameras_own(client, arrived):
     assert low < 3 < high
     shown = client.get(there).content.decode()
     assert "veiling glare" in shown
+    chart(client, both, "glare")
     assert "with the camera's own" in shown or "with the camera&#x27;s own" in shown
 
 

@@ -231,6 +231,26 @@ WAYS: dict[str, Way] = {
             reader=_READERS + "focus:read_edge",
             always_marked="through focus",
         ),
+        Way(
+            id="focus-tilt",
+            instrument="focus",
+            words="tilt",
+            takes="photographs",
+            fewest=4,
+            most=30,
+            reader=_READERS + "focus_series:read_tilt",
+            always_marked="five places",
+        ),
+        Way(
+            id="focus-stops",
+            instrument="focus",
+            words="focus shift",
+            takes="photographs",
+            fewest=8,
+            most=50,
+            reader=_READERS + "focus_series:read_stops",
+            always_marked="with the stop",
+        ),
     )
 }
 

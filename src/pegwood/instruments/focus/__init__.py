@@ -19,17 +19,20 @@ from pegwood.instruments.focus.optics import (
     image_shift,
     quarter_wave_depth,
 )
+from pegwood.instruments.focus.places import PLACES, FiveEdges, edges_at_places, shots_at_places
 from pegwood.instruments.focus.results import register_json, scale_json, series_json
 from pegwood.instruments.focus.scale import Lens, Mark, Reading, ScaleResult, read_scale
 from pegwood.instruments.focus.series import PlaceFocus, SeriesResult, Setting, Shot, read_series
 from pegwood.instruments.focus.stops import StopShift, shifts_with_stop
 from pegwood.instruments.focus.through_focus import FocusPeak, best_focus
 from pegwood.instruments.focus.tilt import Plane, Shim, fit_plane, shims_under
-from pegwood.instruments.focus.told import register_told, scale_told
+from pegwood.instruments.focus.told import register_told, scale_told, screws_told
 
 __all__ = [
+    "PLACES",
     "DepthReading",
     "EdgeFigures",
+    "FiveEdges",
     "FocusPeak",
     "Format",
     "Gauge",
@@ -52,6 +55,7 @@ __all__ = [
     "depth_of_field_handbook",
     "depth_of_focus",
     "diffraction_mtf",
+    "edges_at_places",
     "fit_plane",
     "formats",
     "from_lens",
@@ -67,7 +71,9 @@ __all__ = [
     "register_told",
     "scale_json",
     "scale_told",
+    "screws_told",
     "series_json",
     "shifts_with_stop",
     "shims_under",
+    "shots_at_places",
 ]

@@ -12,7 +12,7 @@ from pegwood.instruments.focus.scale import Lens, Reading, ScaleResult, read_sca
 from pegwood.instruments.focus.tilt import Place
 from pegwood.instruments.readings import FiguresTable, RefusedReadings, metres, unit_of
 
-__all__ = ["register_told", "scale_told"]
+__all__ = ["register_told", "scale_told", "screws_told"]
 
 _SURFACES = {"": "rails", "rails": "rails", "plate": "plate"}
 
@@ -100,7 +100,7 @@ def register_told(table: FiguresTable, told: Mapping[str, Any]) -> RegisterResul
         _depths(table),
         gauge,
         _metres(told, "nominal_mm"),
-        _screws(told.get("screws_mm") or ()),
+        screws_told(told.get("screws_mm") or ()),
         _metres(told, "limit_mm"),
     )
 
@@ -173,7 +173,15 @@ def _depths(table: FiguresTable) -> list[DepthReading]:
     return readings
 
 
-def _screws(told: Any) -> tuple[Place, ...]:
+def screws_told(told: Any) -> tuple[Place, ...]:
+    """
+    Where screws are, [m], from x and y of each in mm, one after another.
+
+    Raises
+    ------
+    RefusedReadings
+        If a figure is left over.
+    """
     figures = [float(one) / 1e3 for one in told]
     if len(figures) % 2:
         raise RefusedReadings(

@@ -51,6 +51,8 @@ TELLERS = {
     "focus-scale": "focus_scale",
     "focus-flange": "focus_flange",
     "focus-edge": "focus_edge",
+    "focus-tilt": "focus_tilt",
+    "focus-stops": "focus_stops",
 }
 
 

@@ -12,6 +12,7 @@ from pegwood.web.charts._curtains import CURTAINS_HEIGHT, can_draw_curtains, cur
 from pegwood.web.charts._errors import error_over
 from pegwood.web.charts._finder import FinderPoint, finder_on_film
 from pegwood.web.charts._focus import ScaleMark, ShotPoint, scale_on_film, through_focus
+from pegwood.web.charts._frame import FRAME_HEIGHT, FramePoint, heights_over_frame
 from pegwood.web.charts._iris import errors_by_mark, opening
 from pegwood.web.charts._light import light_curve, light_curve_height, short_edges, word_rows
 from pegwood.web.charts._look import COLOURS, Item, Scheme
@@ -22,6 +23,7 @@ from pegwood.web.charts._reliability import RELIABILITY_HEIGHT, Told, reliabilit
 from pegwood.web.charts._shares import shares
 from pegwood.web.charts._speeds import Reading, Speed, error_range, error_ticks, speeds, speeds_height
 from pegwood.web.charts._spool import spool_turns, torque_pulls
+from pegwood.web.charts._stops import StopPoint, shift_by_stop
 from pegwood.web.charts._strip import STRIP_HEIGHT, frames_along
 
 __all__ = [
@@ -29,6 +31,7 @@ __all__ = [
     "BACK_HEIGHT",
     "COLOURS",
     "CURTAINS_HEIGHT",
+    "FRAME_HEIGHT",
     "LINES",
     "MINUTES_HEIGHT",
     "OVERLAY_HEIGHT",
@@ -37,6 +40,7 @@ __all__ = [
     "STRIP_HEIGHT",
     "Alignment",
     "FinderPoint",
+    "FramePoint",
     "Item",
     "JobMinutes",
     "Laid",
@@ -46,6 +50,7 @@ __all__ = [
     "Scheme",
     "ShotPoint",
     "Speed",
+    "StopPoint",
     "Told",
     "back_with_leaks",
     "can_draw_curtains",
@@ -58,6 +63,7 @@ __all__ = [
     "estimated_and_real",
     "finder_on_film",
     "frames_along",
+    "heights_over_frame",
     "light_curve",
     "light_curve_height",
     "opening",
@@ -66,6 +72,7 @@ __all__ = [
     "reliability",
     "scale_on_film",
     "shares",
+    "shift_by_stop",
     "short_edges",
     "speeds",
     "speeds_height",

@@ -8,7 +8,11 @@ from pegwood.web.charts._look import COLOURS, Item, Scheme, draw, item, paper
 
 
 def shares(
-    bars: Sequence[tuple[str, float, Sequence[float]]], *, scheme: Scheme = "light", height: int = 240
+    bars: Sequence[tuple[str, float, Sequence[float]]],
+    *,
+    of: str = "% of the glass",
+    scheme: Scheme = "light",
+    height: int = 240,
 ) -> Item:
     """
     One bar for each share, the first on top.
@@ -17,6 +21,8 @@ def shares(
     ----------
     bars : sequence of (str, float, (float, float))
         Label, share and its 95 % interval, [%].
+    of : str
+        What the shares are of.
     scheme : "light" or "dark"
     height : int
         [pixel]
@@ -36,7 +42,7 @@ def shares(
         height=height,
         y_range=FactorRange(factors=labels[::-1]),
         x_range=(0, top),
-        x_axis_label="% of the glass",
+        x_axis_label=of,
     )
     values = [value for _, value, _ in bars]
     tints = [colour["brass"] if n == 0 else colour["verdigris"] for n in range(len(bars))]

@@ -26,6 +26,8 @@ _MODULES = {
     "focus-scale": "focus",
     "focus-flange": "focus",
     "focus-edge": "focus",
+    "focus-tilt": "focus_series",
+    "focus-stops": "focus_series",
 }
 FACES = tuple(_MODULES)
 """The ways that have a page, in the order in which a camera is gone through."""

@@ -9,7 +9,15 @@ from django import forms
 
 from pegwood.book.gauging import WAYS
 from pegwood.instruments.focus import formats
-from pegwood.web.charts import ScaleMark, ShotPoint, scale_on_film, through_focus
+from pegwood.web.charts import (
+    FRAME_HEIGHT,
+    FramePoint,
+    ScaleMark,
+    ShotPoint,
+    heights_over_frame,
+    scale_on_film,
+    through_focus,
+)
 from pegwood.web.forms.fields import NumberField, line
 from pegwood.web.forms.numbers import NumbersField
 from pegwood.web.gauges.face import Chart, Column, Face, SaidForm
@@ -184,6 +192,34 @@ def _scale(result: Mapping[str, Any], scheme: Any) -> Any:
     return scale_on_film(marks, scheme=scheme)
 
 
+def _flange_charts(result: Mapping[str, Any]) -> tuple[Chart, ...]:
+    points = result["surfaces"][0]["points"] if result.get("surfaces") else ()
+    if len(points) < 2:
+        return ()  # of one point the figure says all
+    against = "the nominal register" if result["error_m"] is not None else "their mean"
+    caption = f"Each point against {against}, mm; empty is shallower"
+    return (Chart("points", caption, _flange, FRAME_HEIGHT),)
+
+
+def _flange(result: Mapping[str, Any], scheme: Any) -> Any:
+    first = result["surfaces"][0]
+    zero = first["distance_m"] - (result["error_m"] or 0.0)
+    return heights_over_frame(
+        [
+            FramePoint(
+                one["place_m"][0],
+                one["place_m"][1],
+                one["depth_m"] - zero,
+                (one["depth_95_m"][1] - one["depth_95_m"][0]) / 2 if one["depth_95_m"] else None,
+            )
+            for one in first["points"]
+        ],
+        allowed_m=(result.get("limit") or {}).get("high_m"),
+        screws_m=[(one["place_m"][0], one["place_m"][1]) for one in result["screws"]],
+        scheme=scheme,
+    )
+
+
 FACES = {
     "focus-scale": Face(
         way=WAYS["focus-scale"],
@@ -237,6 +273,7 @@ FACES = {
             Column("y_mm", "y, mm"),
             Column("to", "Down to", (("", "rails"), ("plate", "plate"))),
         ),
+        charts=_flange_charts,
     ),
     "focus-edge": Face(
         way=WAYS["focus-edge"],

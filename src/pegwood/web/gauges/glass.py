@@ -76,6 +76,21 @@ def _shares(result: Mapping[str, Any], scheme: Any) -> Any:
     )
 
 
+def _glare_charts(result: Mapping[str, Any]) -> tuple[Chart, ...]:
+    if result.get("camera_percent") is None:
+        return ()  # a single figure needs no picture
+    return (Chart("glare", "Black over white: the lens, and what the camera adds", _glare, 240),)
+
+
+def _glare(result: Mapping[str, Any], scheme: Any) -> Any:
+    named = (("lens", "veiling_glare"), ("both", "with_camera"), ("camera", "camera"))
+    return shares(
+        [(label, result[f"{name}_percent"], result[f"{name}_95_percent"]) for label, name in named],
+        of="% of the white's light",
+        scheme=scheme,
+    )
+
+
 FACES = {
     "glass-side": Face(
         way=WAYS["glass-side"],
@@ -114,5 +129,6 @@ FACES = {
         cautions=CAUTIONS[::2],
         form=GlareForm,
         pictures=("Through the lens", "By the camera alone, if taken"),
+        charts=_glare_charts,
     ),
 }
