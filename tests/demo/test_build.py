@@ -209,6 +209,21 @@ class TestTheWholeDemo:
         )
         assert (found["verdict"], left["verdict"]) == ("outside", "within")
 
+    def test_the_meter_shows_too_little_and_lags_as_found_and_is_right_as_left(self):
+        found, left = (
+            Measurement.objects.get(instrument="meter", phase=phase).result
+            for phase in ("as found", "as left")
+        )
+        assert (found["verdict"], left["verdict"]) == ("outside", "within")
+        assert found["offset_ev"] < -0.4 < left["offset_ev"]
+        # the light rising shows less than the light falling: the needle drags behind
+        assert found["hysteresis_95_ev"][1] < 0
+
+    def test_the_ring_with_sand_in_it_stands_wider_when_it_is_opened(self):
+        ring = Measurement.objects.get(instrument="iris").result
+        assert [one["marked"] for one in ring["marks"][::2]] == ["2.8", "4", "5.6", "8", "11"]
+        assert ring["hysteresis"]["difference_95_ev"][0] > 0
+
     def test_some_verdicts_are_within_and_some_outside(self):
         of_shutters = Measurement.objects.filter(instrument="shutter")
         verdicts = {m.result["summary"]["verdict"] for m in of_shutters}
