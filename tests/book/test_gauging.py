@@ -42,7 +42,7 @@ def test_a_row_left_empty_between_readings_keeps_their_numbers(arrived):
     )
     refused = gauged(arrived, [(*one, "") for one in rows])
     # the third row on the page, whatever line of the table it became
-    assert refused.reason.startswith("Reading 3: reference ev: ")
+    assert refused.reason.startswith("Reading 3: reference: ")
     assert ".csv" not in refused.reason
 
 

@@ -125,6 +125,8 @@ def test_a_register_is_typed_read_and_accepted(client, arrived):
     item = client.get(reverse("gauging_chart", args=[measurement.pk, "points"])).json()
     screws, points = glyphs(item, "Scatter")
     assert screws["x"] == [20, -10, -10]
+    # asked for again, the screws stand there as they were typed
+    assert 'value="20 0 -10 17 -10 -17"' in client.get(page(arrived, "focus-flange")).content.decode()
     rails = {(x, y) for _, x, y, to in DEPTHS if to != "plate"}
     assert {(f"{x:g}", f"{y:g}") for x, y in zip(points["x"], points["y"], strict=True)} == rails
 
@@ -165,9 +167,9 @@ def test_what_cannot_be_is_marked_and_nothing_is_kept(client, arrived, way, more
 @pytest.mark.parametrize(
     ("way", "rows", "more", "says"),
     [
-        ("focus-scale", [("inf", "", "")], {}, "under found m"),
+        ("focus-scale", [("inf", "", "")], {}, "under found."),
         ("focus-scale", [("inf", "30", "0.1"), ("3", "3", "")], {}, "Write one of the two"),
-        ("focus-scale", [("", "30", "")], {}, "under marked m"),
+        ("focus-scale", [("", "30", "")], {}, "under marked."),
         ("focus-scale", [("far", "30", "")], {}, "Reading 1: "),
         ("focus-scale", [("3", "0", "")], {}, "more than the focal length"),
         ("focus-scale", [("inf", "", "60")], {}, "in mm"),

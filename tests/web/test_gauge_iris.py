@@ -204,7 +204,7 @@ def test_a_stop_set_twice_is_held_against_itself(client, arrived):
     assert low < 2 * math.log2(1.01) < high
     shown = client.get(there).content.decode()
     assert "set again, light more" in shown
-    assert "returns: difference" in shown  # its budget
+    assert "difference (returns)" in shown  # its budget
     assert "how large a pixel" not in shown
 
 

@@ -106,7 +106,36 @@ def test_what_the_instrument_refuses_says_why_and_what_to_do(client, arrived):
     shown = client.get(there).content.decode()
     assert measurement.progress == "refused"
     assert "Reading 1: " in shown
-    assert "Take it again" in shown
+    assert "Correct it" in shown
+
+
+def test_what_was_refused_is_corrected_where_it_was_typed(client, arrived):
+    rows = [*ROWS[:2], ("", "", ""), ("nine", "9.4", "down"), ROWS[4]]
+    wrong, there = read(client, arrived, rows, cell="selenium", reference_u_ev="0.2")
+    assert wrong.reason.startswith("Reading 4: ")
+    assert f"{page(arrived)}?correct={wrong.pk}" in client.get(there).content.decode()
+    again = client.get(page(arrived), {"correct": wrong.pk})
+    shown = again.content.decode()
+    assert "Reading 4: reference: " in shown
+    forms = again.context["page"].forms
+    typed = [{name: form.initial.get(name, "") for name in form.fields} for form in forms.sheet][: len(rows)]
+    assert [tuple(one.values()) for one in typed] == [
+        *ROWS[:2],
+        ("", "", ""),
+        ("nine", "9.4", "down"),
+        ROWS[4],
+    ]
+    assert (forms.form["cell"].value(), forms.form["reference_u_ev"].value()) == ("selenium", 0.2)
+    # nothing waits for a word: what was refused says by itself what is wrong with it
+    assert "say whether it is as found" not in client.get(page(arrived)).content.decode()
+
+
+def test_only_what_was_refused_there_is_corrected(client, arrived):
+    right, _ = read(client, arrived)
+    for asked in (right.pk, 0, 10**30, "x", "٣", "-1"):
+        answer = client.get(page(arrived), {"correct": asked})
+        assert answer.status_code == 200
+        assert 'value="13.5"' not in answer.content.decode()
 
 
 def test_it_is_set_aside_with_a_reason(client, arrived):

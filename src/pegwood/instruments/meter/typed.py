@@ -199,10 +199,9 @@ def _reader(unit: str, may_be_beyond: bool, calibration: Calibration) -> Callabl
             raise RefusedReadings(f"{said!r} is no light. Give a figure, or leave the reading out.")
         found = _VALUE.fullmatch(said)
         if found is None or (unit != "ev" and (found[2] or "ev" in said.casefold())):
+            told = unit.replace("cd_m2", "cd/m2").replace("ev", "EV")
             raise RefusedReadings(
-                f"Can't read {said[:40]!r} in a column of {unit}. One unit for a column, named in its "
-                "first row; "
-                "the cells are bare numbers, such as 9.5."
+                f"Can't read {said[:40]!r} as {told}. Bare numbers, such as 9.5, one unit for all of them."
             )
         value = float(found[1].replace(",", "."))
         if found[2]:

@@ -20,6 +20,8 @@ __all__ = ["FiguresTable", "open_figures", "together"]
 LARGEST = 1_000_000
 """Bytes; nobody reads more off a dial."""
 MOST_ROWS = 10_000
+_UNITS = ("ev", "m", "mm", "ft", "ua", "n", "lx")
+"""Ends of columns' names that say a unit; what was typed has it beside the field."""
 _SEPARATORS = (";", "\t", ",")
 
 T = TypeVar("T")
@@ -65,10 +67,15 @@ class FiguresTable:
     def lacking(self, what: str, in_a_file: str) -> RefusedReadings:
         """A refusal for want of a column: what is missing, and what to say of it in a file."""
         if self.typed:
-            return RefusedReadings(
-                f"Nothing is written under {what.replace('_', ' ')}. Each reading wants it."
-            )
+            return RefusedReadings(f"Nothing is written under {self._said(what)}. Each reading wants it.")
         return RefusedReadings(f"{self.name}: {in_a_file}")
+
+    def _said(self, column: str) -> str:
+        """A column as it is known: in a file by its name, where it was typed without its unit."""
+        if not self.typed:
+            return column
+        words = column.split("_")
+        return " ".join(words[:-1] if len(words) > 1 and words[-1] in _UNITS else words)
 
     def first_of(self, *columns: str) -> str | None:
         """The first of some columns that is there, or None."""
@@ -117,8 +124,7 @@ class FiguresTable:
             try:
                 values.append(read(cells[place]))
             except ValueError as error:
-                shown = name.replace("_", " ") if self.typed else name
-                raise self.refusal(line, f"{shown}: {error}") from None
+                raise self.refusal(line, f"{self._said(name)}: {error}") from None
         return tuple(values)
 
 

@@ -24,6 +24,10 @@ class NumbersField(forms.CharField):
         self.such_as = such_as
         super().__init__(**kwargs)
 
+    def prepare_value(self, value: Any) -> Any:
+        """Figures as they were kept, as they are typed."""
+        return " ".join(f"{one:.10g}" for one in value) if isinstance(value, (list, tuple)) else value
+
     def clean(self, value: Any) -> list[float]:
         text = str(super().clean(value) or "")
         words = re.split(r"[;\s]+", text.strip()) if text.strip() else []

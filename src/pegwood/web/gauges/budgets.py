@@ -9,6 +9,8 @@ from pegwood.papers.gauged.figures import SHOWN
 from pegwood.web.budgets import BudgetLine, budget
 
 _ENDING = "_budget"
+#: What a figure is called where its name in the data alone says too little.
+_CALLED = {"full": "full spool", "best": "best focus"}
 
 
 def budgets_of(result: Mapping[str, Any], locale: str) -> tuple[tuple[str, tuple[BudgetLine, ...]], ...]:
@@ -27,14 +29,14 @@ def budgets_of(result: Mapping[str, Any], locale: str) -> tuple[tuple[str, tuple
     budgets : tuple of (str, tuple of BudgetLine)
     """
     within = (
-        (f"{part}: {name}".replace("_", " "), lines)
+        (f"{name} ({part})".replace("_", " "), lines)
         for part, inner in result.items()
         if isinstance(inner, Mapping)
         for name, lines in budgets_of(inner, locale)
     )
     own = (
         (
-            name.removesuffix(_ENDING).replace("_", " "),
+            _CALLED.get(name.removesuffix(_ENDING), name.removesuffix(_ENDING).replace("_", " ")),
             budget(lines, locale, _unit(result, name.removesuffix(_ENDING))),
         )
         for name, lines in result.items()

@@ -34,6 +34,7 @@ from pegwood.web.bench_request import (
 )
 from pegwood.web.forms.gauge import MarkForm, PicturesForm, RowForm, cells, rows
 from pegwood.web.gauges import FACES, Face, SaidForm, face_of
+from pegwood.web.gauges.again import rows_of
 from pegwood.web.gauges.answer import answer_of
 from pegwood.web.gauges.summary import by_mark
 from pegwood.web.gauges.summary import gauged as gauged_on
@@ -92,6 +93,11 @@ class GaugePage:
     others: tuple[tuple[str, str], ...]
 
     @property
+    def to_accept(self) -> Measurement | None:
+        """The latest reading that waits for a word; one that the instrument refused waits for none."""
+        return next((one for one in self.waiting if one.progress == Measurement.Progress.READ), None)
+
+    @property
     def cautioned_elsewhere(self) -> bool:
         """Whether what can hurt stands beside the readings already: once is enough."""
         return bool(self.face.cautions) and not self.job.is_over
@@ -120,6 +126,8 @@ def gauge(request: HttpRequest, number: int, way: str) -> HttpResponse:
     """Take readings one after another, or photographs; see what they say."""
     job, face = job_numbered(number), face_or_404(way)
     if request.method != "POST":
+        if wrong := _to_correct(request, job, face):
+            return _show(request, job, face, _once_more(wrong, face), amiss=wrong.reason)
         return _show(request, job, face, _fresh(job, face))
     if request.POST.get("do") == "more":
         return _show(request, job, face, _fresh(job, face, request))
@@ -180,6 +188,28 @@ def _fresh(job: Job, face: Face, request: HttpRequest | None = None) -> Forms:
         rows(face.columns, begun=begun) if face.columns else None,
         None if face.columns else PicturesForm(**_asked(face)),
     )
+
+
+def _to_correct(request: HttpRequest, job: Job, face: Face) -> Measurement | None:
+    """Readings that the instrument refused and that are to be corrected, as their page offers."""
+    asked = request.GET.get("correct", "")
+    if not (face.columns and asked.isascii() and asked.isdecimal() and len(asked) < 19):
+        return None
+    of_way = job.measurements.filter(instrument=face.way.instrument, settings__way=face.way.id)
+    return of_way.filter(pk=int(asked), progress=Measurement.Progress.REFUSED).first()
+
+
+def _once_more(wrong: Measurement, face: Face) -> Forms:
+    """What was typed, to be corrected where it stood."""
+    said = dict(wrong.settings.get("said") or {})
+    form = face.form(initial=said)
+    for name in form.each_time:  # these readings, and not the next ones
+        if name in said:
+            form.initial[name] = said[name]
+    mark = _mark(face, None)
+    if mark is not None:
+        mark.initial["marked"] = wrong.marked
+    return Forms(form, mark, rows(face.columns, begun=rows_of(wrong, face)), None)
 
 
 def _rows_typed(face: Face, request: HttpRequest) -> list[dict[str, str]]:

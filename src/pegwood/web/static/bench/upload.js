@@ -10,7 +10,8 @@ const NAMED = 12; // of more, how many
 
 // What was chosen, as it will be sent: by number, since positions are told in the photographs' order.
 function chosen(files) {
-  const size = `${(files.reduce((sum, file) => sum + file.size, 0) / 1024 ** 2).toFixed(1)} MB`;
+  const kilobytes = files.reduce((sum, file) => sum + file.size, 0) / 1024;
+  const size = kilobytes < 100 ? `${Math.ceil(kilobytes)} KB` : `${(kilobytes / 1024).toFixed(1)} MB`;
   if (files.length < 2) return files.length ? `${files[0].name}, ${size}` : "";
   const names = files.slice(0, NAMED).map((file, n) => `${n + 1}: ${file.name}`);
   if (files.length > NAMED) names.push(`and ${files.length - NAMED} more`);
