@@ -27,7 +27,7 @@ def said(result: Mapping[str, Any], locale: str) -> Said:
         "scatter of the spacing": figure_side(result, "scatter", "m", locale, result["scatter_verdict"]),
         "longer from frame to frame": error_side(result, "trend", locale, unit="m"),
         "frames over each other": _overlaps(result),
-        "narrowest gap": error_side(result, "narrowest_gap", locale, result.get("gap_verdict", ""), unit="m"),
+        "narrowest gap": figure_side(result, "narrowest_gap", "m", locale, result.get("gap_verdict", "")),
         "gate's edges off square": figure_side(result, "lean", "rad", locale, result["lean_verdict"]),
         "gate's width": figure_side(result, "gate_width", "m", locale),
         "scratches along the film": _scratches(result),

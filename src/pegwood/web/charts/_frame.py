@@ -21,20 +21,16 @@ class FramePoint(NamedTuple):
         From the middle as seen from behind, x to the right and y up, [m].
     height_m : float
         Over what it is held against, [m].
-    half_m : float or None
-        Half of its 95 % interval, [m].
     """
 
     x_m: float
     y_m: float
     height_m: float
-    half_m: float | None
 
 
 def heights_over_frame(
     points: Sequence[FramePoint],
     *,
-    frame_m: tuple[float, float] | None = None,
     allowed_m: float | None = None,
     screws_m: Sequence[tuple[float, float]] = (),
     scheme: Scheme = "light",
@@ -46,8 +42,6 @@ def heights_over_frame(
     Parameters
     ----------
     points : sequence of FramePoint
-    frame_m : (float, float), optional
-        Width and height of the picture, drawn behind, [m].
     allowed_m : float, optional
         To either side, [m].
     screws_m : sequence of (float, float)
@@ -61,12 +55,10 @@ def heights_over_frame(
     item : dict
         To be embedded by the chart library's JavaScript.
     """
-    from bokeh.models import Quad, Range1d, Scatter
+    from bokeh.models import Range1d, Scatter
 
     colour = COLOURS[scheme]
     sides = [(one.x_m, one.y_m) for one in points] + list(screws_m)
-    if frame_m is not None:
-        sides.append((frame_m[0] / 2, frame_m[1] / 2))
     wide, high = (max(max(abs(one[n]) for one in sides), 1e-3) * _MM * 1.3 for n in (0, 1))
     plot = paper(
         colour,
@@ -75,13 +67,6 @@ def heights_over_frame(
         y_range=Range1d(start=-high * 1.15, end=high * 1.15),
         x_axis_label="mm from the middle, seen from behind",
     )
-    if frame_m is not None:
-        half_w, half_h = _MM * frame_m[0] / 2, _MM * frame_m[1] / 2
-        border = Quad(
-            left="left", right="right", top="top", bottom="bottom", fill_color=colour["brass-soft"],
-            fill_alpha=0.5, line_color=colour["rule"],
-        )  # fmt: skip
-        draw(plot, border, layer="underlay", left=[-half_w], right=[half_w], top=[half_h], bottom=[-half_h])
     screws = Scatter(x="x", y="y", marker="circle_x", size=16, line_color=colour["slate"], fill_color=None)
     draw(plot, screws, x=[_MM * x for x, _ in screws_m], y=[_MM * y for _, y in screws_m])
     largest = max((abs(one.height_m) for one in points), default=0.0) or 1.0
@@ -105,14 +90,9 @@ def heights_over_frame(
         colour,
         baseline="top",
         x=[_MM * one.x_m for one in points],
-        y=[_MM * one.y_m - high * 0.1 for one in points],
-        text=[_told(one) for one in points],
+        y=[_MM * one.y_m - high * 0.14 for one in points],
+        text=[f"{_MM * one.height_m:+.3f}".replace("-", "\u2212") for one in points],
         align=["center"] * len(points),
         dx=[0] * len(points),
     )
     return item(plot)
-
-
-def _told(one: FramePoint) -> str:
-    text = f"{_MM * one.height_m:+.3f}".replace("-", "\u2212")
-    return text if one.half_m is None else f"{text} ± {_MM * one.half_m:.3f}"

@@ -210,7 +210,6 @@ def _flange(result: Mapping[str, Any], scheme: Any) -> Any:
                 one["place_m"][0],
                 one["place_m"][1],
                 one["depth_m"] - zero,
-                (one["depth_95_m"][1] - one["depth_95_m"][0]) / 2 if one["depth_95_m"] else None,
             )
             for one in first["points"]
         ],

@@ -122,10 +122,6 @@ class StopsForm(SaidForm):
     at_u_mm = _at_u()
 
 
-def _half(ends: Any) -> float | None:
-    return None if not ends or None in ends else (ends[1] - ends[0]) / 2
-
-
 def _tilt_charts(result: Mapping[str, Any]) -> tuple[Chart, ...]:
     if sum(one["best"] is not None for one in result.get("places") or ()) < 3:
         return ()
@@ -143,7 +139,6 @@ def _tilt(result: Mapping[str, Any], scheme: Any) -> Any:
                 one["place_m"][0],
                 one["place_m"][1],
                 (one["best"] - mean) * 1e-3,
-                None if (half := _half(one["best_95"])) is None else half * 1e-3,
             )
             for one in told
         ],
