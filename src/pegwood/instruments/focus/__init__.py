@@ -1,6 +1,12 @@
 """Focus: sharpness of a slanted edge, best focus, tilt and shims, distance scale, register."""
 
-from pegwood.instruments.focus._figures import Format, formats, picture_format
+from pegwood.instruments.focus._figures import (
+    FocusLimits,
+    Format,
+    default_limits,
+    formats,
+    picture_format,
+)
 from pegwood.instruments.focus.edge import EdgeFigures, Region, measure_edge
 from pegwood.instruments.focus.flange import (
     DepthReading,
@@ -33,6 +39,7 @@ __all__ = [
     "DepthReading",
     "EdgeFigures",
     "FiveEdges",
+    "FocusLimits",
     "FocusPeak",
     "Format",
     "Gauge",
@@ -51,6 +58,7 @@ __all__ = [
     "Shot",
     "StopShift",
     "best_focus",
+    "default_limits",
     "depth_of_field",
     "depth_of_field_handbook",
     "depth_of_focus",

@@ -8,11 +8,22 @@ from functools import cache
 from importlib import resources
 from typing import Any
 
+from pegwood.instruments.rangefinder import circle
 from pegwood.instruments.readings import RefusedReadings
 from pegwood.instruments.uncertainty import Mark
 from pegwood.instruments.verdicts import Bounds
 
-__all__ = ["Format", "Sourced", "formats", "picture_format", "register_limit", "share_limit", "sourced"]
+__all__ = [
+    "FocusLimits",
+    "Format",
+    "Sourced",
+    "default_limits",
+    "formats",
+    "picture_format",
+    "register_limit",
+    "share_limit",
+    "sourced",
+]
 
 
 @dataclass(frozen=True)
@@ -30,6 +41,8 @@ class Format:
         Circle of confusion: the largest blur that passes for a point, [m].
     source, mark : str
         Of the circle of confusion.
+    circle : str
+        What that is called in the rangefinder's table, which is the one for both.
     """
 
     key: str
@@ -38,6 +51,27 @@ class Format:
     confusion_m: float
     source: str
     mark: Mark
+    circle: str
+
+
+@dataclass(frozen=True)
+class FocusLimits:
+    """
+    What focus is held against.
+
+    Parameters
+    ----------
+    register : Bounds
+        How far a register may be off, [m].
+    share : Bounds
+        How far focus may be off, in depths of focus to one side, [-].
+    channel : Bounds
+        How deep the film's channel may be, [m].
+    """
+
+    register: Bounds
+    share: Bounds
+    channel: Bounds
 
 
 @dataclass(frozen=True)
@@ -61,14 +95,9 @@ def formats() -> dict[str, Format]:
     """Every format under each of its names."""
     found: dict[str, Format] = {}
     for row in _table()["format"]:
-        one = Format(
-            row["key"],
-            row["width_mm"] / 1e3,
-            row["height_mm"] / 1e3,
-            row["confusion_mm"] / 1e3,
-            row["source"],
-            row["mark"],
-        )
+        blur = circle(row["circle"])
+        size = row["width_mm"] / 1e3, row["height_mm"] / 1e3
+        one = Format(row["key"], *size, blur.value, blur.source, blur.mark, row["circle"])
         found |= dict.fromkeys([row["key"], *row["also"]], one)
     return found
 
@@ -102,19 +131,37 @@ def sourced(*path: str) -> Sourced:
     return Sourced(values, row["source"], row["mark"], row.get("note", ""))
 
 
-def register_limit(plus_minus_m: float | None = None) -> Bounds:
-    """How far a register may be off, [m]; the workshop's own figure or the table's."""
-    if plus_minus_m is not None:
-        return Bounds(-plus_minus_m, plus_minus_m, "m", "as given", "practice")
-    row = sourced("limit", "register")
-    within = row.values["plus_minus"]
-    return Bounds(-within, within, "m", row.source, row.mark, row.note)
+@cache
+def default_limits() -> FocusLimits:
+    """
+    The limits as Pegwood comes.
+
+    Returns
+    -------
+    limits : FocusLimits
+    """
+    register, share, channel = (sourced("limit", one) for one in ("register", "focus", "channel"))
+    within, part = register.values["plus_minus"], share.values["share_of_depth"]
+    return FocusLimits(
+        Bounds(-within, within, "m", register.source, register.mark, register.note),
+        Bounds(-part, part, "depths", share.source, share.mark, share.note),
+        Bounds(channel.values["from"], channel.values["to"], "m", channel.source, channel.mark, channel.note),
+    )
 
 
-def share_limit(depth_m: float, plus_minus_m: float | None = None) -> Bounds:
-    """How far focus may be off, [m], as the table's share of a depth of focus to one side."""
+def register_limit(plus_minus_m: float | None = None, limits: FocusLimits | None = None) -> Bounds:
+    """How far a register may be off, [m]; as given with the readings, else the workshop's."""
     if plus_minus_m is not None:
         return Bounds(-plus_minus_m, plus_minus_m, "m", "as given", "practice")
-    row = sourced("limit", "focus")
-    within = row.values["share_of_depth"] * depth_m
-    return Bounds(-within, within, "m", row.source, row.mark, row.note)
+    return (limits or default_limits()).register
+
+
+def share_limit(
+    depth_m: float, plus_minus_m: float | None = None, limits: FocusLimits | None = None
+) -> Bounds:
+    """How far focus may be off, [m]; as given, else the workshop's share of a depth of focus to one side."""
+    if plus_minus_m is not None:
+        return Bounds(-plus_minus_m, plus_minus_m, "m", "as given", "practice")
+    share = (limits or default_limits()).share
+    low, high = (None if side is None else side * depth_m for side in (share.low, share.high))
+    return Bounds(low, high, "m", share.source, share.mark, share.note)

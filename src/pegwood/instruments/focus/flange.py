@@ -15,7 +15,7 @@ from typing import Literal
 
 import numpy as np
 
-from pegwood.instruments.focus._figures import register_limit, sourced
+from pegwood.instruments.focus._figures import FocusLimits, default_limits, register_limit, sourced
 from pegwood.instruments.focus.tilt import Place, Plane, Shim, fit_plane, shims_under
 from pegwood.instruments.readings import RefusedReadings
 from pegwood.instruments.uncertainty import Component, Measured, combine
@@ -119,6 +119,7 @@ def measure_register(
     nominal_m: float | None = None,
     screws: Sequence[Place] = (),
     limit_m: float | None = None,
+    limits: FocusLimits | None = None,
 ) -> RegisterResult:
     """
     Reckon a depth gauge's readings.
@@ -133,7 +134,9 @@ def measure_register(
     screws : sequence of (x, y)
         Of the mount, [m]; three, for the shims.
     limit_m : float, optional
-        How far it may be off, [m]; the table's if not given.
+        How far it may be off, [m]; the workshop's if not given.
+    limits : FocusLimits, optional
+        The workshop's; those that come with Pegwood if not given.
 
     Returns
     -------
@@ -158,12 +161,13 @@ def measure_register(
     if nominal_m is None:
         warnings.append("No nominal register is given, so there is no error: tell the nominal one.")
     else:
-        limit = register_limit(limit_m)
+        limit = register_limit(limit_m, limits)
         error = combine(first.distance.value - nominal_m, first.distance.budget)
     channel = film_float = None
     channel_limit: Bounds | None = None
     if len(surfaces) == 2:
-        channel, film_float, channel_limit = _channel(surfaces[0], surfaces[1])
+        channel, film_float = _channel(surfaces[0], surfaces[1])
+        channel_limit = (limits or default_limits()).channel
     shims: tuple[Shim, ...] = ()
     if screws:
         if first.plane is None:
@@ -278,7 +282,7 @@ def _register(readings: Sequence[DepthReading], gauge: Gauge, to: Surface) -> Re
     )
 
 
-def _channel(rails: Register, plate: Register) -> tuple[Measured, Measured, Bounds]:
+def _channel(rails: Register, plate: Register) -> tuple[Measured, Measured]:
     """Plate less rails: the gauge's own error is in both and goes out."""
     parts = [
         Component(f"{one.to}: {c.name}", c.u, c.df, c.kind, c.note)
@@ -302,8 +306,7 @@ def _channel(rails: Register, plate: Register) -> tuple[Measured, Measured, Boun
             ),
         ],
     )
-    row = sourced("limit", "channel")
-    return channel, rest, Bounds(row.values["from"], row.values["to"], "m", row.source, row.mark, row.note)
+    return channel, rest
 
 
 def _turned(shims: Sequence[Shim], plane: Plane, screws: Sequence[Place]) -> tuple[Shim, ...]:

@@ -19,7 +19,7 @@ from typing import Literal
 import numpy as np
 
 from pegwood.instruments.fitting import fit_linear
-from pegwood.instruments.focus._figures import share_limit, sourced
+from pegwood.instruments.focus._figures import FocusLimits, share_limit, sourced
 from pegwood.instruments.focus.optics import depth_of_field, depth_of_focus, from_lens, image_shift
 from pegwood.instruments.readings import RefusedReadings
 from pegwood.instruments.uncertainty import Component, Measured, combine
@@ -167,7 +167,11 @@ class ScaleResult:
 
 
 def read_scale(
-    readings: Sequence[Reading], lens: Lens, limit_m: float | None = None, reading_u_m: float | None = None
+    readings: Sequence[Reading],
+    lens: Lens,
+    limit_m: float | None = None,
+    reading_u_m: float | None = None,
+    limits: FocusLimits | None = None,
 ) -> ScaleResult:
     """
     Reckon a scale's readings.
@@ -181,6 +185,8 @@ def read_scale(
         The workshop's limit to either side, [m]; else a share of the depth of focus.
     reading_u_m : float, optional
         Standard uncertainty of one reading on the image's side, [m]; else a share of the depth of focus.
+    limits : FocusLimits, optional
+        The workshop's; those that come with Pegwood if not given.
 
     Returns
     -------
@@ -205,7 +211,7 @@ def read_scale(
         glass = Component("reading", reading_u_m, note="as given")
     spread = _spread(readings, errors)
     marks = tuple(
-        _mark(marked, readings, errors, lens, glass, spread, limit_m)
+        _mark(marked, readings, errors, lens, glass, spread, limit_m, limits)
         for marked in sorted({one.marked_m for one in readings})
     )
     offset, gain, warnings = _offset_and_gain(marks, lens, glass, spread)
@@ -275,12 +281,13 @@ def _mark(
     glass: Component,
     spread: tuple[float, int] | None,
     limit_m: float | None,
+    limits: FocusLimits | None,
 ) -> Mark:
     here = [e for one, e in zip(readings, errors, strict=True) if one.marked_m == marked]
     error = combine(float(np.mean(here)), _parts(len(here), glass, spread))
     magnification = lens.extension(marked) / lens.focal_m
     depth = depth_of_focus(lens.f_number, lens.confusion_m, magnification)
-    limit = share_limit(depth, limit_m)
+    limit = share_limit(depth, limit_m, limits)
     distance = lens.distance(marked)
     near, far = depth_of_field(lens.focal_m, lens.f_number, lens.confusion_m, distance)
     back = 0.0 if math.isinf(marked) else marked - distance

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from pegwood.instruments.focus._figures import Format, share_limit
+from pegwood.instruments.focus._figures import FocusLimits, Format, share_limit
 from pegwood.instruments.focus._measuring import EdgeFigures
 from pegwood.instruments.focus.optics import depth_of_focus
 from pegwood.instruments.focus.stops import StopShift, shifts_with_stop
@@ -66,7 +66,9 @@ class Setting:
     format : Format or None
         For the depth of focus and the corners.
     limit_m : float or None
-        How far focus may be off in a corner, [m]; else the table's share of the depth of focus.
+        How far focus may be off in a corner, [m]; else the workshop's share of the depth of focus.
+    limits : FocusLimits or None
+        The workshop's; those that come with Pegwood if None.
     """
 
     unit_m: float | None = 1e-3
@@ -74,6 +76,7 @@ class Setting:
     screws: tuple[Place, ...] = ()
     format: Format | None = None
     limit_m: float | None = None
+    limits: FocusLimits | None = None
 
 
 @dataclass(frozen=True)
@@ -271,7 +274,7 @@ def _corner(
     if setting.limit_m is None and not stops:
         return rise, None
     depth = depth_of_focus(stops[0] if stops else 1.0, setting.format.confusion_m)
-    return rise, share_limit(depth, setting.limit_m)
+    return rise, share_limit(depth, setting.limit_m, setting.limits)
 
 
 def _with_stop(
@@ -294,7 +297,7 @@ def _with_stop(
             found[stop] = one.peak.best.scaled(setting.unit_m)
     if stops[0] not in found or len(found) < 2:
         return ()
-    shifts = shifts_with_stop(found, setting.format.confusion_m)
+    shifts = shifts_with_stop(found, setting.format.confusion_m, setting.limits)
     for shift in shifts:
         if shift.verdict == "outside":
             said.advice.append(

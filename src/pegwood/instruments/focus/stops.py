@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from pegwood.instruments.focus._figures import share_limit
+from pegwood.instruments.focus._figures import FocusLimits, share_limit
 from pegwood.instruments.focus.optics import depth_of_focus
 from pegwood.instruments.readings import RefusedReadings
 from pegwood.instruments.uncertainty import Component, Measured, combine
@@ -39,7 +39,9 @@ class StopShift:
     verdict: Verdict
 
 
-def shifts_with_stop(best: Mapping[float, Measured], confusion_m: float) -> tuple[StopShift, ...]:
+def shifts_with_stop(
+    best: Mapping[float, Measured], confusion_m: float, limits: FocusLimits | None = None
+) -> tuple[StopShift, ...]:
     """
     Compare best focus between stops.
 
@@ -49,6 +51,8 @@ def shifts_with_stop(best: Mapping[float, Measured], confusion_m: float) -> tupl
         Best focus by f-number, [m], away from the film.
     confusion_m : float
         Circle of confusion, [m].
+    limits : FocusLimits, optional
+        The workshop's; those that come with Pegwood if not given.
 
     Returns
     -------
@@ -75,6 +79,6 @@ def shifts_with_stop(best: Mapping[float, Measured], confusion_m: float) -> tupl
             ],
         )
         depth = depth_of_focus(stop, confusion_m)
-        limit = share_limit(depth)
+        limit = share_limit(depth, limits=limits)
         found.append(StopShift(stop, shift, depth, limit, verdict(shift, limit)))
     return tuple(found)

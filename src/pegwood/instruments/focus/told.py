@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from functools import partial
 from typing import Any
 
-from pegwood.instruments.focus._figures import picture_format
+from pegwood.instruments.focus._figures import FocusLimits, picture_format
 from pegwood.instruments.focus.flange import DepthReading, Gauge, RegisterResult, measure_register
 from pegwood.instruments.focus.scale import Lens, Reading, ScaleResult, read_scale
 from pegwood.instruments.focus.tilt import Place
@@ -17,7 +17,9 @@ __all__ = ["register_told", "scale_told", "screws_told"]
 _SURFACES = {"": "rails", "rails": "rails", "plate": "plate"}
 
 
-def scale_told(table: FiguresTable, told: Mapping[str, Any]) -> ScaleResult:
+def scale_told(
+    table: FiguresTable, told: Mapping[str, Any], limits: FocusLimits | None = None
+) -> ScaleResult:
     """
     A distance scale's readings.
 
@@ -29,6 +31,8 @@ def scale_told(table: FiguresTable, told: Mapping[str, Any]) -> ScaleResult:
     told : mapping
         `focal_mm`, `stop`; `film_format` or `confusion_mm`; `counted_from` ("film" or "lens"), `lead_mm`,
         `limit_mm`, `reading_u_mm`.
+    limits : FocusLimits, optional
+        The workshop's; those that come with Pegwood if not given.
 
     Returns
     -------
@@ -64,10 +68,12 @@ def scale_told(table: FiguresTable, told: Mapping[str, Any]) -> ScaleResult:
                 "the two.",
             )
         readings.append(Reading(mark, sharp, off))
-    return read_scale(readings, lens, _metres(told, "limit_mm"), _metres(told, "reading_u_mm"))
+    return read_scale(readings, lens, _metres(told, "limit_mm"), _metres(told, "reading_u_mm"), limits)
 
 
-def register_told(table: FiguresTable, told: Mapping[str, Any]) -> RegisterResult:
+def register_told(
+    table: FiguresTable, told: Mapping[str, Any], limits: FocusLimits | None = None
+) -> RegisterResult:
     """
     A depth gauge's readings.
 
@@ -79,6 +85,8 @@ def register_told(table: FiguresTable, told: Mapping[str, Any]) -> RegisterResul
     told : mapping
         `nominal_mm`, `bar_mm`, `gauge_error_mm`, `gauge_step_mm`, `limit_mm`; `screws_mm`, x and y of each,
         one after another.
+    limits : FocusLimits, optional
+        The workshop's; those that come with Pegwood if not given.
 
     Returns
     -------
@@ -102,6 +110,7 @@ def register_told(table: FiguresTable, told: Mapping[str, Any]) -> RegisterResul
         _metres(told, "nominal_mm"),
         screws_told(told.get("screws_mm") or ()),
         _metres(told, "limit_mm"),
+        limits,
     )
 
 
