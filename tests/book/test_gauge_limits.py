@@ -254,3 +254,77 @@ def test_a_limit_of_nothing_at_all_is_one_only_from_below(db):
     assert workshop().gauge_limits == {"transport.slip_turns": 0, "transport.gap_m": 0}
     with pytest.raises(Refused, match="from"):
         own(transport__scatter_m=0)
+
+
+# --- focus -----------------------------------------------------------------------------------------------
+
+SCALE = {"focal_mm": 50.0, "stop": 2.0, "film_format": "24x36"}
+#: Half a depth of focus too far from the film at every mark, and a little: 0.035 mm at f/2.
+OFF = [("inf", "", "0.035"), ("inf", "", "0.035"), ("3", "", "0.035"), ("1", "", "0.035")]
+DEPTHS = [
+    (f"{depth + slip:.3f}", x, y, to)
+    for to, depth in (("", 43.93), ("plate", 44.13))
+    for x, y in (("15", "10"), ("-15", "10"), ("0", "-10"))
+    for slip in (0.001, -0.001)
+]
+
+
+def scale(**said):
+    return read_by("focus-scale", OFF, reading_u_mm=0.0005, **{**SCALE, **said})
+
+
+def test_a_scale_is_held_against_the_workshops_share_of_the_depth(db):
+    found = scale()
+    # N c to one side at infinity, half of it allowed
+    assert found["marks"][-1]["limit"]["high_m"] == pytest.approx(0.5 * 2 * 30e-6)
+    assert found["verdict"] == "outside"
+    own(focus__share_depths=0.8)
+    found = scale()
+    assert found["marks"][-1]["limit"]["high_m"] == pytest.approx(0.8 * 2 * 30e-6)
+    assert found["marks"][-1]["limit"]["source"] == "the workshop's own"
+    assert found["verdict"] == "within"
+    assert scale(limit_mm=0.01)["verdict"] == "outside"  # what was told with the readings comes first
+
+
+def test_one_circle_of_confusion_reaches_rangefinder_and_focus(db):
+    """It was kept for the rangefinder before focus asked for it, and holds under the same name."""
+    own(rangefinder__circle_135_m=20e-6)
+    assert read_by("rangefinder", COINCIDES, **FINDER)["limit_m"] == pytest.approx(2 * 20e-6)
+    found = scale()
+    assert found["confusion_m"] == pytest.approx(20e-6)
+    assert found["marks"][-1]["limit"]["high_m"] == pytest.approx(0.5 * 2 * 20e-6)
+    assert scale(film_format="6x6")["confusion_m"] == pytest.approx(50e-6)
+    assert scale(confusion_mm=0.04)["confusion_m"] == pytest.approx(40e-6)
+    # and it is kept with either
+    for instrument in ("rangefinder", "focus"):
+        assert in_use(instrument, workshop().gauge_limits)["rangefinder.circle_135_m"]["high"] == 20e-6
+    assert "rangefinder.circle_135_m" not in in_use("meter", workshop().gauge_limits)
+
+
+def test_rangefinder_and_focus_know_the_same_circles():
+    from pegwood.instruments.focus import formats
+    from pegwood.instruments.rangefinder import circle, circles
+
+    told = dict.fromkeys(formats().values())
+    assert sorted(one.circle for one in told) == sorted(circles())
+    for one in told:
+        assert (one.confusion_m, one.source) == (circle(one.circle).value, circle(one.circle).source)
+        # within a tenth of a 1500th of the diagonal, the rule of thumb
+        assert one.confusion_m == pytest.approx(math.hypot(one.width_m, one.height_m) / 1500, rel=0.12)
+
+
+def test_a_register_and_a_channel_are_held_against_the_workshops_own(db):
+    def register():
+        return read_by("focus-flange", DEPTHS, nominal_mm=43.9, gauge_error_mm=0.001, gauge_step_mm=0.001)
+
+    found = register()  # 0.03 mm too long, a channel of 0.2 mm
+    assert (found["verdict"], found["channel_verdict"]) == ("outside", "within")
+    own(focus__register_m=5e-5, **{"focus.channel-most_m": 2e-4, "focus.channel-least_m": 1e-4})
+    found = register()
+    assert found["verdict"] == "within"
+    assert found["limit"]["source"] == found["channel_limit"]["source"] == "the workshop's own"
+    assert found["channel_verdict"] == "too close to call"
+    own(**{"focus.channel-least_m": 1.9e-4})
+    limit = register()["channel_limit"]
+    assert (limit["low_m"], limit["high_m"]) == pytest.approx((1.9e-4, 2.4e-4))
+    assert "from below the workshop's own; from above" in limit["source"]

@@ -93,7 +93,27 @@ def _glass() -> Bounds:
     return Bounds(None, None, "percent", whose, "practice")
 
 
+def _focus(name: str) -> Callable[[], Bounds]:
+    def default() -> Bounds:
+        from pegwood.instruments.focus import default_limits
+
+        found: Bounds = getattr(default_limits(), name)
+        return found
+
+    return default
+
+
+def _channel(side: str) -> Callable[[], Bounds]:
+    def default() -> Bounds:
+        both = _focus("channel")()
+        low, high = (both.low, None) if side == "low" else (None, both.high)
+        return Bounds(low, high, both.unit, both.source, both.mark, both.note)
+
+    return default
+
+
 _EV, _MM, _MNM, _PERCENT = (1.0, "EV"), (1e3, "mm"), (1e3, "mN m"), (1.0, "%")
+_PERCENT_OF = (100.0, "%")
 _ARCMIN, _DEGREES = (180 * 60 / math.pi, "arcmin"), (180 / math.pi, "°")
 
 #: Every limit there is, by its key, in the order of the settings' page.
@@ -114,9 +134,18 @@ LIMITS: dict[str, GaugeLimit] = {
                    default=_iris("returns"), shown=_EV, range=(0.01, 5)),
         GaugeLimit(key="iris.hysteresis_ev", words="Opening less closing", side="either way",
                    default=_iris("hysteresis"), shown=_EV, range=(0.01, 5)),
+        GaugeLimit(key="focus.share_depths", words="Off best focus, of the depth of focus to one side",
+                   side="either way", default=_focus("share"), shown=_PERCENT_OF, range=(0.01, 5)),
+        GaugeLimit(key="focus.register_m", words="Register off the nominal one", side="either way",
+                   default=_focus("register"), shown=_MM, range=(1e-6, 1e-3)),
+        GaugeLimit(key="focus.channel-least_m", words="Film's channel", side="at least",
+                   default=_channel("low"), shown=_MM, range=(2e-5, 2e-4)),
+        GaugeLimit(key="focus.channel-most_m", words="Film's channel", side="at most",
+                   default=_channel("high"), shown=_MM, range=(2e-4, 2e-3)),
         *(
             GaugeLimit(key=f"rangefinder.circle_{film_format}_m", words=f"Circle of confusion, {film_format}",
-                       side="at most", default=_circle(film_format), shown=_MM, range=(1e-6, 1e-3))
+                       side="at most", default=_circle(film_format), shown=_MM, range=(1e-6, 1e-3),
+                       also=("focus",))
             for film_format in ("135", "18x24", "6x4.5", "6x6", "6x7", "6x9")
         ),
         GaugeLimit(key="rangefinder.vertical_rad", words="Height of one image over the other, at the eye",

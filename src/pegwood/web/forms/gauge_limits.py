@@ -24,7 +24,9 @@ TITLES = {
 }
 #: What must be known of an instrument's limits as a whole.
 TOLD = {
-    "rangefinder": "The limit on the film is the widest stop times the circle of confusion of the format.",
+    "focus": "The depth of focus to one side is the stop times the circle of confusion, which stands below.",
+    "rangefinder": "The limit on the film is the widest stop times the circle of confusion of the format. "
+    "The circles hold for focus too.",
 }
 
 

@@ -60,7 +60,7 @@ class ScaleForm(SaidForm):
     )
     limit_mm = NumberField(
         label="Allowed at the film, mm",
-        help_text="Left open: half the depth of focus.",
+        help_text="Left open: the workshop's share of the depth of focus.",
         min_value=0.0001,
         max_value=10,
         such_as="0.02",
@@ -110,7 +110,11 @@ class FlangeForm(SaidForm):
         widget=line(),
     )
     limit_mm = NumberField(
-        label="Allowed, mm", help_text="Left open: 0.02.", min_value=0.0001, max_value=10, such_as="0.02"
+        label="Allowed, mm",
+        help_text="Left open: the workshop's.",
+        min_value=0.0001,
+        max_value=10,
+        such_as="0.02",
     )
 
     @property

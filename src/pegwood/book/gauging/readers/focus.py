@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any
 
+from pegwood.book.gauging.readers._focus import format_of, limits_of
 from pegwood.book.gauging.readers._typed import typed_table
 from pegwood.book.gauging.ways import GaugeFile
 from pegwood.instruments.focus import (
@@ -31,14 +32,17 @@ def read_scale(files: Sequence[GaugeFile], said: Mapping[str, Any]) -> dict[str,
     files : sequence of GaugeFile
         One table.
     said : mapping
-        As `scale_told` takes it.
+        As `scale_told` takes it; and the limits in use.
 
     Raises
     ------
     RefusedReadings
         One line.
     """
-    return scale_json(scale_told(typed_table(files), said))
+    told = dict(said)
+    if said.get("film_format") and said.get("confusion_mm") is None:
+        told["confusion_mm"] = format_of(said).confusion_m * 1e3
+    return scale_json(scale_told(typed_table(files), told, limits_of(said)))
 
 
 def read_flange(files: Sequence[GaugeFile], said: Mapping[str, Any]) -> dict[str, Any]:
@@ -50,14 +54,14 @@ def read_flange(files: Sequence[GaugeFile], said: Mapping[str, Any]) -> dict[str
     files : sequence of GaugeFile
         One table.
     said : mapping
-        As `register_told` takes it.
+        As `register_told` takes it; and the limits in use.
 
     Raises
     ------
     RefusedReadings
         One line.
     """
-    return register_json(register_told(typed_table(files), said))
+    return register_json(register_told(typed_table(files), said, limits_of(said)))
 
 
 def read_edge(files: Sequence[GaugeFile], said: Mapping[str, Any]) -> dict[str, Any]:

@@ -5,14 +5,13 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any
 
+from pegwood.book.gauging.readers._focus import format_of, limits_of
 from pegwood.book.gauging.ways import GaugeFile
 from pegwood.instruments.focus import (
-    Format,
     Setting,
     Shot,
     edges_at_places,
     measure_edge,
-    picture_format,
     read_series,
     screws_told,
     series_json,
@@ -33,14 +32,14 @@ def read_tilt(files: Sequence[GaugeFile], said: Mapping[str, Any]) -> dict[str, 
     said : mapping
         `at_mm`: as many positions, in the order of the photographs; `at_u_mm`; `film_format`; `width_mm` of
         the picture on the film, the format's own if not told; `shows`, "scene" or "glass"; `stop`;
-        `screws_mm`, x and y of each, one after another; `limit_mm`.
+        `screws_mm`, x and y of each, one after another; `limit_mm`; and the limits in use.
 
     Raises
     ------
     RefusedReadings
         One line.
     """
-    at, format_ = _each(files, said, "at_mm", "positions"), _format(said)
+    at, format_ = _each(files, said, "at_mm", "positions"), format_of(said)
     screws = screws_told(said.get("screws_mm") or ())  # what can't be is said before anything is measured
     seen = [
         edges_at_places(open_photograph(file.source, file.name), where)
@@ -67,6 +66,7 @@ def read_tilt(files: Sequence[GaugeFile], said: Mapping[str, Any]) -> dict[str, 
                 screws=screws,
                 format=format_,
                 limit_m=None if limit is None else float(limit) / 1e3,
+                limits=limits_of(said),
             ),
         )
     )
@@ -82,7 +82,7 @@ def read_stops(files: Sequence[GaugeFile], said: Mapping[str, Any]) -> dict[str,
         One photograph at each position and stop.
     said : mapping
         `at_mm` and `stops`: as many positions and f-numbers, in the order of the photographs; `at_u_mm`;
-        `film_format`.
+        `film_format`; and the limits in use.
 
     Raises
     ------
@@ -97,7 +97,9 @@ def read_stops(files: Sequence[GaugeFile], said: Mapping[str, Any]) -> dict[str,
     shots = [_shot(file, where, stop) for file, where, stop in zip(files, at, stops, strict=True)]
     if all(one.figures is None for one in shots):
         raise RefusedReadings(f"No photograph could be measured. {shots[0].why}")
-    setting = Setting(position_u=float(said.get("at_u_mm") or 0.0), format=_format(said))
+    setting = Setting(
+        position_u=float(said.get("at_u_mm") or 0.0), format=format_of(said), limits=limits_of(said)
+    )
     return series_json(read_series(shots, setting))
 
 
@@ -116,7 +118,3 @@ def _each(files: Sequence[GaugeFile], said: Mapping[str, Any], name: str, what: 
             f"{len(files)} photographs and {len(told)} {what}: tell one of each, in their order.", name
         )
     return told
-
-
-def _format(said: Mapping[str, Any]) -> Format:
-    return picture_format(str(said.get("film_format") or "24x36"))
