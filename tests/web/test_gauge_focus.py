@@ -122,6 +122,9 @@ def test_a_register_is_typed_read_and_accepted(client, arrived):
     shown = client.get(there).content.decode()
     for said in ("off the nominal register", "flange to rails", "film&#x27;s channel", "foot scratches"):
         assert said in shown
+    # every point is as much too deep: no shim has to change against another
+    assert "shim, screw at 20, 0 mm" in shown
+    assert "shim, screw at \u221210, \u221217 mm" in shown
     item = client.get(reverse("gauging_chart", args=[measurement.pk, "points"])).json()
     screws, points = glyphs(item, "Scatter")
     assert screws["x"] == [20, -10, -10]

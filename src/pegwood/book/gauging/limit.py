@@ -82,4 +82,4 @@ class GaugeLimit:
         """Bounds for a person: "±0.5 EV", "at most 100 mN m"."""
         figure = self.figure_of(bounds)
         before = "±" if self.side == "either way" else f"{self.side} "
-        return "none" if figure is None else f"{before}{figure * self.shown[0]:.4g} {self.shown[1]}"
+        return "none" if figure is None else f"{before}{figure * self.shown[0]:.3g} {self.shown[1]}"

@@ -105,7 +105,9 @@ def limit_notes(limits: Iterable[Mapping[str, Any]], unit: str, _locale: str) ->
         ends = ends.replace("-", MINUS)
         note = f"Limit {ends} {shown}: {limit['source']} ({limit['mark']})."
         if limit.get("note"):
-            note += f" {limit['note'][0].upper()}{limit['note'][1:].rstrip('.')}."
+            said = limit["note"].rstrip(".")
+            # an f-number begins no sentence with a capital
+            note += f" {said if said.startswith('f/') else said[0].upper() + said[1:]}."
         if note not in told:
             told.add(note)
             yield note

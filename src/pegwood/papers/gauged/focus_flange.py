@@ -6,6 +6,7 @@ from collections.abc import Iterator, Mapping
 from typing import Any
 
 from pegwood.papers.beside import Side
+from pegwood.papers.figures import MINUS
 from pegwood.papers.gauged.figures import error_side, figure_side, limit_notes
 from pegwood.papers.gauged.telling import Said
 
@@ -31,6 +32,9 @@ def said(result: Mapping[str, Any], locale: str) -> Said:
     if tilt is not None:
         figures["right side deeper by"] = error_side(tilt, "right", locale, unit="rad")
         figures["top deeper by"] = error_side(tilt, "up", locale, unit="rad")
+    for one in result.get("screws") or ():
+        x, y = (f"{1e3 * side:.3g}".replace("-", MINUS) for side in one["place_m"])
+        figures[f"shim, screw at {x}, {y} mm"] = error_side(one, "change", locale, unit="m")
     figures["film's channel"] = figure_side(result, "channel", "m", locale, result["channel_verdict"])
     figures["film floats by"] = figure_side(result, "film_float", "m", locale)
     return Said(

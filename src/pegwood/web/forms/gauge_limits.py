@@ -38,7 +38,8 @@ class GaugeLimitsForm(PlainForm):
         for key, limit in LIMITS.items():
             self.fields[key] = in_plain_words(_field(limit))
             if key in own:
-                self.initial[key] = float(f"{own[key] * limit.shown[0]:.6g}")
+                figure = float(f"{own[key] * limit.shown[0]:.6g}")
+                self.initial[key] = int(figure) if figure.is_integer() else figure
 
     def sections(self) -> Iterator[tuple[str, str, list[BoundField]]]:
         """Title, what must be known, and the fields, instrument by instrument."""
