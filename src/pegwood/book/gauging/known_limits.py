@@ -88,6 +88,12 @@ def _iris(name: str) -> Callable[[], Bounds]:
     return default
 
 
+def _fog() -> Bounds:
+    from pegwood.instruments.leaks import fog_limit
+
+    return fog_limit()
+
+
 def _glass() -> Bounds:
     whose = "Pegwood comes without one: how much a lens bears is the repairer's word"
     return Bounds(None, None, "percent", whose, "practice")
@@ -166,6 +172,8 @@ LIMITS: dict[str, GaugeLimit] = {
                    default=_torque("advance-empty"), shown=_MNM, range=(1e-3, 5)),
         GaugeLimit(key="transport.advance-film_n_m", words="Torque of advancing, film in", side="at most",
                    default=_torque("advance-film"), shown=_MNM, range=(1e-3, 5)),
+        GaugeLimit(key="leaks.fog_density", words="Fog on bare film, in density", side="at most",
+                   default=_fog, shown=(1.0, "density"), range=(0.01, 1)),
         GaugeLimit(key="glass.share_percent", words="Marked share, side light", side="at most",
                    default=_glass, shown=_PERCENT, range=(1e-3, 100)),
         GaugeLimit(key="glass.haze_percent", words="Haze, of a white card", side="at most",

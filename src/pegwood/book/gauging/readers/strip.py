@@ -58,7 +58,7 @@ def leaks(files: Sequence[GaugeFile], said: Mapping[str, Any]) -> dict[str, Any]
     files : sequence of GaugeFile
         One picture.
     said : mapping
-        `format`, `travel`, `turned` (emulsion up), `upside_down`.
+        `format`, `travel`, `turned` (emulsion up), `upside_down`; and the limit in use.
 
     Raises
     ------
@@ -71,4 +71,5 @@ def leaks(files: Sequence[GaugeFile], said: Mapping[str, Any]) -> dict[str, Any]
         upside_down=bool(said.get("upside_down")),
     )
     film = film_format(said.get("format") or "135")
-    return analyse_leaks(open_photograph(files[0].source, files[0].name), film=film, view=view).to_json()
+    photograph = open_photograph(files[0].source, files[0].name)
+    return analyse_leaks(photograph, film=film, view=view, limit=limit_in(said, "leaks.fog_density")).to_json()
