@@ -65,6 +65,29 @@ def test_a_known_length_tells_the_scale_as_well(client, arrived):
     assert measurement.result["diameter_m"] * 1e3 == pytest.approx(10.0, rel=0.005)
 
 
+def test_darker_pictures_tell_the_cameras_own_curve(client, arrived):
+    """Against the closed form of the circle drawn, through a curve that is not sRGB's."""
+    steps = [
+        shot(circle(60.0), seed=9, own="power 1.2", light=0.6 * 2.0**-ev, dark=0.01 * 2.0**-ev, blur=1.8)
+        for ev in (0, 1, 2, 3)
+    ]
+    again = shot(circle(60.0), seed=9, own="power 1.2", light=0.6, dark=0.01, blur=1.8)
+    measurement, there = read(client, arrived, "iris-photo", steps, **TOLD, darker_ev="1 2 3")
+    assert measurement.more_files.count() == 3
+    alone, _ = read(client, arrived, "iris-photo", [again], **TOLD)
+    assert alone.result["diameter_px"] != pytest.approx(120.0, rel=0.002)
+    assert measurement.result["diameter_px"] == pytest.approx(120.0, rel=0.002)
+    assert "camera's own curve" not in client.get(there).content.decode()
+
+
+def test_as_many_steps_as_darker_pictures_are_asked_for(client, arrived):
+    address = reverse("gauge", args=[arrived.number, "iris-photo"])
+    two = {"picture-0": shot(circle(60.0)), "picture-1": shot(circle(60.0))}
+    answer = client.post(address, {**TOLD, **two})
+    assert answer.status_code == 422
+    assert "Darker pictures: 1; figures: 0." in answer.content.decode()
+
+
 def test_without_a_scale_it_says_so_without_a_word_of_the_command_line(client, arrived):
     _, there = read(client, arrived, "iris-photo", [shot(circle(100.0))], marked="4")
     shown = client.get(there).content.decode()

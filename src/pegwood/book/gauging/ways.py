@@ -126,6 +126,7 @@ WAYS: dict[str, Way] = {
             instrument="iris",
             words="diaphragm",
             takes="photographs",
+            most=4,
             reader=_READERS + "iris:photographed",
             marked="stop",
         ),

@@ -10,6 +10,7 @@ from django import forms
 from pegwood.book.gauging import WAYS
 from pegwood.web.charts import errors_by_mark, opening
 from pegwood.web.forms.fields import NumberField, line
+from pegwood.web.forms.numbers import NumbersField
 from pegwood.web.gauges.face import Chart, Column, Face, SaidForm
 
 BLADES = ("Blades:", "Keep off them while the ring moves: a breath of force bends them. Never oil them.")
@@ -44,7 +45,9 @@ class _FocalForm(SaidForm):
 
 
 class PhotoForm(_FocalForm):
-    """Focal length, and how large a pixel is."""
+    """Focal length, how large a pixel is, and how much darker the further pictures are."""
+
+    each_time = ("darker_ev",)
 
     length_mm = NumberField(
         label="A known length in the picture, mm",
@@ -74,6 +77,22 @@ class PhotoForm(_FocalForm):
         max_value=49,
         such_as="0.2",
     )
+    darker_ev = NumbersField(
+        label="The darker pictures are darker by, EV",
+        help_text="One figure for each, in their order. Left open where there are none.",
+        required=False,
+        such_as="1 2 3",
+        widget=line(),
+    )
+
+    def hold_against(self, photographs: int) -> None:
+        """Mark the steps if there are not as many as pictures beside the first."""
+        told = len(self.cleaned_data.get("darker_ev") or ())
+        if "darker_ev" not in self.errors and told != photographs - 1:
+            self.add_error(
+                "darker_ev",
+                f"Darker pictures: {photographs - 1}; figures: {told}. Write one figure for each.",
+            )
 
     def clean(self) -> dict[str, Any]:
         """A scale told once, and wholly."""
@@ -193,10 +212,17 @@ FACES = {
             *_TAKING,
             "A scale in the plane of the opening, not of the front rim; the camera square to the lens.",
             "The smallest stop shows a late or bent blade best: take that one too.",
+            "A telephone bends light's own scale. Where the answer says so, take the same opening again "
+            "exposed 1, 2 and 3 EV less, nothing else touched: that tells its curve.",
         ),
         cautions=(BLADES, GLASS),
         form=PhotoForm,
-        pictures=("Photograph of the opening",),
+        pictures=(
+            "Photograph of the opening",
+            "The same, exposed less, if taken",
+            "Less again, if taken",
+            "Less still, if taken",
+        ),
         charts=_of_pictures,
     ),
     "iris-calliper": Face(

@@ -9,6 +9,7 @@ from pegwood.book.gauging.limits import limit_in
 from pegwood.book.gauging.readers._typed import typed_table
 from pegwood.book.gauging.ways import GaugeFile
 from pegwood.instruments.iris import (
+    Darker,
     FocalLength,
     MarkedStop,
     Practice,
@@ -29,10 +30,11 @@ def photographed(files: Sequence[GaugeFile], said: Mapping[str, Any]) -> dict[st
     Parameters
     ----------
     files : sequence of GaugeFile
-        One photograph.
+        One photograph, and maybe the same opening exposed less.
     said : mapping
         `marked`; `focal_mm`, `focal_u_percent`; `mm_per_px`, or `length_mm` and `length_px` of a known
-        length in the picture; `scale_u_percent`; and the limits in use.
+        length in the picture; `scale_u_percent`; `darker_ev`, how much less the others were exposed, in
+        their order; and the limits in use.
 
     Raises
     ------
@@ -40,7 +42,12 @@ def photographed(files: Sequence[GaugeFile], said: Mapping[str, Any]) -> dict[st
         One line.
     """
     return analyse_iris(
-        _picture(files[0]), scale=_scale(said), marked=_mark(said), focal=_focal(said), known=_known(said)
+        _picture(files[0]),
+        scale=_scale(said),
+        marked=_mark(said),
+        focal=_focal(said),
+        known=_known(said),
+        darker=_darker(files[1:], said),
     ).to_json()
 
 
@@ -101,6 +108,15 @@ def by_calliper(files: Sequence[GaugeFile], said: Mapping[str, Any]) -> dict[str
 
 def _picture(file: GaugeFile) -> Photograph:
     return open_photograph(file.source, file.name)
+
+
+def _darker(files: Sequence[GaugeFile], said: Mapping[str, Any]) -> list[Darker]:
+    steps = said.get("darker_ev") or []
+    if len(steps) != len(files):
+        raise RefusedReadings(
+            f"{len(files)} darker pictures and {len(steps)} steps: tell one of each, in their order."
+        )
+    return [Darker(_picture(file), ev) for file, ev in zip(files, steps, strict=True)]
 
 
 def _known(said: Mapping[str, Any]) -> Practice:

@@ -72,4 +72,6 @@ def leaks(files: Sequence[GaugeFile], said: Mapping[str, Any]) -> dict[str, Any]
     )
     film = film_format(said.get("format") or "135")
     photograph = open_photograph(files[0].source, files[0].name)
-    return analyse_leaks(photograph, film=film, view=view, limit=limit_in(said, "leaks.fog_density")).to_json()
+    return analyse_leaks(
+        photograph, film=film, view=view, limit=limit_in(said, "leaks.fog_density")
+    ).to_json()
