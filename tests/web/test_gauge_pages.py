@@ -126,8 +126,24 @@ def test_what_was_refused_is_corrected_where_it_was_typed(client, arrived):
         ROWS[4],
     ]
     assert (forms.form["cell"].value(), forms.form["reference_u_ev"].value()) == ("selenium", 0.2)
+    assert f'name="correct" value="{wrong.pk}"' in shown
     # nothing waits for a word: what was refused says by itself what is wrong with it
     assert "say whether it is as found" not in client.get(page(arrived)).content.decode()
+
+
+def test_once_it_is_corrected_what_was_refused_is_set_aside(client, arrived):
+    wrong, _ = read(client, arrived, [*ROWS[:4], ("five", "5.6", "down")])
+    more = client.post(page(arrived), sent(ROWS, do="more", correct=wrong.pk)).content.decode()
+    assert f'name="correct" value="{wrong.pk}"' in more
+    right, _ = read(client, arrived, ROWS, correct=wrong.pk)
+    wrong.refresh_from_db()
+    assert (right.progress, wrong.set_aside) == ("read", True)
+    entry = arrived.diary.get(what="set a reading aside")
+    assert (entry.text, entry.old["measurement"]) == ("corrected", wrong.pk)
+    # nobody sets aside by this what was read
+    read(client, arrived, [*ROWS, ("7", "7.5", "down")], correct=right.pk)
+    right.refresh_from_db()
+    assert not right.set_aside
 
 
 def test_only_what_was_refused_there_is_corrected(client, arrived):

@@ -8,7 +8,7 @@ from typing import Any
 
 from django.forms import BaseForm, Form
 from django.forms.formsets import BaseFormSet
-from django.http import Http404, HttpRequest, HttpResponse, JsonResponse
+from django.http import Http404, HttpRequest, HttpResponse, JsonResponse, QueryDict
 from django.shortcuts import render
 from django.urls import path, reverse
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
@@ -16,7 +16,7 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 from pegwood.book.gauging import GaugeFile, Sent, keep_gauging, typed_figures
 from pegwood.book.gauging.limits import KEY as LIMITS
 from pegwood.book.gauging.limits import in_use
-from pegwood.book.measuring import read_recording
+from pegwood.book.measuring import read_recording, set_aside
 from pegwood.book.models import Job, Measurement
 from pegwood.book.refusal import Refused
 from pegwood.book.workshop import workshop
@@ -90,6 +90,7 @@ class GaugePage:
     waiting: tuple[Measurement, ...]
     aside: tuple[Measurement, ...]
     amiss: str
+    correcting: Measurement | None
     others: tuple[tuple[str, str], ...]
 
     @property
@@ -126,27 +127,31 @@ def gauge(request: HttpRequest, number: int, way: str) -> HttpResponse:
     """Take readings one after another, or photographs; see what they say."""
     job, face = job_numbered(number), face_or_404(way)
     if request.method != "POST":
-        if wrong := _to_correct(request, job, face):
-            return _show(request, job, face, _once_more(wrong, face), amiss=wrong.reason)
+        if wrong := _to_correct(request.GET, job, face):
+            return _show(request, job, face, _once_more(wrong, face), amiss=wrong.reason, correcting=wrong)
         return _show(request, job, face, _fresh(job, face))
+    wrong = _to_correct(request.POST, job, face)
     if request.POST.get("do") == "more":
-        return _show(request, job, face, _fresh(job, face, request))
+        return _show(request, job, face, _fresh(job, face, request), correcting=wrong)
     typed = _typed(face, request)
     if not typed.are_valid:
         if wants_json(request):
             amiss = (one for one in typed.all if isinstance(one, Form) and one.errors)
             return refused_json(next(amiss))
-        return _show(request, job, face, typed, amiss="Look again at what is marked.", status=CANNOT)
+        look = "Look again at what is marked."
+        return _show(request, job, face, typed, amiss=look, status=CANNOT, correcting=wrong)
     try:
         measurement = keep_gauging(
             job, face.way, _sent(face, typed), said=typed.told, marked=typed.marked, by=who(request)
         )
         if face.way.takes == "figures":
             read_recording(measurement, by=who(request))
+            if wrong is not None and wrong.pk != measurement.pk:
+                set_aside(wrong, "corrected", by=who(request))
     except Refused as refusal:
         if wants_json(request):
             return JsonResponse({"refused": str(refusal), "field": ""}, status=CANNOT)
-        return _show(request, job, face, typed, amiss=str(refusal), status=CANNOT)
+        return _show(request, job, face, typed, amiss=str(refusal), status=CANNOT, correcting=wrong)
     if face.way.takes == "photographs":
         reader.take(measurement, by=who(request))
         return sent_on(request, reverse("gauging", args=[measurement.pk]))
@@ -190,12 +195,14 @@ def _fresh(job: Job, face: Face, request: HttpRequest | None = None) -> Forms:
     )
 
 
-def _to_correct(request: HttpRequest, job: Job, face: Face) -> Measurement | None:
+def _to_correct(asked_by: QueryDict, job: Job, face: Face) -> Measurement | None:
     """Readings that the instrument refused and that are to be corrected, as their page offers."""
-    asked = request.GET.get("correct", "")
+    asked = asked_by.get("correct", "")
     if not (face.columns and asked.isascii() and asked.isdecimal() and len(asked) < 19):
         return None
-    of_way = job.measurements.filter(instrument=face.way.instrument, settings__way=face.way.id)
+    of_way = job.measurements.filter(
+        instrument=face.way.instrument, settings__way=face.way.id, set_aside=False
+    )
     return of_way.filter(pk=int(asked), progress=Measurement.Progress.REFUSED).first()
 
 
@@ -254,6 +261,7 @@ def _show(
     *,
     amiss: str = "",
     status: int = 200,
+    correcting: Measurement | None = None,
 ) -> HttpResponse:
     of_way = job.measurements.filter(instrument=face.way.instrument, settings__way=face.way.id)
     page = GaugePage(
@@ -264,6 +272,7 @@ def _show(
         waiting=tuple(of_way.filter(set_aside=False, phase="").order_by("-pk")[:MOST_LISTED]),
         aside=tuple(of_way.filter(set_aside=True).order_by("-pk")[:MOST_LISTED]),
         amiss=amiss,
+        correcting=correcting,
         others=tuple((one, other.title) for one in FACES if one != face.way.id and (other := face_of(one))),
     )
     return render(request, "bench/gauge.html", {"job": job, "page": page}, status=status)
