@@ -22,6 +22,8 @@ from browser.things import (  # noqa: E402
     recorded,
     with_contact,
 )
+from instruments.five_places import five  # noqa: E402
+from instruments.slanted import Blur, Scene  # noqa: E402
 from instruments.sounds import Camera  # noqa: E402
 from instruments.sounds import session as session_of_sounds  # noqa: E402
 from pegwood.book import (  # noqa: E402
@@ -41,7 +43,7 @@ from pegwood.book.arriving import CameraDetails, OwnerDetails  # noqa: E402
 from pegwood.book.billing import clock as bench_clock  # noqa: E402
 from pegwood.book.billing.issuing import issue_bill  # noqa: E402
 from pegwood.book.family_learning import make_family  # noqa: E402
-from pegwood.book.gauging import WAYS, keep_gauging, typed_figures  # noqa: E402
+from pegwood.book.gauging import WAYS, Sent, keep_gauging, typed_figures  # noqa: E402
 from pegwood.book.looking import FindingDetails  # noqa: E402
 from pegwood.book.models import Job, Measurement  # noqa: E402
 from pegwood.book.spares import taking  # noqa: E402
@@ -347,5 +349,33 @@ for number, off, phase in ((1, 0.7, "as found"), (1, 0.1, "as left"), (2, -0.4, 
     got = measuring.read_recording(kept, by=BY)
     if phase:
         measuring.accept_measurement(got, phase, by=BY)
-GAUGINGS = Measurement.objects.exclude(instrument="shutter").values_list("pk", flat=True)
-assert list(GAUGINGS) == [11, 12, 13, 14], "the pages are asked for by these numbers"
+
+# on 3 a register at four points, a tilt from five edges, and focus at two stops
+REGISTER = WAYS["focus-flange"]
+rows = [
+    (f"{43.93 + x * 1e-3 + slip:.3f}", str(x), str(y), "")
+    for x, y in ((15, 10), (-15, 10), (-15, -10), (15, -10))
+    for slip in (0.004, -0.004)
+]
+SCREWS = [20.0, 0.0, -10.0, 17.0, -10.0, -17.0]
+told = {"nominal_mm": 43.9, "screws_mm": SCREWS}
+table = typed_figures(REGISTER.columns, rows, "register.csv")
+measuring.read_recording(keep_gauging(Job.objects.get(number=3), REGISTER, [table], said=told, by=BY), by=BY)
+AT = (0.06, 0.18, 0.3, 0.42)
+draw = np.random.default_rng(8)
+tilted = [five(lambda right, _up: 0.24 + 0.04 * right, at, draw, side=150) for at in AT]
+edges = [
+    Scene(blur=Blur(float(np.hypot(1, 12 * (at - best)))), width=160, height=160).picture(draw).read()
+    for best in (0.22, 0.27)
+    for at in AT
+]
+for way, pictures, beside in (
+    ("focus-tilt", tilted, {"at_mm": AT, "stop": 2.0, "screws_mm": SCREWS}),
+    ("focus-stops", edges, {"at_mm": AT * 2, "stops": [2.0] * 4 + [5.6] * 4}),
+):
+    sent = [Sent(io.BytesIO(one), f"f{n}.jpg") for n, one in enumerate(pictures)]
+    kept = keep_gauging(Job.objects.get(number=3), WAYS[way], sent, said=beside, by=BY)
+    measuring.read_recording(kept, by=BY)
+GAUGINGS = Measurement.objects.exclude(instrument="shutter")
+assert list(GAUGINGS.values_list("pk", flat=True)) == list(range(11, 18)), "the pages are asked for by these"
+assert GAUGINGS.filter(progress="refused").count() == 1

@@ -89,7 +89,8 @@ class Bench:
 
     def fill(self, script: str) -> Bench:
         """Run a script on the book, before anybody looks at it."""
-        ours = {"DJANGO_SETTINGS_MODULE": "pegwood.frame.settings", "PYTHONPATH": str(TESTS)}
+        path = os.pathsep.join(filter(None, (str(TESTS), self.environment.get("PYTHONPATH"))))
+        ours = {"DJANGO_SETTINGS_MODULE": "pegwood.frame.settings", "PYTHONPATH": path}
         here = {**self.environment, **ours}
         subprocess.run([sys.executable, "-m", "django", "migrate", "-v0"], env=here, check=True, timeout=120)
         subprocess.run([sys.executable, "-c", script], env=here, check=True, timeout=120)
