@@ -1,0 +1,103 @@
+"""The labelled set itself: whole, true to the families' parts, and with something in it of every kind."""
+
+from __future__ import annotations
+
+from collections import Counter
+from pathlib import Path
+
+import pytest
+
+from hearing.narrations import FOLDER, HALVES, BadLabel, Narration, narrations, read
+
+FAMILIES = {
+    "folding-35-leaf-rangefinder",
+    "twin-lens-reflex",
+    "reflex-35-cloth",
+    "folding-roll-front-cell",
+    "compact-35-programmed-leaf",
+}
+
+
+def sentences_of(half: str):
+    return [sentence for narration in narrations(half) for sentence in narration.sentences]
+
+
+def findings_of(half: str):
+    return [found for sentence in sentences_of(half) for found in sentence.findings]
+
+
+@pytest.mark.parametrize(("half", "wanted"), [("dev", 13), ("test", 12)])
+def test_every_family_is_in_both_halves(half: str, wanted: int):
+    assert len(narrations(half)) == wanted
+    assert {narration.family for narration in narrations(half)} == FAMILIES
+
+
+def test_there_are_as_many_sentences_as_were_promised():
+    every = [narration for half in HALVES for narration in narrations(half)]
+    assert all(25 <= len(narration.sentences) <= 35 for narration in every)
+    assert sum(len(narration.sentences) for narration in every) >= 650
+
+
+@pytest.mark.parametrize("half", HALVES)
+def test_each_kind_is_often_enough_in_each_half_for_its_share_to_mean_something(half: str):
+    findings = [found for found in findings_of(half) if not found.optional]
+    kinds = Counter(sentence.kind for sentence in sentences_of(half))
+    assert sum(found.denied for found in findings) >= 60
+    assert sum(found.certainty != "plain" for found in findings) >= 60
+    assert sum(found.certainty != "plain" for found in findings_of(half)) >= 80
+    assert kinds["remark"] >= 60
+    nothing = sum(not sentence.findings for sentence in sentences_of(half))
+    assert nothing >= 0.15 * len(sentences_of(half))
+
+
+@pytest.mark.parametrize("half", HALVES)
+def test_few_labels_are_left_open(half: str):
+    """What counts neither way must not be what decides the score."""
+    every = findings_of(half)
+    assert sum(found.optional for found in every) <= 0.12 * len(every)
+
+
+def test_no_sentence_is_written_twice():
+    said = Counter(sentence.says.lower().strip(" .") for half in HALVES for sentence in sentences_of(half))
+    assert [words for words, times in said.items() if times > 1] == []
+
+
+def words_in_a_row(narration: Narration, length: int) -> set[tuple[str, ...]]:
+    found = set()
+    for sentence in narration.sentences:
+        words = sentence.says.lower().replace(",", "").replace(".", "").split()
+        found |= {tuple(words[at : at + length]) for at in range(len(words) - length + 1)}
+    return found
+
+
+def test_the_half_that_judges_does_not_speak_in_the_words_of_the_half_that_is_tuned_on():
+    """Runs of six words are the mark: chance makes few of them common to two people's talk."""
+    ours = set().union(*(words_in_a_row(narration, 6) for narration in narrations("dev")))
+    theirs = set().union(*(words_in_a_row(narration, 6) for narration in narrations("test")))
+    assert len(ours & theirs) <= 3
+
+
+def test_all_files_lie_in_a_half():
+    stray = [path for path in FOLDER.rglob("*.toml") if path.parent.name not in HALVES]
+    assert stray == []
+
+
+@pytest.mark.parametrize(
+    "sentence",
+    [
+        'findings = [{ part = "shutter.no-such", condition = "worn" }]',
+        'findings = [{ part = "bed.bellows", condition = "sad" }]',
+        'findings = [{ part = "bed.bellows", condition = "worn", place = "on the moon" }]',
+        'work = [{ part = "bed.bellows", work = "admire" }]',
+        'kind = "remark"\nfindings = [{ part = "bed.bellows", condition = "worn" }]',
+    ],
+)
+def test_a_wrong_label_is_refused_and_its_words_are_named(tmp_path: Path, sentence: str):
+    path = tmp_path / "dev" / "wrong.toml"
+    path.parent.mkdir()
+    path.write_text(
+        'family = "folding-roll-front-cell"\nhalf = "dev"\nvoice = "Nobody."\n'
+        f'[[sentence]]\nat_s = 1.0\nsays = "the bellows"\n{sentence}\n'
+    )
+    with pytest.raises(BadLabel, match="the bellows"):
+        read(path)
