@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 from collections import Counter
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
 from hearing.narrations import FOLDER, HALVES, BadLabel, Narration, narrations, read
+from hearing.scoring import Answer, score
+from pegwood.hearing.results import Heard, SaidFinding, SaidRemark, SaidWork
 
 FAMILIES = {
     "folding-35-leaf-rangefinder",
@@ -101,3 +104,65 @@ def test_a_wrong_label_is_refused_and_its_words_are_named(tmp_path: Path, senten
     )
     with pytest.raises(BadLabel, match="the bellows"):
         read(path)
+
+
+def as_heard(narration: Narration) -> Heard:
+    """The labels that must be found, as though they had been heard."""
+    parts = {part.id: part for part in narration.parts()}
+    findings, work, remarks, begins = [], [], [], 0
+    for sentence in narration.sentences:
+        where = (begins, begins + len(sentence.says))
+        begins = where[1] + 1
+        told = {"words": sentence.says, "at_s": sentence.at_s, "where": where}
+        findings += [
+            SaidFinding(
+                part=parts[found.part],
+                condition=found.condition,
+                denied=found.denied,
+                certainty=found.certainty,
+                grade=found.grade,
+                earlier_repair=found.earlier_repair,
+                **told,
+            )
+            for found in sentence.findings
+            if not found.optional
+        ]
+        work += [
+            SaidWork(part=parts[one.part] if one.part else None, work=one.work, done=one.done, **told)
+            for one in sentence.work
+            if not one.optional
+        ]
+        if sentence.kind == "remark":
+            remarks.append(SaidRemark(**told))
+    return Heard(findings=tuple(findings), work=tuple(work), remarks=tuple(remarks))
+
+
+@pytest.mark.parametrize("half", HALVES)
+def test_whoever_hears_what_is_labelled_makes_no_error(half: str):
+    """No two labels stand in each other's way: the best score can be had."""
+    answers = [
+        Answer(narration=narration, lines=narration.lines(), heard=as_heard(narration))
+        for narration in narrations(half)
+    ]
+    told = score(answers)
+    assert (told.f1, told.works_f1, told.exact) == (1, 1, told.right)
+    assert told.errors.total() == 0
+
+
+@pytest.mark.parametrize("half", HALVES)
+def test_whoever_hears_everything_as_worn_is_found_out(half: str):
+    answers = [
+        Answer(
+            narration=narration,
+            lines=narration.lines(),
+            heard=replace(
+                as_heard(narration),
+                findings=tuple(
+                    replace(found, condition="worn", denied=False, certainty="plain")
+                    for found in as_heard(narration).findings
+                ),
+            ),
+        )
+        for narration in narrations(half)
+    ]
+    assert score(answers).f1 < 0.3
