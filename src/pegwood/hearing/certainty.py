@@ -1,0 +1,113 @@
+"""What a sentence is worth: seen, guessed, told by somebody, true of such cameras in general, or nothing here."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+from pegwood.hearing.reading import Item, Reading, Sentence
+
+Span = tuple[int, int]
+
+
+@dataclass
+class Standing:
+    """
+    Stretches of tokens of a sentence that are no plain telling.
+
+    Attributes
+    ----------
+    remarks : list of (int, int)
+        About such cameras in general.
+    nothing : list of (int, int)
+        Asides, and what would be if something were.
+    reported : list of (int, int)
+        What somebody else told.
+    asked : bool
+        Whether the sentence is a question.
+    """
+
+    remarks: list[Span] = field(default_factory=list)
+    nothing: list[Span] = field(default_factory=list)
+    reported: list[Span] = field(default_factory=list)
+    asked: bool = False
+
+    def is_nothing(self, at: int) -> bool:
+        """Whether a token stands where nothing is told of this camera."""
+        return _within(at, self.remarks) or _within(at, self.nothing)
+
+    def is_reported(self, at: int) -> bool:
+        """Whether a token stands where somebody else's word is told."""
+        return _within(at, self.reported)
+
+
+def _within(at: int, spans: list[Span]) -> bool:
+    return any(first <= at < end for first, end in spans)
+
+
+def standing(sentence: Sentence, reading: Reading) -> Standing:
+    """How the stretches of a sentence stand."""
+    found = Standing(asked=sentence.asked or _begins_as_question(sentence, reading))
+    for first, end in _stretches(sentence):
+        items = [item for item in sentence.items if first <= item.first < end]
+        if general := next((item for item in items if item.tells("general", "although")), None):
+            _general(found, general, items, (first, end))
+        if any(item.tells("reported") for item in items):
+            found.reported.append((first, end))
+    for first, end in sentence.pieces:
+        items = [item for item in sentence.items if first <= item.first < end]
+        if any(item.tells("aside") for item in items) and not any(item.mention for item in items):
+            found.nothing.append((first, end))
+    if would := next((item for item in sentence.items if _is_hypothetical(item, sentence, reading)), None):
+        until = next(
+            (one.first for one in sentence.items if one.first > would.first and _turns(one)), sentence.end
+        )
+        began = max((piece[0] for piece in sentence.pieces if piece[0] <= would.first), default=would.first)
+        telling = any(began <= one.first < would.first and one.tells("condition") for one in sentence.items)
+        found.nothing.append((would.first if telling else began, until))
+    return found
+
+
+def _stretches(sentence: Sentence) -> list[Span]:
+    """Stretches between words of contrast: what is general before "but" is not so after it."""
+    cuts = [sentence.first, *(item.first for item in sentence.items if item.tells("contrast")), sentence.end]
+    cuts = sorted(set(cuts))
+    return list(zip(cuts, cuts[1:], strict=False))
+
+
+def _general(found: Standing, general: Item, items: list[Item], span: Span) -> None:
+    first, end = span
+    here = [item for item in items if item.tells("this one")]
+    if general.tells("although") or (here and here[-1].first < general.first):
+        return
+    if here:  # "these always crack there, and this one has too"
+        end = here[-1].first
+    found.remarks.append((first, end))
+
+
+def _turns(item: Item) -> bool:
+    return item.tells("contrast", "this one")
+
+
+def _is_hypothetical(item: Item, sentence: Sentence, reading: Reading) -> bool:
+    if not item.tells("hypothetical"):
+        return False
+    if item.end - item.first > 1:
+        return True
+    before = reading.plain[item.first - 1] if item.first > sentence.first else ""
+    stem = reading.lexicon.stems.of
+    return stem(before or "-") not in {stem(word) for word in reading.lexicon.vocabulary.certainty.whether}
+
+
+def _begins_as_question(sentence: Sentence, reading: Reading) -> bool:
+    """ "Is that haze", with no mark after it: a verb first, then what it is asked of."""
+    at = sentence.first
+    while at < sentence.end and (
+        reading.plain[at] in reading.lexicon.fillers or reading.tokens[at].kind == "comma"
+    ):
+        at += 1
+    if at + 1 >= sentence.end:
+        return False
+    starts = {word.replace("'", "") for word in reading.lexicon.vocabulary.certainty.question_starts}
+    after = reading.plain[at + 1]
+    points = {"it", "that", "this", "there", "they", "those", "these"} | reading.lexicon.articles
+    return reading.plain[at] in starts and after in points

@@ -1,0 +1,64 @@
+"""Findings and work while a narration is still being listened to: they may yet be mended or taken back."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+from pegwood.hearing.results import Certainty
+
+
+@dataclass
+class Draft:
+    """
+    A condition told of parts, not yet final.
+
+    Attributes
+    ----------
+    parts : tuple of int
+        None where no part is known.
+    condition : str
+    first, end : int
+        Tokens it rests on.
+    told, told_end : int
+        The tokens with which the condition was told.
+    piece : int
+        The piece of its sentence.
+    carried : bool
+        Whether the part was not named where the condition was.
+    may_be : tuple of int
+        Parts of which it may be one, where that was not told.
+    """
+
+    parts: tuple[int, ...]
+    condition: str
+    first: int
+    end: int
+    told: int
+    told_end: int
+    piece: int
+    carried: bool = False
+    may_be: tuple[int, ...] = ()
+    grade: int | None = None
+    certainty: Certainty = "plain"
+    denied: bool = False
+    cause: str = ""
+    place: str = ""
+    measured: str = ""
+    earlier_repair: bool = False
+    vague: str = ""
+    work: list[str] = field(default_factory=list)
+
+    def rests_on(self, first: int, end: int) -> None:
+        """Widen the words it rests on."""
+        self.first, self.end = min(self.first, first), max(self.end, end)
+
+
+@dataclass
+class WorkDraft:
+    """Work told, not yet final."""
+
+    parts: tuple[int, ...]
+    work: str
+    done: bool
+    first: int
+    end: int

@@ -1,0 +1,146 @@
+"""Narration in, proposals out."""
+
+from __future__ import annotations
+
+from bisect import bisect_right
+from collections.abc import Callable, Sequence
+from functools import lru_cache
+
+from pegwood.hearing.drafts import Draft
+from pegwood.hearing.lexicon import Lexicon, words_of
+from pegwood.hearing.listening import Listener
+from pegwood.hearing.names import NameFinder, PartNames
+from pegwood.hearing.reading import Reading
+from pegwood.hearing.results import (
+    Heard,
+    Line,
+    NamedPart,
+    SaidFinding,
+    SaidRemark,
+    SaidWork,
+    Unplaced,
+)
+from pegwood.hearing.tokens import plain_words
+from pegwood.hearing.vocabulary import Vocabulary
+
+#: Parts that an `Unplaced` names.
+MOST_NAMED = 3
+
+
+def hear(
+    lines: Sequence[Line],
+    parts: Sequence[NamedPart],
+    vocabulary: Vocabulary,
+    *,
+    progress: Callable[[float], None] | None = None,
+) -> Heard:
+    """
+    What a narration tells of the parts of a camera.
+
+    Parameters
+    ----------
+    lines : sequence of Line
+        From `read_narration`.
+    parts : sequence of NamedPart
+        The family's.
+    vocabulary : Vocabulary
+        Its language's, with what the bench taught.
+    progress : callable, optional
+        Told the share of the text heard, from 0 to 1, now and then.
+    """
+    text = "\n".join(line.words for line in lines)
+    lexicon, finder = _made_ready(tuple(parts), _Held(vocabulary))
+    reading = Reading(text, lexicon, finder, progress)
+    ear = Listener(reading)
+    for sentence in reading.sentences():
+        ear.hear(sentence)
+    if progress is not None:
+        progress(1.0)
+    return _Telling(lines, parts, reading).of(ear)
+
+
+class _Held:
+    """A vocabulary by its identity: it is never changed, and too large to compare."""
+
+    def __init__(self, vocabulary: Vocabulary) -> None:
+        self.vocabulary = vocabulary
+
+    def __hash__(self) -> int:
+        return hash((id(self.vocabulary.conditions), self.vocabulary.taught))
+
+    def __eq__(self, other: object) -> bool:
+        return (
+            isinstance(other, _Held)
+            and self.vocabulary.conditions is other.vocabulary.conditions
+            and self.vocabulary.taught == other.vocabulary.taught
+        )
+
+
+@lru_cache(maxsize=8)
+def _made_ready(parts: tuple[NamedPart, ...], held: _Held) -> tuple[Lexicon, NameFinder]:
+    vocabulary = held.vocabulary
+    links = words_of(vocabulary.grammar.name_links)
+    names = PartNames(parts, vocabulary.taught.part_names, links, vocabulary.pointing.opposites)
+    lexicon = Lexicon(vocabulary, names.words())
+    stem = lexicon.stems.of
+    shy = frozenset(tuple(stem(word) for word in plain_words(name)) for name in vocabulary.grammar.shy_names)
+    return lexicon, NameFinder(names, stem, shy)
+
+
+class _Telling:
+    """Drafts into what is told of a narration."""
+
+    def __init__(self, lines: Sequence[Line], parts: Sequence[NamedPart], reading: Reading) -> None:
+        self._parts, self._reading = parts, reading
+        self._times = [line.at_s for line in lines]
+        self._begins = [0]
+        for line in lines[:-1]:
+            self._begins.append(self._begins[-1] + len(line.words) + 1)
+
+    def of(self, ear: Listener) -> Heard:
+        findings, unplaced = [], []
+        for draft in ear.drafts:
+            if draft.parts:
+                findings += [self._finding(draft, part) for part in draft.parts]
+            else:
+                unplaced.append(self._unplaced(draft))
+        work = [
+            SaidWork(part=part, work=one.work, done=one.done, **self._words(one.first, one.end))
+            for one in ear.work
+            for part in ([self._parts[number] for number in one.parts] or [None])
+        ]
+        remarks = [SaidRemark(**self._words(*span)) for span in ear.remarks]
+        return Heard(
+            findings=tuple(_once(findings)),
+            work=tuple(work),
+            remarks=tuple(remarks),
+            unplaced=tuple(unplaced),
+        )
+
+    def _words(self, first: int, end: int) -> dict[str, object]:
+        tokens = self._reading.tokens
+        where = tokens[first].start, tokens[end - 1].end
+        line = bisect_right(self._begins, where[0]) - 1
+        at_s = self._times[line] if line < len(self._times) else None
+        return {"at_s": at_s, "words": self._reading.text[where[0] : where[1]], "where": where}
+
+    def _finding(self, draft: Draft, part: int) -> SaidFinding:
+        return SaidFinding(
+            part=self._parts[part], condition=draft.condition, grade=draft.grade, place=draft.place,
+            certainty=draft.certainty, denied=draft.denied, cause=draft.cause, work=tuple(draft.work),
+            measured=draft.measured, earlier_repair=draft.earlier_repair, **self._words(draft.first, draft.end),
+        )  # fmt: skip
+
+    def _unplaced(self, draft: Draft) -> Unplaced:
+        named = [self._parts[number].name for number in draft.may_be]
+        more = f" and {len(named) - MOST_NAMED} more" if len(named) > MOST_NAMED else ""
+        why = "may be the " + " or the ".join(named[:MOST_NAMED]) + more if named else "no part named"
+        return Unplaced(condition=draft.condition, why=why, **self._words(draft.first, draft.end))
+
+
+def _once(findings: list[SaidFinding]) -> list[SaidFinding]:
+    """The same told twice with the very same words is told once."""
+    seen: dict[tuple[str, str, tuple[int, int]], SaidFinding] = {}
+    for one in findings:
+        seen.setdefault((one.part.id, one.condition, one.where), one)
+    return list(seen.values())

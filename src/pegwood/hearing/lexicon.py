@@ -1,0 +1,145 @@
+"""A vocabulary made ready to be held against text: phrases, and how each word may be read."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+import snowballstemmer
+
+from pegwood.hearing.phrases import Form, Phrases
+from pegwood.hearing.sounds import Alike, Sounds
+from pegwood.hearing.tokens import Stems, plain_words
+from pegwood.hearing.vocabulary import GRADES, Vocabulary
+
+#: How like a word of the trade an unknown one must be, by letters and sound, to be read as it [1].
+AT_LEAST = 0.72
+#: The same for words of so few letters, which are soon like anything.
+SHORT = 4
+AT_LEAST_SHORT = 0.85
+#: How sure a word is that stands in the table of mishearings but is a word itself [1].
+MISHEARD = 0.6
+#: Below this a reading holds only where its neighbours speak for it [1].
+SOLID = 0.7
+
+
+class Lexicon:
+    """
+    Phrases of a vocabulary and the readings of words.
+
+    Parameters
+    ----------
+    vocabulary : Vocabulary
+    part_words : iterable of str
+        Plain words that names of parts are made of.
+    """
+
+    def __init__(self, vocabulary: Vocabulary, part_words: Iterable[str]) -> None:
+        self.vocabulary = vocabulary
+        self.stems = Stems(snowballstemmer.stemmer(vocabulary.stemmer).stemWord)
+        rules = vocabulary.sounds
+        self.sounds = Sounds(rules.spelled, rules.vowels, rules.classes)
+        self.phrases = Phrases()
+        self.trade: set[str] = set()
+        self._fill()
+        part_words = set(part_words)
+        self.trade |= part_words
+        self.part_stems = {self.stems.of(word) for word in part_words}
+        self.common = {word.replace("'", "") for word in vocabulary.common}
+        grammar = vocabulary.grammar
+        self.articles = words_of(grammar.articles)
+        self.prepositions = words_of(grammar.prepositions)
+        self.joins = words_of(grammar.joins)
+        self.being = words_of(grammar.being)
+        self.links = words_of(grammar.name_links)
+        self.fillers = words_of(one for one in vocabulary.fillers if " " not in one)
+        self.function = self.articles | self.prepositions | self.joins | self.being | self.links
+        self._known = {key.removeprefix("=") for key in self._keys} | self.part_stems
+        self._alike = Alike(
+            (word for word in self.trade if len(word) > 2 and word not in self.common), self.sounds
+        )
+        misheard = (*vocabulary.mishearings, *vocabulary.taught.mishearings)
+        self._misheard: dict[str, list[str]] = {}
+        for heard, meant in misheard:
+            self._misheard.setdefault("".join(plain_words(heard)), []).extend(plain_words(meant))
+        self._forms: dict[str, tuple[Form, ...]] = {}
+
+    def _fill(self) -> None:
+        self._keys: set[str] = set()
+        v = self.vocabulary
+        for key, condition in v.conditions.items():
+            self._add(condition.said, "condition", key, trade=True)
+            pairs = ((before, what) for before in v.denial.of_function for what in condition.not_done)
+            self._add((f"{before} {what}" for before, what in pairs), "condition", key, trade=True)
+        for said, key in v.taught.conditions:
+            self._add((said,), "condition", key, trade=True)
+        for number, vague in enumerate(v.vague):
+            self._add(vague.said, "vague", str(number))
+        for key, said_for in v.works.items():
+            self._add(said_for, "work", key, trade=True)
+        for number, name in enumerate(GRADES, 1):
+            self._add(v.grades[name], "grade", str(number))
+        for kind, words in self._cues():
+            self._add(words, kind, "")
+
+    def _cues(self) -> Iterable[tuple[str, Iterable[str]]]:
+        v = self.vocabulary
+        sure, point, says = v.certainty, v.pointing, v.corrections
+        yield from (("probable", sure.probable), ("possible", sure.possible), ("reported", sure.reported))
+        yield from (("hypothetical", sure.hypothetical), ("sure", sure.sure))
+        yield from (("deny", v.denial.said), ("deny not", v.denial.unless))
+        yield from (("correct", set(says.said) - set(says.weak)), ("weak", says.weak), ("undo", says.undo))
+        yield from (("general", v.generality.said), ("this one", v.generality.but_here))
+        yield from (("although", v.generality.although), ("aside", v.asides), ("it", point.it))
+        yield from (("other", point.other), ("same", point.same), ("again", point.again))
+        yield from (("both", point.both), ("cause", v.grammar.causes), ("anew", v.grammar.anew))
+        yield from (("contrast", v.grammar.contrasts), ("break", v.grammar.breaks))
+        yield from (("earlier", v.grammar.earlier_repair), ("to do", v.work_rules.to_do))
+        yield from (("done", v.work_rules.done), ("not to do", v.work_rules.not_to_do))
+
+    def _add(self, said: Iterable[str], kind: str, key: str, *, trade: bool = False) -> None:
+        for phrase in said:
+            exact = phrase.startswith("=")
+            words = plain_words(phrase)
+            keys = [("=" + word) if exact else self.stems.of(word) for word in words]
+            self.phrases.add(keys, (kind, key))
+            self._keys.update(keys)
+            if trade:
+                self.trade.update(word for word in words if len(word) > 3)
+
+    def forms(self, word: str) -> tuple[Form, ...]:
+        """How a plain word may be read, surest first."""
+        known = self._forms.get(word)
+        if known is None:
+            known = self._forms[word] = tuple(self._read(word))
+        return known
+
+    def _read(self, word: str) -> Iterable[Form]:
+        stem = self.stems.of(word)
+        yield Form(stem, 1.0)
+        yield Form("=" + word, 1.0)
+        meant = self._misheard.get(word, ())
+        real = word in self.common or stem in self._known or word in self.function
+        for one in meant:
+            yield from self._as(one, MISHEARD if real else 0.9)
+        if real or meant or not word.isalpha() or len(word) < SHORT:
+            return
+        for other, degree in self._alike.near(word, AT_LEAST if len(word) > SHORT else AT_LEAST_SHORT):
+            yield from self._as(other, degree)
+
+    def _as(self, word: str, degree: float) -> Iterable[Form]:
+        yield Form(self.stems.of(word), degree)
+        yield Form("=" + word, degree)
+
+    def is_known(self, word: str) -> bool:
+        """Whether a plain word is one of the vocabulary, of a part's name, or an everyday one."""
+        return word in self.common or word in self.function or self.stems.of(word) in self._known
+
+
+def words_of(said: Iterable[str]) -> frozenset[str]:
+    """Phrases of one word, as they stand among the tokens."""
+    found = set()
+    for one in said:
+        words = plain_words(one) if not one.startswith("'") else [one]
+        if len(words) == 1:
+            found.add(words[0])
+    return frozenset(found)

@@ -1,0 +1,65 @@
+"""Which parts a mention means, by what was spoken of before."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from pegwood.hearing.reading import Item, Sentence
+
+if TYPE_CHECKING:
+    from pegwood.hearing.listening import Listener
+
+#: Parts that "both" or a plural may mean at once.
+MOST_AT_ONCE = 4
+
+
+@dataclass
+class Meaning:
+    """Tells parts of a mention, or of which parts it may be one."""
+
+    ear: Listener
+
+    def of(self, item: Item, sentence: Sentence) -> tuple[tuple[int, ...], tuple[int, ...]]:
+        """Parts that are meant; none, and those it may be, where that cannot be told."""
+        mention = item.mention
+        if mention is None:
+            return (), ()
+        if len(mention.parts) == 1 or mention.every:
+            return mention.parts, ()
+        reading = self.ear.reading
+        finder = reading.finder
+        said = reading.plain[item.end - 1]
+        before = [one for one in sentence.items if one.end <= item.first and item.first - one.end <= 2]
+        both = any(one.tells("both") for one in before)
+        if (
+            len(mention.parts) <= MOST_AT_ONCE
+            and (both or said.endswith("s"))
+            and finder.differ_by_side(mention.parts)
+        ):
+            return mention.parts, ()
+        for part in reversed(self.ear.recent):
+            if part in mention.parts:
+                return (part,), ()
+        rooms = {self._room(part) for part in self.ear.topic}
+        near = [part for part in mention.parts if self._room(part) in rooms]
+        if len(near) == 1:
+            return (near[0],), ()
+        return (), mention.parts
+
+    def _room(self, part: int) -> str:
+        return self.ear.reading.finder.names.parts[part].id.rpartition(".")[0]
+
+    def other_of(self, parts: tuple[int, ...]) -> int | None:
+        """The other one of a pair of which one was spoken of."""
+        return self.ear.reading.finder.pair_of(parts[-1]) if parts else None
+
+    def vague(self, number: str, parts: tuple[int, ...]) -> str:
+        """The condition that a vague word tells of these parts."""
+        lexicon = self.ear.reading.lexicon
+        vague = lexicon.vocabulary.vague[int(number)]
+        for part in parts:
+            for word, condition in vague.of:
+                if self.ear.reading.finder.says(part, lexicon.stems.of(word)):
+                    return condition
+        return vague.otherwise

@@ -1,0 +1,254 @@
+"""Parts by their names, as they are said: in full, in short, turned round, misheard."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass, field
+
+from pegwood.hearing.phrases import Form, Phrases
+from pegwood.hearing.results import NamedPart
+from pegwood.hearing.tokens import plain_words
+
+#: Words of a name that are looked at.
+LONGEST_NAME = 6
+#: How like the word that a name has beside another the word heard there must be [1].
+BESIDE = 0.55
+NAME, ALSO, DERIVED = 0, 1, 2
+Stem = Callable[[str], str]
+
+
+@dataclass(frozen=True)
+class Mention:
+    """
+    Parts spoken of: the tokens, and which parts it may be; several of one mention where all are meant.
+
+    Attributes
+    ----------
+    first, end : int
+        First token and the one after the last.
+    parts : tuple of int
+        By their place in the list of parts.
+    every : bool
+        Whether all of them are meant; else it is one of them.
+    degree : float
+        How sure the least sure word was read [1].
+    words : int
+        Words of a name that were heard.
+    """
+
+    first: int
+    end: int
+    parts: tuple[int, ...]
+    every: bool = False
+    degree: float = 1.0
+    words: int = 1
+
+
+def spoken_names(name: str, links: frozenset[str]) -> list[tuple[str, ...]]:
+    """The ways a name is said: without what comes after "with", of each "or", turned round at "of"."""
+    found: list[tuple[str, ...]] = []
+    head = name.split("(")[0]
+    whole = head.replace(",", " ")
+    alternatives = [whole]
+    if " or " in whole:
+        before, after = whole.split(" or ", 1)
+        alternatives += [before, " ".join([*before.split()[:-1], after])]
+    for cut in (" with ", " through ", " and its "):
+        alternatives += [one.split(cut)[0] for one in alternatives if cut in one]
+    for one in [*alternatives]:
+        if " and " in one and len(one.split(" and ")[0].split()) > 1:
+            alternatives.append(one.split(" and ")[0])
+    if "," in head:
+        before, after = head.split(",", 1)
+        alternatives += [f"{after} {before}", f"{after.replace(' side', '')} {before}"]
+    for one in alternatives:
+        words = plain_words(one)
+        for turn in ("of", "on"):
+            if turn in words:
+                at = words.index(turn)
+                found.append(tuple(w for w in (*words[at + 1 :], *words[:at]) if w not in links))
+        found.append(tuple(w for w in words if w not in links))
+    return [words for words in dict.fromkeys(found) if words]
+
+
+@dataclass(frozen=True)
+class _Said:
+    words: frozenset[str]
+    part: int
+
+
+@dataclass
+class PartNames:
+    """
+    Names of the parts of a family, ready to be found in text.
+
+    Parameters
+    ----------
+    parts : sequence of NamedPart
+    taught : sequence of (said, id)
+        What this bench calls them.
+    links : frozenset of str
+        Words within names that may be left out.
+    opposites : sequence of (str, str)
+        Words that tell one of a pair from the other.
+    """
+
+    parts: Sequence[NamedPart]
+    taught: Sequence[tuple[str, str]]
+    links: frozenset[str]
+    opposites: Sequence[tuple[str, str]]
+    said: dict[tuple[str, ...], dict[int, int]] = field(default_factory=dict)
+
+    def __post_init__(self) -> None:
+        for number, part in enumerate(self.parts):
+            self._name(part.name, number, NAME)
+            for other in part.also:
+                self._name(other, number, ALSO)
+            own = part.id.rpartition(".")[2].replace("-", " ")
+            self._name(own, number, DERIVED)
+            within = part.id.rpartition(".")[0].replace("-", " ")
+            if within:
+                for other in (part.name, *part.also):
+                    self._name(f"{within} {other}", number, DERIVED)
+        numbers = {part.id: number for number, part in enumerate(self.parts)}
+        for said, part_id in self.taught:
+            if part_id in numbers:
+                self._name(said, numbers[part_id], NAME)
+
+    def _name(self, name: str, part: int, tier: int) -> None:
+        for turn, words in enumerate(spoken_names(name, self.links)):
+            best = tier if not turn else max(tier, ALSO)
+            held = self.said.setdefault(words, {})
+            held[part] = min(best, held.get(part, DERIVED))
+
+    def words(self) -> set[str]:
+        """Plain words of all names."""
+        return {word for words in self.said for word in words}
+
+
+class NameFinder:
+    """
+    Finds mentions of parts among tokens.
+
+    Parameters
+    ----------
+    names : PartNames
+    stem : callable
+        From a plain word to its stem.
+    shy : frozenset of tuple of str
+        Names that are everyday words too, by their stems.
+    """
+
+    def __init__(self, names: PartNames, stem: Stem, shy: frozenset[tuple[str, ...]]) -> None:
+        self.names = names
+        self._stem = stem
+        self.shy = shy
+        self._tree = Phrases()
+        self._tiers: dict[tuple[str, ...], dict[int, int]] = {}
+        self._heads: dict[str, list[_Said]] = {}
+        self.before: dict[str, set[str]] = {}
+        self.after: dict[str, set[str]] = {}
+        self.pairs: dict[str, tuple[str, str]] = {}
+        for words, parts in names.said.items():
+            self._enter(words, parts)
+        self._words = {key for keys in self._tiers for key in keys}
+        self._candidates: dict[tuple[str, frozenset[str]], tuple[int, ...]] = {}
+        turned = {stem(one): stem(other) for pair in names.opposites for one, other in (pair, pair[::-1])}
+        self.turns = {stem(word) for pair in names.opposites for word in pair}
+        self.turned = turned
+
+    def _enter(self, words: tuple[str, ...], parts: dict[int, int]) -> None:
+        keys = tuple(self._stem(word) for word in words)
+        held = self._tiers.setdefault(keys, {})
+        for part, tier in parts.items():
+            held[part] = min(tier, held.get(part, DERIVED))
+        self._tree.add(keys, ("part", " ".join(keys)))
+        for part in parts:
+            self._heads.setdefault(keys[-1], []).append(_Said(frozenset(keys), part))
+        for one, other in zip(words, words[1:], strict=False):
+            self.after.setdefault(self._stem(one), set()).add(other)
+            self.before.setdefault(self._stem(other), set()).add(one)
+            self.pairs.setdefault(one + other, (one, other))
+
+    def at(
+        self, forms: Sequence[Sequence[Form]], plain: Sequence[str], first: int, links: set[int]
+    ) -> Mention | None:
+        """The mention that begins at a token, if one does."""
+        whole = self._whole(forms, first, links)
+        part = self._in_part(forms, plain, first, links)
+        if part is not None and (whole is None or (part.words > whole.words and part.degree >= whole.degree)):
+            return part
+        return whole
+
+    def _whole(self, forms: Sequence[Sequence[Form]], first: int, links: set[int]) -> Mention | None:
+        found = self._tree.longest(forms, first, links)
+        if found is None:
+            return None
+        keys = tuple(found.tells[0][1].split(" "))
+        tiers = self._tiers[keys]
+        best = min(tiers.values())
+        parts = tuple(part for part, tier in tiers.items() if tier == best)
+        return Mention(first, found.end, parts, degree=found.degree, words=len(keys))
+
+    def _in_part(
+        self, forms: Sequence[Sequence[Form]], plain: Sequence[str], first: int, links: set[int]
+    ) -> Mention | None:
+        """A name said in part: its last word and some of those before; "X of the Y" is read as "Y X"."""
+        read: list[tuple[int, str, float]] = []
+        turned = 0
+        here = first
+        while here < len(forms) and len(read) < LONGEST_NAME:
+            best = next((form for form in forms[here] if form.key in self._words), None)
+            if best is not None and here not in links:
+                read.append((here, best.key, best.degree))
+            elif not read or here not in links or here - read[-1][0] > 2:
+                break
+            elif plain[here] in ("of", "on", "in") and not turned:
+                turned = len(read)
+            here += 1
+        for count in range(len(read), 0, -1):
+            said = read[:count]
+            head = said[turned - 1][1] if 0 < turned < count else said[-1][1]
+            parts = self._holding(head, frozenset(key for _, key, _ in said))
+            if parts and len({key for _, key, _ in said}) == count:
+                degree = min(one[2] for one in said)
+                return Mention(first, said[-1][0] + 1, parts, degree=degree, words=count)
+        return None
+
+    def _holding(self, head: str, words: frozenset[str]) -> tuple[int, ...]:
+        known = self._candidates.get((head, words))
+        if known is None:
+            holding = (said.part for said in self._heads.get(head, ()) if words <= said.words)
+            known = self._candidates[head, words] = tuple(dict.fromkeys(holding))
+        return known
+
+    def pair_of(self, part: int, turn: str = "") -> int | None:
+        """The part that differs from this one by a word of the opposites alone; by a given one, if it is said."""
+        for keys, parts in self._tiers.items():
+            if parts.get(part, DERIVED) > ALSO:
+                continue
+            for at, key in enumerate(keys):
+                if key not in self.turned or (turn and self.turned[key] != turn):
+                    continue
+                other = (*keys[:at], self.turned[key], *keys[at + 1 :])
+                found = [one for one in self._tiers.get(other, {}) if one != part]
+                if len(found) == 1:
+                    return found[0]
+        return None
+
+    def says(self, part: int, word: str) -> bool:
+        """Whether a word, by its stem, stands in one of the names of a part."""
+        return any(word in said.words for said in self._heads_of(part))
+
+    def _heads_of(self, part: int) -> Iterable[_Said]:
+        own = self.names.parts[part]
+        for name in (own.name, *own.also):
+            yield _Said(frozenset(self._stem(word) for word in plain_words(name)), part)
+
+    def differ_by_side(self, parts: Sequence[int]) -> bool:
+        """Whether names of parts are the same but for words of the opposites."""
+        left = {
+            frozenset(self._stem(w) for w in plain_words(self.names.parts[part].name)) - self.turns
+            for part in parts
+        }
+        return len(left) == 1

@@ -1,0 +1,248 @@
+"""A text read once: words as they may be meant, phrases and parts found in it, sentences and their pieces."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, field
+
+from pegwood.hearing.lexicon import SOLID, Lexicon
+from pegwood.hearing.names import BESIDE, Mention, NameFinder
+from pegwood.hearing.phrases import Form
+from pegwood.hearing.tokens import Token, tokens
+
+#: Share of lines that end as sentences do, from which on the line that does not is taken to go on [1].
+PUNCTUATED = 0.5
+#: What the readings of a word beside a part's name are worth at most [1].
+BESIDE_DEGREE = 0.9
+
+
+@dataclass
+class Item:
+    """
+    Something found in a sentence: a mention of parts, or what a phrase tells, by kind.
+
+    Attributes
+    ----------
+    first, end : int
+        First token and the one after the last.
+    kinds : dict
+        Kind and key of all that the phrase tells: {"condition": "dry", "work": "clean"}.
+    degree : float
+        How sure the least sure word was read [1].
+    mention : Mention, optional
+    """
+
+    first: int
+    end: int
+    kinds: dict[str, str]
+    degree: float = 1.0
+    mention: Mention | None = None
+
+    def tells(self, *kinds: str) -> bool:
+        """Whether it is of one of these kinds."""
+        return any(kind in self.kinds for kind in kinds)
+
+
+@dataclass
+class Sentence:
+    """
+    Tokens from `first` to before `end`, what was found in them, and where its pieces begin.
+
+    Attributes
+    ----------
+    asked : bool
+        Whether it ends with a question mark.
+    items : list of Item
+    pieces : list of (int, int)
+        Stretches of tokens between commas, pauses and words such as "but".
+    """
+
+    first: int
+    end: int
+    asked: bool = False
+    items: list[Item] = field(default_factory=list)
+    pieces: list[tuple[int, int]] = field(default_factory=list)
+
+
+class Reading:
+    """
+    The whole text, read.
+
+    Parameters
+    ----------
+    text : str
+    lexicon : Lexicon
+    finder : NameFinder
+    progress : callable, optional
+        Told the share of the work done, from 0 to 1, now and then.
+    """
+
+    def __init__(
+        self, text: str, lexicon: Lexicon, finder: NameFinder, progress: Callable[[float], None] | None = None
+    ) -> None:
+        self.text = text
+        self.lexicon = lexicon
+        self.finder = finder
+        self.tokens = list(self._mended(self._in_lines(tokens(text))))
+        self.plain = [token.plain for token in self.tokens]
+        self.forms = self._readings()
+        self._progress = progress
+        words = enumerate(self.tokens)
+        self._links = {at for at, token in words if token.kind == "word" and token.plain in lexicon.links}
+        skipped = lexicon.fillers | {"'s"}
+        self._fillers = {at for at, token in enumerate(self.tokens) if token.plain in skipped}
+
+    # --- words --------------------------------------------------------------------------------------
+
+    def _in_lines(self, found: list[Token]) -> list[Token]:
+        """Line feeds either end a sentence or, in a text that has its stops, are nothing but wrapping."""
+        ends = before = None
+        lines = stops = 0
+        for token in found:
+            if token.kind == "line":
+                if before is not None and before.kind != "line":
+                    lines += 1
+                    stops += before.kind in ("stop", "ask")
+            before = token
+        ends = lines and stops / lines >= PUNCTUATED
+        kept: list[Token] = []
+        for at, token in enumerate(found):
+            if token.kind == "line":
+                empty = at + 1 < len(found) and found[at + 1].kind == "line"
+                if ends and not empty and not (kept and kept[-1].kind == "line"):
+                    continue
+            kept.append(token)
+        return kept
+
+    def _mended(self, found: list[Token]) -> Iterator[Token]:
+        """Words that a recogniser ran together are parted, and those it parted are joined."""
+        pairs, lexicon = self.finder.pairs, self.lexicon
+        at = 0
+        while at < len(found):
+            token = found[at]
+            at += 1
+            if token.kind != "word" or len(token.plain) < 2:
+                yield token
+                continue
+            if (pair := pairs.get(token.plain)) and not lexicon.is_known(token.plain):
+                middle = min(token.start + len(pair[0]), token.end - 1)
+                yield Token(token.start, middle, pair[0], "word")
+                yield Token(middle, token.end, pair[1], "word")
+                continue
+            after = found[at] if at < len(found) else None
+            if after is not None and after.kind == "word":
+                joined = token.plain + after.plain
+                both_known = lexicon.is_known(token.plain) and lexicon.is_known(after.plain)
+                if joined in lexicon.trade and not both_known:
+                    yield Token(token.start, after.end, joined, "word")
+                    at += 1
+                    continue
+            yield token
+
+    def _readings(self) -> list[tuple[Form, ...]]:
+        read = [self.lexicon.forms(token.plain) if token.kind == "word" else () for token in self.tokens]
+        stems, function = self.lexicon.part_stems, self.lexicon.function
+        named = [bool(forms) and forms[0].key in stems and forms[0].key not in function for forms in read]
+        for at, forms in enumerate(read):
+            if not forms or named[at] or self.plain[at] in function or len(self.plain[at]) < 3:
+                continue
+            near: dict[str, float] = {}
+            if at and named[at - 1]:
+                self._beside(near, self.plain[at], self.finder.after.get(read[at - 1][0].key, ()))
+            if at + 1 < len(read) and named[at + 1]:
+                self._beside(near, self.plain[at], self.finder.before.get(read[at + 1][0].key, ()))
+            if near:
+                best = sorted(near, key=lambda word: (-near[word], word))[:3]
+                more = tuple(
+                    Form(self.lexicon.stems.of(word), min(near[word], BESIDE_DEGREE)) for word in best
+                )
+                read[at] = (*forms, *more)
+        return read
+
+    def _beside(self, near: dict[str, float], heard: str, wanted: Sequence[str] | set[str]) -> None:
+        for word in wanted:
+            if len(word) < 3:
+                continue
+            degree = self._like(heard, word)
+            if degree >= BESIDE:
+                near[word] = max(degree, near.get(word, 0.0))
+
+    def _like(self, heard: str, word: str) -> float:
+        known = self._likes.get((heard, word))
+        if known is None:
+            known = self._likes[heard, word] = self.lexicon.sounds.likeness(heard, word)
+        return known
+
+    @property
+    def _likes(self) -> dict[tuple[str, str], float]:
+        return self.__dict__.setdefault("_liked", {})  # type: ignore[no-any-return]
+
+    # --- phrases and parts --------------------------------------------------------------------------
+
+    def sentences(self) -> Iterator[Sentence]:
+        """Sentences in order, each with what was found in it."""
+        first = 0
+        for at, token in enumerate(self.tokens):
+            if token.kind in ("stop", "ask", "line"):
+                if at > first:
+                    yield self._sentence(first, at, token.kind == "ask")
+                first = at + 1
+                if self._progress is not None and first % 64 < 2:
+                    self._progress(first / len(self.tokens))
+        if first < len(self.tokens):
+            yield self._sentence(first, len(self.tokens), False)
+
+    def _sentence(self, first: int, end: int, asked: bool) -> Sentence:
+        found = Sentence(first, end, asked)
+        at = first
+        while at < end:
+            item = self._item(at, first) if self.tokens[at].kind == "word" else None
+            if item is None:
+                at += 1
+                continue
+            found.items.append(item)
+            at = item.end
+        self._cut(found)
+        return found
+
+    def _item(self, at: int, first: int) -> Item | None:
+        phrase = self.lexicon.phrases.longest(self.forms, at, self._fillers)
+        mention = None
+        if self.plain[at] not in self.lexicon.function:
+            mention = self.finder.at(self.forms, self.plain, at, self._links)
+        if mention is not None and not self._is_meant(mention, first):
+            mention = None
+        if mention is not None and (
+            phrase is None
+            or mention.end > phrase.end
+            or (mention.end == phrase.end and mention.degree >= phrase.degree and self._names_it(mention))
+        ):
+            return Item(at, mention.end, {"part": ""}, mention.degree, mention)
+        if phrase is None:
+            return None
+        kinds: dict[str, str] = {}
+        for kind, key in phrase.tells:
+            kinds.setdefault(kind, key)
+        return Item(at, phrase.end, kinds, phrase.degree)
+
+    def _names_it(self, mention: Mention) -> bool:
+        """Of a word that is a part and tells something as well: a part after an article."""
+        before = self.plain[mention.first - 1] if mention.first else ""
+        return mention.words > 1 or before in self.lexicon.articles
+
+    def _is_meant(self, mention: Mention, first: int) -> bool:
+        """Whether a word that is an everyday one, or was read unsurely, stands where a part would."""
+        said = tuple(self.forms[at][0].key for at in range(mention.first, mention.end))
+        shy = mention.words == 1 and (said in self.finder.shy or mention.degree < SOLID or len(said[0]) < 3)
+        if not shy:
+            return True
+        before = self.plain[mention.first - 1] if mention.first > first else ""
+        after = self.plain[mention.end] if mention.end < len(self.plain) else ""
+        return before in self.lexicon.articles and after != "of" and not after.isdigit()
+
+    def _cut(self, found: Sentence) -> None:
+        cuts = {found.first}
+        cuts |= {at + 1 for at in range(found.first, found.end) if self.tokens[at].kind == "comma"}
+        cuts |= {item.first for item in found.items if item.tells("break", "contrast")}
+        ordered = sorted(cut for cut in cuts if cut < found.end)
+        found.pieces = list(zip(ordered, [*ordered[1:], found.end], strict=True))

@@ -1,0 +1,416 @@
+"""A sentence taken in, item by item: what is told goes to whom it is told of."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from pegwood.hearing.certainty import Standing
+from pegwood.hearing.correcting import Correcting
+from pegwood.hearing.drafts import Draft, WorkDraft
+from pegwood.hearing.lexicon import SOLID, words_of
+from pegwood.hearing.measures import Spoken
+from pegwood.hearing.meaning import Meaning
+from pegwood.hearing.qualities import GRADE_TOO_SOFT, lesser
+from pegwood.hearing.reading import Item, Sentence
+from pegwood.hearing.results import Certainty
+from pegwood.hearing.working import REACH, Working
+
+if TYPE_CHECKING:
+    from pegwood.hearing.listening import Listener
+
+
+class Turn:
+    """
+    One sentence.
+
+    Parameters
+    ----------
+    ear : Listener
+        What was heard before.
+    sentence : Sentence
+    stands : Standing
+        What its stretches are worth.
+    """
+
+    def __init__(self, ear: Listener, sentence: Sentence, stands: Standing) -> None:
+        self.ear, self.sentence, self.stands = ear, sentence, stands
+        self.reading = ear.reading
+        self.items = sentence.items
+        self.began, self.work_began = len(ear.drafts), len(ear.work)
+        self.piece = -1
+        self.subject: tuple[int, ...] = ()
+        self.may_be: tuple[int, ...] = ()
+        self.subject_span = (sentence.first, sentence.first)
+        self.explicit = False  # named, or pointed at, in this piece
+        self.pointed = False  # the latter
+        self.told = False  # something was told of the subject already
+        self.denying = -1
+        self.forward: Certainty = "plain"
+        self.same: Item | None = None
+        self.cause_until = -1
+        self.working = Working(self.reading)
+        self.spoken = Spoken(self.reading)
+        self.meaning = Meaning(ear)
+        self.correcting = Correcting(self)
+
+    @property
+    def made(self) -> list[Draft]:
+        """What this sentence told so far."""
+        return self.ear.drafts[self.began :]
+
+    def run(self) -> None:
+        """Take in all of it."""
+        for number, item in enumerate(self.items):
+            if not self.stands.is_nothing(item.first):
+                self.number = number
+                self._new_piece(item)
+                self._take(item)
+        self.correcting.end()
+        if self.same is not None:
+            self._copy()
+        self._finish()
+
+    def _new_piece(self, item: Item) -> None:
+        piece = max((n for n, one in enumerate(self.sentence.pieces) if one[0] <= item.first), default=0)
+        if piece == self.piece:
+            return
+        if self.same is not None:
+            self._copy()
+        self.piece = piece
+        first = self.sentence.pieces[piece][0]
+        if self.reading.plain[first] not in ("or", "nor"):
+            self.denying = -1
+        self.explicit = self.pointed = False
+
+    @property
+    def span(self) -> tuple[int, int]:
+        """Tokens of the piece."""
+        return self.sentence.pieces[self.piece]
+
+    # --- items --------------------------------------------------------------------------------------
+
+    def _take(self, item: Item) -> None:
+        self.correcting.expire(item)
+        if item.mention is not None:
+            self._part(item)
+            return
+        if self.correcting.begins(item):
+            return
+        if item.tells("deny not"):
+            self._unsure(item)
+            return
+        if item.tells("other"):
+            self._other(item)
+        if item.tells("same", "again"):
+            self.same = item
+        if item.tells("anew"):
+            self.explicit = self.pointed = False
+        if item.tells("cause") and self._is_cause(item):
+            self.cause_until = self.span[1]
+            self.made[-1].cause = self.spoken.text(item.first, self.span[1])
+        if item.tells("it"):
+            self._point(item)
+        if item.tells("work") and self.working.is_work(self.sentence, self.number):
+            self._work(item)
+        elif item.tells("condition", "vague"):
+            self._condition(item)
+        elif item.tells("deny"):
+            self.denying = item.first
+        else:
+            self._unsure(item)
+
+    def _unsure(self, item: Item) -> None:
+        """A guess said in a piece of its own goes to what was told before it, or to what comes after."""
+        if not item.tells("possible", "probable"):
+            return
+        first, end = self.span
+        if any(one.tells("condition", "vague") for one in self.items if first <= one.first < end):
+            return
+        if self.made:
+            self.made[-1].certainty = lesser(self.made[-1].certainty, item)
+        elif any(one.tells("condition", "vague") for one in self.items if one.first >= end):
+            self.forward = lesser(self.forward, item)
+        elif self.ear.before and not any(one.mention or one.tells("work") for one in self.items):
+            self.ear.before[-1].certainty = lesser(self.ear.before[-1].certainty, item)
+
+    def _is_cause(self, item: Item) -> bool:
+        last = self.made[-1] if self.made else None
+        if last is None or last.piece != self.piece:
+            return False
+        grammar = self.reading.lexicon.vocabulary.grammar
+        said = self.reading.plain[item.first]
+        between = self.reading.plain[last.told : item.first]
+        return not (said in grammar.off_from and any(word in grammar.missing_from for word in between))
+
+    def _part(self, item: Item) -> None:
+        if item.first < self.cause_until:
+            return
+        parts, may_be = self.meaning.of(item, self.sentence)
+        if self.correcting.rejects(item):
+            return
+        if self.correcting.by_part(item, parts):
+            return
+        before_at, before = self._before(item.first)
+        last = self.made[-1] if self.made else None
+        preposition = before in self.reading.lexicon.prepositions
+        if last is not None and last.told < item.first:
+            if self._is_attribute(last, item):
+                self._relink(item, parts, may_be)
+                return
+            if preposition and last.piece == self.piece:
+                if last.carried and self._tells_where(last, before):
+                    self._relink(item, parts, may_be)
+                else:
+                    last.place = last.place or self.spoken.text(before_at, item.end)
+                    last.rests_on(item.first, item.end)
+                return
+            if last.carried and not preposition and self._is_afterthought(last, item):
+                self._relink(item, parts, may_be)
+                return
+        elif preposition and self.explicit and not self.told:
+            return  # "the spring on the release lever": the spring is spoken of
+        self._new_subject(item, parts, may_be)
+
+    def _new_subject(self, item: Item, parts: tuple[int, ...], may_be: tuple[int, ...]) -> None:
+        listed = self._is_listed(item)
+        if listed:
+            parts = tuple(dict.fromkeys((*self.subject, *parts)))
+        elif self.told:
+            self.denying = -1
+        self.subject, self.may_be = parts, (() if parts else may_be)
+        self.subject_span = (self.subject_span[0] if listed else item.first, item.end)
+        self.explicit, self.pointed, self.told = True, False, False
+        if parts:
+            self.ear.spoken_of(parts)
+
+    def _before(self, at: int) -> tuple[int, str]:
+        """The word before a part, articles and small words left out."""
+        lexicon = self.reading.lexicon
+        at -= 1
+        while at >= self.sentence.first and (
+            self.reading.plain[at] in lexicon.articles or self.reading.plain[at] in lexicon.fillers
+        ):
+            at -= 1
+        return (at, self.reading.plain[at]) if at >= self.sentence.first else (at, "")
+
+    def _is_attribute(self, last: Draft, item: Item) -> bool:
+        """ "A bent strut"."""
+        if last.told_end != item.first:
+            return False
+        if last.carried:
+            return True
+        _, before = self._before(last.told)
+        return (
+            last.told > 0
+            and self.reading.plain[last.told - 1] in self.reading.lexicon.articles
+            and before != ""
+        )
+
+    def _tells_where(self, last: Draft, before: str) -> bool:
+        """Whether a preposition names what a condition is on, not what it is near to."""
+        grammar = self.reading.lexicon.vocabulary.grammar
+        if before in grammar.off_from:
+            words = self.reading.plain[last.told : last.told_end + 1]
+            return any(word in grammar.missing_from for word in words)
+        return before not in grammar.near
+
+    def _is_afterthought(self, last: Draft, item: Item) -> bool:
+        """ "A bit dry, this helicoid"."""
+        first, end = self.span
+        rest = [one for one in self.items if one.first > item.first]
+        return (
+            not any(one.tells("condition", "vague", "work") for one in rest)
+            and not any(
+                one.tells("break", "work", "same") for one in self.items if first <= one.first < item.first
+            )
+            and item.first - last.told_end <= REACH
+        )
+
+    def _is_listed(self, item: Item) -> bool:
+        """ "The strut and the spring"."""
+        if self.told or not self.subject or self.pointed:
+            return False
+        between = self.reading.plain[self.subject_span[1] : item.first]
+        lexicon = self.reading.lexicon
+        joined = any(word in lexicon.joins or self._is_comma(word) for word in between)
+        small = lexicon.joins | lexicon.articles | lexicon.fillers
+        return joined and all(word in small or self._is_comma(word) for word in between)
+
+    def _is_comma(self, word: str) -> bool:
+        return len(word) == 1 and not word.isalnum() or word == ","
+
+    def _relink(self, item: Item, parts: tuple[int, ...], may_be: tuple[int, ...]) -> None:
+        """What was told is told of this part."""
+        last = self.made[-1]
+        told = [
+            one
+            for one in self.made
+            if one is last or (one.carried and one.piece == last.piece and one.parts == last.parts)
+        ]
+        for one in told:
+            one.parts, one.may_be, one.carried = parts, (() if parts else may_be), False
+            one.rests_on(item.first, item.end)
+            self._settle(one)
+        self.subject, self.may_be, self.subject_span = parts, may_be, (item.first, item.end)
+        self.explicit, self.pointed, self.told = True, False, True
+        if parts:
+            self.ear.spoken_of(parts)
+
+    def _other(self, item: Item) -> None:
+        pair = self.meaning.other_of(self.ear.topic)
+        self.subject, self.may_be = ((pair,) if pair is not None else ()), ()
+        self.subject_span = (item.first, item.end)
+        self.explicit, self.pointed, self.told = True, True, False
+        if pair is not None:
+            self.ear.spoken_of((pair,))
+
+    def _point(self, item: Item) -> None:
+        first, _ = self.span
+        named = any(one.mention for one in self.items if first <= one.first < item.first)
+        if not named and self.ear.topic and not item.tells("other"):
+            if self.subject != self.ear.topic:
+                self.subject = self.ear.topic
+            self.subject_span = (item.first, item.end)
+            self.explicit = self.pointed = True
+            self.told = False
+
+    # --- what is told -------------------------------------------------------------------------------
+
+    def _condition(self, item: Item) -> None:
+        if item.first < self.cause_until or (not self.explicit and self._is_foreign(item)):
+            return
+        if item.degree < SOLID and not (self.explicit and not self.told):
+            return
+        denied = self.denying >= 0
+        grade = self.ear.qualities.grade(self.items, self.number)
+        if denied and self.ear.qualities.softened(self.denying, item):
+            denied, grade = False, GRADE_TOO_SOFT
+        key = item.kinds.get("condition", "")
+        if denied and key == "fine":
+            return
+        parts = self.subject or (self.ear.topic if not self.may_be else ())
+        first = self.subject_span[0] if self.subject and self.explicit and not self.pointed else item.first
+        if self.denying >= 0:
+            first = min(first, self.denying)
+        draft = Draft(
+            parts, key, first, item.end, item.first, item.end, self.piece,
+            carried=not self.explicit or self._is_joined_noun(item), may_be=self.may_be,
+            grade=None if key == "fine" else grade, denied=denied,
+        )  # fmt: skip
+        if self.pointed:
+            draft.rests_on(*self.subject_span)
+        draft.certainty = self.ear.qualities.certainty(
+            self.items, self.number, self.span, self.stands, self.forward
+        )
+        draft.vague = item.kinds.get("vague", "") if not key else ""
+        self._settle(draft)
+        self.told = True
+        if not self.correcting.by_condition(draft):
+            self.ear.drafts.append(draft)
+
+    def _settle(self, draft: Draft) -> None:
+        """What a vague word tells hangs on the part it is said of."""
+        if draft.vague:
+            draft.condition = self.meaning.vague(draft.vague, draft.parts)
+
+    def _is_joined_noun(self, item: Item) -> bool:
+        """ "... and rust on the strut": may yet be told of another part."""
+        if not self.told or not self.made:
+            return False
+        between = self.reading.plain[self.made[-1].told_end : item.first]
+        lexicon = self.reading.lexicon
+        return any(word in lexicon.joins for word in between) and not any(
+            word in lexicon.being for word in between
+        )
+
+    def _is_foreign(self, item: Item) -> bool:
+        """Whether the piece speaks of something that is no part: "the mug is cracked"."""
+        plain, lexicon = self.reading.plain, self.reading.lexicon
+        first = self.span[0]
+        carriers = words_of(lexicon.vocabulary.grammar.carriers) | words_of(lexicon.vocabulary.grammar.places)
+        verb = next((at for at in range(item.first - 1, first - 1, -1) if plain[at] in lexicon.being), None)
+        if verb is None:
+            return False
+        for at in range(first, verb):
+            if plain[at] in lexicon.articles and at + 1 < verb:
+                return not any(word in carriers for word in plain[at + 1 : verb]) and not any(
+                    one.tells("it", "same", "grade", "condition")
+                    for one in self.items
+                    if at <= one.first < verb
+                )
+        return False
+
+    def _work(self, item: Item) -> None:
+        if self.working.is_refused(self.sentence, self.number) or self.stands.is_reported(item.first):
+            return
+        parts = self.subject if self.explicit else self.ear.topic
+        after = self.items[self.number + 1] if self.number + 1 < len(self.items) else None
+        if after is not None and after.tells("it", "both", "grade") and self.number + 2 < len(self.items):
+            beyond = self.items[self.number + 2]
+            after = beyond if beyond.mention is not None else after
+        if after is not None and after.mention is not None and self._is_object(item, after):
+            parts, _ = self.meaning.of(after, self.sentence)
+        done = self.working.is_done(self.sentence, self.number)
+        self.ear.work.append(WorkDraft(parts, item.kinds["work"], done, item.first, item.end))
+
+    def _is_object(self, item: Item, after: Item) -> bool:
+        between = self.reading.plain[item.end : after.first]
+        lexicon = self.reading.lexicon
+        small = lexicon.articles | lexicon.fillers | lexicon.prepositions | {"up", "out", "down", "new"}
+        return len(between) <= REACH and all(word in small for word in between)
+
+    def _copy(self) -> None:
+        """ "Same on the other one": what was told last is told of this part too."""
+        same, self.same = self.same, None
+        first, end = self.span
+        if same is None or any(
+            one.tells("condition", "vague") for one in self.items if first <= one.first < end
+        ):
+            return
+        last = self.made[-1] if self.made else (self.ear.before[-1] if self.ear.before else None)
+        if last is None or not self.explicit or not self.subject or set(self.subject) & set(last.parts):
+            return
+        told = [one for one in (self.made or self.ear.before) if one.parts == last.parts]
+        for one in told:
+            self.ear.drafts.append(
+                Draft(
+                    self.subject, one.condition, min(same.first, self.subject_span[0]),
+                    max(same.end, self.subject_span[1]), same.first, same.end, self.piece,
+                    grade=one.grade, certainty=one.certainty, denied=one.denied,
+                )
+            )  # fmt: skip
+
+    def _finish(self) -> None:
+        """Measures, places, earlier repairs and work, beside what was told."""
+        first, end = self.sentence.first, self.sentence.end
+        for begins, ends, out in self.spoken.measures(first, end):
+            if self.stands.is_nothing(begins):
+                continue
+            near = [one for one in self.made if abs(one.told - begins) <= 8]
+            if near:
+                min(near, key=lambda one: abs(one.told - begins)).measured = self.spoken.text(begins, ends)
+            elif out and self.subject:
+                draft = Draft(
+                    self.subject,
+                    "out of adjustment",
+                    min(self.subject_span[0], begins),
+                    ends,
+                    begins,
+                    ends,
+                    self.piece,
+                )
+                draft.measured = self.spoken.text(begins, ends)
+                if self.stands.asked or self.stands.is_reported(begins):
+                    draft.certainty = "possible"
+                self.ear.drafts.append(draft)
+        earlier = any(item.tells("earlier") for item in self.items)
+        for draft in self.made:
+            draft.earlier_repair = earlier
+            if not draft.place:
+                until = self.sentence.pieces[min(draft.piece, len(self.sentence.pieces) - 1)][1]
+                if place := self.spoken.place(draft.told_end, until):
+                    draft.place = self.spoken.text(*place)
+        for work in self.ear.work[self.work_began :]:
+            for draft in self.made or self.ear.before:
+                if set(draft.parts) & set(work.parts) and not draft.denied and work.work not in draft.work:
+                    draft.work.append(work.work)

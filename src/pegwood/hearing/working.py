@@ -1,0 +1,76 @@
+"""Whether a word of work tells work, and whether it is done or to be done."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from pegwood.hearing.reading import Item, Reading, Sentence
+from pegwood.hearing.tokens import plain_words
+
+#: Tokens between "needs" and the work.
+REACH = 4
+
+
+@dataclass
+class Working:
+    """Reads work off the items of a sentence."""
+
+    reading: Reading
+
+    def __post_init__(self) -> None:
+        rules = self.reading.lexicon.vocabulary.work_rules
+        self._states = {tuple(plain_words(one)) for one in rules.also_states}
+        self._past = set(rules.past)
+        self._endings = rules.past_endings
+
+    def is_work(self, sentence: Sentence, number: int) -> bool:
+        """Whether the item tells work rather than a state."""
+        item = sentence.items[number]
+        if tuple(self.reading.plain[item.first : item.end]) not in self._states:
+            return not item.tells("condition") or self._is_asked_for(sentence, number)
+        if self._is_asked_for(sentence, number):
+            return True
+        before = self.reading.plain[item.first - 1] if item.first > sentence.first else ""
+        after = sentence.items[number + 1] if number + 1 < len(sentence.items) else None
+        between = self.reading.plain[item.end : after.first] if after is not None else ["-"]
+        acted_on = after is not None and (after.mention is not None or after.tells("it", "both"))
+        article = bool(between) and all(word in self.reading.lexicon.articles for word in between)
+        return acted_on and article and before not in self.reading.lexicon.being
+
+    def _is_asked_for(self, sentence: Sentence, number: int) -> bool:
+        item = sentence.items[number]
+        for other in reversed(sentence.items[:number]):
+            if item.first - other.end > REACH or other.mention is not None or other.tells("condition"):
+                return False
+            if other.tells("to do"):
+                between = self.reading.plain[other.end : item.first]
+                return not any(
+                    self.reading.tokens[at].kind != "word" for at in range(other.end, item.first)
+                ) and (len(between) <= REACH)
+        return False
+
+    def is_refused(self, sentence: Sentence, number: int) -> bool:
+        """ "Doesn't need cleaning": told, but not to be done."""
+        item = sentence.items[number]
+        for other in reversed(sentence.items[:number]):
+            if item.first - other.end > REACH or other.mention is not None:
+                return False
+            if other.tells("not to do", "deny"):
+                return True
+        return False
+
+    def is_done(self, sentence: Sentence, number: int) -> bool:
+        """Whether the work was done already."""
+        item = sentence.items[number]
+        if self._is_asked_for(sentence, number):
+            return False
+        words = self.reading.plain[item.first : item.end]
+        if any(word in self._past or word.endswith(self._endings) for word in words):
+            return True
+        before = sentence.items[number - 1] if number else None
+        return (
+            before is not None
+            and before.tells("done")
+            and item.first - before.end <= 1
+            and words[0] in ("a",)
+        )
