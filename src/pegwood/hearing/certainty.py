@@ -22,14 +22,14 @@ class Standing:
         Asides, and what would be if something were.
     reported : list of (int, int)
         What somebody else told.
-    asked : bool
-        Whether the sentence is a question.
+    asked_from : int
+        The token from which on it is asked, not told.
     """
 
     remarks: list[Span] = field(default_factory=list)
     nothing: list[Span] = field(default_factory=list)
     reported: list[Span] = field(default_factory=list)
-    asked: bool = False
+    asked_from: int = 1 << 60
 
     def is_nothing(self, at: int) -> bool:
         """Whether a token stands where nothing is told of this camera."""
@@ -46,7 +46,7 @@ def _within(at: int, spans: list[Span]) -> bool:
 
 def standing(sentence: Sentence, reading: Reading) -> Standing:
     """How the stretches of a sentence stand."""
-    found = Standing(asked=sentence.asked or _begins_as_question(sentence, reading))
+    found = Standing(asked_from=_asked_from(sentence, reading))
     for first, end in _stretches(sentence):
         items = [item for item in sentence.items if first <= item.first < end]
         if general := next((item for item in items if item.tells("general", "although")), None):
@@ -94,8 +94,20 @@ def _is_hypothetical(item: Item, sentence: Sentence, reading: Reading) -> bool:
     if item.end - item.first > 1:
         return True
     before = reading.plain[item.first - 1] if item.first > sentence.first else ""
-    stem = reading.lexicon.stems.of
-    return stem(before or "-") not in {stem(word) for word in reading.lexicon.vocabulary.certainty.whether}
+    return reading.lexicon.stems.of(before or "-") not in reading.lexicon.whether
+
+
+def _asked_from(sentence: Sentence, reading: Reading) -> int:
+    """The token at which a question begins: the sentence's own, or "is it" in the midst of it."""
+    if sentence.asked or _begins_as_question(sentence, reading):
+        return sentence.first
+    lexicon, plain = reading.lexicon, reading.plain
+    for at in range(sentence.first + 1, sentence.end - 1):
+        if plain[at] in lexicon.question_starts and plain[at + 1] in lexicon.questioned:
+            before = plain[at - 1]
+            if before not in lexicon.questioned and before not in lexicon.asking_before:
+                return at
+    return 1 << 60
 
 
 def _begins_as_question(sentence: Sentence, reading: Reading) -> bool:
@@ -107,7 +119,8 @@ def _begins_as_question(sentence: Sentence, reading: Reading) -> bool:
         at += 1
     if at + 1 >= sentence.end:
         return False
-    starts = {word.replace("'", "") for word in reading.lexicon.vocabulary.certainty.question_starts}
+    lexicon = reading.lexicon
     after = reading.plain[at + 1]
-    points = {"it", "that", "this", "there", "they", "those", "these"} | reading.lexicon.articles
-    return reading.plain[at] in starts and after in points
+    return reading.plain[at] in lexicon.question_starts and (
+        after in lexicon.questioned or after in lexicon.articles
+    )

@@ -21,7 +21,7 @@ from pegwood.hearing.results import (
     Unplaced,
 )
 from pegwood.hearing.tokens import plain_words
-from pegwood.hearing.vocabulary import Vocabulary
+from pegwood.hearing.vocabulary import NOTHING, Vocabulary
 
 #: Parts that an `Unplaced` names.
 MOST_NAMED = 3
@@ -100,6 +100,8 @@ class _Telling:
     def of(self, ear: Listener) -> Heard:
         findings, unplaced = [], []
         for draft in ear.drafts:
+            if draft.condition == NOTHING:
+                continue
             if draft.parts:
                 findings += [self._finding(draft, part) for part in draft.parts]
             else:

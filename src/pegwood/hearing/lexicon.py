@@ -12,12 +12,14 @@ from pegwood.hearing.tokens import Stems, plain_words
 from pegwood.hearing.vocabulary import GRADES, Vocabulary
 
 #: How like a word of the trade an unknown one must be, by letters and sound, to be read as it [1].
-AT_LEAST = 0.72
+AT_LEAST = 0.75
 #: The same for words of so few letters, which are soon like anything.
 SHORT = 4
 AT_LEAST_SHORT = 0.85
 #: How sure a word is that stands in the table of mishearings but is a word itself [1].
 MISHEARD = 0.6
+#: From here on, and from so many letters on, a word misspelled or misheard is taken for the other anywhere [1].
+SURE, LONG = 0.9, 6
 #: Below this a reading holds only where its neighbours speak for it [1].
 SOLID = 0.7
 
@@ -52,6 +54,24 @@ class Lexicon:
         self.being = words_of(grammar.being)
         self.links = words_of(grammar.name_links)
         self.fillers = words_of(one for one in vocabulary.fillers if " " not in one)
+        self.own = words_of(grammar.own)
+        self.generic = frozenset(self.stems.of(word) for word in words_of(grammar.generic_heads))
+        self.carriers = words_of(grammar.carriers) | words_of(grammar.places) | words_of(grammar.generic_heads)
+        self.states = {tuple(plain_words(one)) for one in vocabulary.work_rules.also_states}
+        self.off_from, self.near = words_of(grammar.off_from), words_of(grammar.near)
+        self.missing_from = words_of(grammar.missing_from)
+        measures = vocabulary.measures
+        self.numbers, self.units = words_of(measures.numbers), words_of(measures.units)
+        self.directions, self.out = words_of(measures.directions), words_of(measures.out_of_adjustment)
+        self.places = words_of(grammar.places)
+        self.whether = {self.stems.of(word) for word in words_of(vocabulary.certainty.whether)}
+        self.question_starts = words_of(vocabulary.certainty.question_starts)
+        self.questioned = words_of(vocabulary.certainty.questioned)
+        self.asking_before = words_of(vocabulary.certainty.asking_before)
+        self.ones = words_of(vocabulary.pointing.one)
+        self.condition_firsts = {key for key in self._condition_firsts}
+        self.softened = words_of(vocabulary.denial.softened)
+        self.weak_fine = {tuple(plain_words(one)) for one in vocabulary.weak_fine}
         self.function = self.articles | self.prepositions | self.joins | self.being | self.links
         self._known = {key.removeprefix("=") for key in self._keys} | self.part_stems
         self._alike = Alike(
@@ -65,6 +85,7 @@ class Lexicon:
 
     def _fill(self) -> None:
         self._keys: set[str] = set()
+        self._condition_firsts: set[str] = set()
         v = self.vocabulary
         for key, condition in v.conditions.items():
             self._add(condition.said, "condition", key, trade=True)
@@ -103,6 +124,8 @@ class Lexicon:
             keys = [("=" + word) if exact else self.stems.of(word) for word in words]
             self.phrases.add(keys, (kind, key))
             self._keys.update(keys)
+            if kind in ("condition", "vague", "deny"):
+                self._condition_firsts.add(keys[0].removeprefix("="))
             if trade:
                 self.trade.update(word for word in words if len(word) > 3)
 
@@ -124,7 +147,8 @@ class Lexicon:
         if real or meant or not word.isalpha() or len(word) < SHORT:
             return
         for other, degree in self._alike.near(word, AT_LEAST if len(word) > SHORT else AT_LEAST_SHORT):
-            yield from self._as(other, degree)
+            sure = degree >= SURE and min(len(word), len(other)) >= LONG
+            yield from self._as(other, degree if sure else MISHEARD * degree)
 
     def _as(self, word: str, degree: float) -> Iterable[Form]:
         yield Form(self.stems.of(word), degree)

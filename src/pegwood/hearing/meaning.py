@@ -12,6 +12,8 @@ if TYPE_CHECKING:
 
 #: Parts that "both" or a plural may mean at once.
 MOST_AT_ONCE = 4
+#: Parts last spoken of beside which a short name is looked for.
+LATELY = 3
 
 
 @dataclass
@@ -25,9 +27,13 @@ class Meaning:
         mention = item.mention
         if mention is None:
             return (), ()
-        if len(mention.parts) == 1 or mention.every:
-            return mention.parts, ()
         reading = self.ear.reading
+        if mention.sides:
+            found = reading.finder.by_side(self.ear.recent, mention.sides)
+            return ((found,) if found is not None else ()), ()
+        generic = mention.words == 1 and reading.forms[mention.first][0].key in reading.lexicon.generic
+        if mention.every or (len(mention.parts) == 1 and not generic):
+            return mention.parts, ()
         finder = reading.finder
         said = reading.plain[item.end - 1]
         before = [one for one in sentence.items if one.end <= item.first and item.first - one.end <= 2]
@@ -41,11 +47,21 @@ class Meaning:
         for part in reversed(self.ear.recent):
             if part in mention.parts:
                 return (part,), ()
-        rooms = {self._room(part) for part in self.ear.topic}
-        near = [part for part in mention.parts if self._room(part) in rooms]
-        if len(near) == 1:
-            return (near[0],), ()
-        return (), mention.parts
+        if generic and not self._has_article(item):
+            return (), ()
+        for topic in reversed(self.ear.recent[-LATELY:]):
+            own = [part for part in mention.parts if finder.shares_word(part, topic, mention)]
+            if len(own) == 1:
+                return (own[0],), ()
+            near = [part for part in mention.parts if self._room(part) == self._room(topic)]
+            if len(near) == 1:
+                return (near[0],), ()
+        return (), (() if generic else mention.parts)
+
+    def _has_article(self, item: Item) -> bool:
+        reading = self.ear.reading
+        before = reading.plain[item.first - 1] if item.first else ""
+        return before in reading.lexicon.articles or before == "'s"
 
     def _room(self, part: int) -> str:
         return self.ear.reading.finder.names.parts[part].id.rpartition(".")[0]

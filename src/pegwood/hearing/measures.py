@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from pegwood.hearing.lexicon import words_of
 from pegwood.hearing.reading import Reading
 
 #: Words of a measure before its unit, and of a place after its preposition.
@@ -18,12 +17,9 @@ class Spoken:
     reading: Reading
 
     def __post_init__(self) -> None:
-        v = self.reading.lexicon.vocabulary
-        self._numbers = words_of(v.measures.numbers)
-        self._units = words_of(v.measures.units)
-        self._directions = words_of(v.measures.directions)
-        self._out = words_of(v.measures.out_of_adjustment)
-        self._places = words_of(v.grammar.places)
+        lexicon = self.reading.lexicon
+        self._numbers, self._units = lexicon.numbers, lexicon.units
+        self._directions, self._out, self._places = lexicon.directions, lexicon.out, lexicon.places
 
     def measures(self, first: int, end: int) -> list[tuple[int, int, bool]]:
         """Measures between two tokens: first and last token, and whether it tells that something is out."""

@@ -34,6 +34,8 @@ class Mention:
         How sure the least sure word was read [1].
     words : int
         Words of a name that were heard.
+    sides : tuple of str
+        Where nothing but sides was told, "the lower left one": their stems.
     """
 
     first: int
@@ -42,6 +44,7 @@ class Mention:
     every: bool = False
     degree: float = 1.0
     words: int = 1
+    sides: tuple[str, ...] = ()
 
 
 def spoken_names(name: str, links: frozenset[str]) -> list[tuple[str, ...]]:
@@ -156,6 +159,7 @@ class NameFinder:
         turned = {stem(one): stem(other) for pair in names.opposites for one, other in (pair, pair[::-1])}
         self.turns = {stem(word) for pair in names.opposites for word in pair}
         self.turned = turned
+        self._shared: dict[tuple[int, int, tuple[int, ...]], bool] = {}
 
     def _enter(self, words: tuple[str, ...], parts: dict[int, int]) -> None:
         keys = tuple(self._stem(word) for word in words)
@@ -244,6 +248,42 @@ class NameFinder:
         own = self.names.parts[part]
         for name in (own.name, *own.also):
             yield _Said(frozenset(self._stem(word) for word in plain_words(name)), part)
+
+    def shares_word(self, part: int, topic: int, mention: Mention) -> bool:
+        """Whether a part is called by a word of another's name besides those heard: "needle" and "needle window"."""
+        known = self._shared.get((part, topic, mention.parts))
+        if known is None:
+            common = [self._all(one) for one in mention.parts]
+            heard = frozenset.intersection(*common)
+            known = bool((self._all(part) - heard) & (self._all(topic) - heard))
+            self._shared[part, topic, mention.parts] = known
+        return known
+
+    def _all(self, part: int) -> frozenset[str]:
+        return frozenset(word for said in self._heads_of(part) for word in said.words) - {"of", "the"}
+
+    def by_side(self, recent: Sequence[int], turns: Sequence[str]) -> int | None:
+        """Of parts spoken of, the one like the last of them but on the side told: "the lower left one"."""
+        for part in reversed(recent):
+            for keys in self._own_keys(part):
+                said = list(keys)
+                for turn in turns:
+                    for at, key in enumerate(said):
+                        if key == turn or (key in self.turned and turn in self.sides_with(key)):
+                            said[at] = turn
+                found = self._tiers.get(tuple(said), {})
+                if tuple(said) != keys and len(found) == 1 and all(turn in said for turn in turns):
+                    return next(iter(found))
+                if tuple(said) == keys and all(turn in keys for turn in turns):
+                    return part
+        return None
+
+    def sides_with(self, key: str) -> set[str]:
+        """Words that may stand in the place of a word of the opposites."""
+        return {self.turned[key]} if key in self.turned else set()
+
+    def _own_keys(self, part: int) -> list[tuple[str, ...]]:
+        return [keys for keys, parts in self._tiers.items() if part in parts and any(k in self.turned for k in keys)]
 
     def differ_by_side(self, parts: Sequence[int]) -> bool:
         """Whether names of parts are the same but for words of the opposites."""

@@ -47,7 +47,7 @@ class Qualities:
     ) -> Certainty:
         """How sure the speaker is of a condition: the words of its piece, between its neighbours."""
         item = items[at]
-        if stands.asked or stands.is_reported(item.first):
+        if item.first >= stands.asked_from or stands.is_reported(item.first):
             return "possible"
         found: Certainty = forward
         for other in reversed(items[:at]):
@@ -57,8 +57,7 @@ class Qualities:
         for other in items[at + 1 :]:
             if other.first >= piece[1] or other.tells("condition"):
                 break
-            if other.mention is None or True:
-                found = _lesser(found, other)
+            found = _lesser(found, other)
         return found
 
     def _listed(self, one: Item, other: Item) -> bool:
@@ -69,7 +68,7 @@ class Qualities:
     def softened(self, denied_at: int, item: Item) -> bool:
         """ "Not too stiff": less of it, but not none."""
         between = self.reading.plain[denied_at + 1 : item.first]
-        words = set(self.reading.lexicon.vocabulary.denial.softened)
+        words = self.reading.lexicon.softened
         return any(word in words for word in between)
 
 

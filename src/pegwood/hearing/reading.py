@@ -207,8 +207,8 @@ class Reading:
 
     def _item(self, at: int, first: int) -> Item | None:
         phrase = self.lexicon.phrases.longest(self.forms, at, self._fillers)
-        mention = None
-        if self.plain[at] not in self.lexicon.function:
+        mention = self._sided(at)
+        if mention is None and self.plain[at] not in self.lexicon.function:
             mention = self.finder.at(self.forms, self.plain, at, self._links)
         if mention is not None and not self._is_meant(mention, first):
             mention = None
@@ -225,6 +225,17 @@ class Reading:
             kinds.setdefault(kind, key)
         return Item(at, phrase.end, kinds, phrase.degree)
 
+    def _sided(self, at: int) -> Mention | None:
+        """ "The lower left one", "right un": sides alone; whose they are is known only from what was spoken of."""
+        turns, here = [], at
+        while here < len(self.plain) and self.forms[here] and self.forms[here][0].key in self.finder.turns:
+            turns.append(self.forms[here][0].key)
+            here += 1
+        if not turns:
+            return None
+        one = here < len(self.plain) and self.plain[here] in self.lexicon.ones
+        return Mention(at, here + 1, (), words=len(turns), sides=tuple(turns)) if one else None
+
     def _names_it(self, mention: Mention) -> bool:
         """Of a word that is a part and tells something as well: a part after an article."""
         before = self.plain[mention.first - 1] if mention.first else ""
@@ -232,13 +243,29 @@ class Reading:
 
     def _is_meant(self, mention: Mention, first: int) -> bool:
         """Whether a word that is an everyday one, or was read unsurely, stands where a part would."""
+        before = self.plain[mention.first - 1] if mention.first > first else ""
+        if before in self.lexicon.own:
+            return False
         said = tuple(self.forms[at][0].key for at in range(mention.first, mention.end))
         shy = mention.words == 1 and (said in self.finder.shy or mention.degree < SOLID or len(said[0]) < 3)
         if not shy:
             return True
-        before = self.plain[mention.first - 1] if mention.first > first else ""
         after = self.plain[mention.end] if mention.end < len(self.plain) else ""
-        return before in self.lexicon.articles and after != "of" and not after.isdigit()
+        if after == "of" or after.isdigit():
+            return False
+        return before in self.lexicon.articles or (mention.degree >= SOLID and self._begins(mention, first))
+
+    def _begins(self, mention: Mention, first: int) -> bool:
+        """ "Back: sound": a name with nothing before it in its piece, and after it what is told."""
+        at = mention.first - 1
+        while at >= first and self.plain[at] in self.lexicon.fillers:
+            at -= 1
+        if at >= first and self.tokens[at].kind == "word":
+            return False
+        if mention.end >= len(self.plain) or self.tokens[mention.end].kind != "word":
+            return True
+        after = self.plain[mention.end]
+        return after in self.lexicon.being or self.forms[mention.end][0].key in self.lexicon.condition_firsts
 
     def _cut(self, found: Sentence) -> None:
         cuts = {found.first}

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from pegwood.hearing.certainty import Standing
 from pegwood.hearing.correcting import Correcting
 from pegwood.hearing.drafts import Draft, WorkDraft
-from pegwood.hearing.lexicon import SOLID, words_of
+from pegwood.hearing.lexicon import SOLID
 from pegwood.hearing.measures import Spoken
 from pegwood.hearing.meaning import Meaning
 from pegwood.hearing.qualities import GRADE_TOO_SOFT, lesser
@@ -101,6 +101,8 @@ class Turn:
             return
         if item.tells("other"):
             self._other(item)
+        if item.tells("both"):
+            self._both(item)
         if item.tells("same", "again"):
             self.same = item
         if item.tells("anew"):
@@ -137,15 +139,17 @@ class Turn:
         last = self.made[-1] if self.made else None
         if last is None or last.piece != self.piece:
             return False
-        grammar = self.reading.lexicon.vocabulary.grammar
+        lexicon = self.reading.lexicon
         said = self.reading.plain[item.first]
         between = self.reading.plain[last.told : item.first]
-        return not (said in grammar.off_from and any(word in grammar.missing_from for word in between))
+        return not (said in lexicon.off_from and any(word in lexicon.missing_from for word in between))
 
     def _part(self, item: Item) -> None:
         if item.first < self.cause_until:
             return
         parts, may_be = self.meaning.of(item, self.sentence)
+        if not parts and not may_be:
+            return
         if self.correcting.rejects(item):
             return
         if self.correcting.by_part(item, parts):
@@ -208,11 +212,11 @@ class Turn:
 
     def _tells_where(self, last: Draft, before: str) -> bool:
         """Whether a preposition names what a condition is on, not what it is near to."""
-        grammar = self.reading.lexicon.vocabulary.grammar
-        if before in grammar.off_from:
+        lexicon = self.reading.lexicon
+        if before in lexicon.off_from:
             words = self.reading.plain[last.told : last.told_end + 1]
-            return any(word in grammar.missing_from for word in words)
-        return before not in grammar.near
+            return any(word in lexicon.missing_from for word in words)
+        return before not in lexicon.near
 
     def _is_afterthought(self, last: Draft, item: Item) -> bool:
         """ "A bit dry, this helicoid"."""
@@ -264,6 +268,18 @@ class Turn:
         if pair is not None:
             self.ear.spoken_of((pair,))
 
+    def _both(self, item: Item) -> None:
+        """ "Both are worn", with no part named after it."""
+        after = self.items[self.number + 1] if self.number + 1 < len(self.items) else None
+        if after is not None and after.mention is not None and after.first - item.end <= 2:
+            return
+        if len(self.ear.topic) == 1 and (pair := self.meaning.other_of(self.ear.topic)) in self.ear.recent:
+            self.ear.spoken_of((self.ear.topic[0], pair))
+        if len(self.ear.topic) > 1 and item.first == self.span[0]:
+            self.subject, self.subject_span = self.ear.topic, (item.first, item.end)
+            self.explicit = self.pointed = True
+            self.told = False
+
     def _point(self, item: Item) -> None:
         first, _ = self.span
         named = any(one.mention for one in self.items if first <= one.first < item.first)
@@ -279,7 +295,9 @@ class Turn:
     def _condition(self, item: Item) -> None:
         if item.first < self.cause_until or (not self.explicit and self._is_foreign(item)):
             return
-        if item.degree < SOLID and not (self.explicit and not self.told):
+        if item.degree < SOLID and not self._is_slot(item):
+            return
+        if not self._is_said_of_something(item):
             return
         denied = self.denying >= 0
         grade = self.ear.qualities.grade(self.items, self.number)
@@ -289,12 +307,13 @@ class Turn:
         if denied and key == "fine":
             return
         parts = self.subject or (self.ear.topic if not self.may_be else ())
-        first = self.subject_span[0] if self.subject and self.explicit and not self.pointed else item.first
+        named = self.subject and not self.pointed and (self.explicit or self._is_headed())
+        first = self.subject_span[0] if named else item.first
         if self.denying >= 0:
             first = min(first, self.denying)
         draft = Draft(
             parts, key, first, item.end, item.first, item.end, self.piece,
-            carried=not self.explicit or self._is_joined_noun(item), may_be=self.may_be,
+            carried=not (self.explicit or self._is_headed()) or self._is_joined_noun(item), may_be=self.may_be,
             grade=None if key == "fine" else grade, denied=denied,
         )  # fmt: skip
         if self.pointed:
@@ -308,10 +327,35 @@ class Turn:
         if not self.correcting.by_condition(draft):
             self.ear.drafts.append(draft)
 
+    def _is_slot(self, item: Item) -> bool:
+        """Whether a word read unsurely stands where a condition would: "the strut is ..."."""
+        if item.end - item.first > 1:
+            return True
+        before = self.reading.plain[item.first - 1] if item.first > self.sentence.first else ""
+        lexicon = self.reading.lexicon
+        small = before in lexicon.being or before in lexicon.fillers or before in ("a", "bit", "very", "not", "all")
+        straight = self.subject_span[1] == item.first
+        return self.explicit and not self.told and (small or straight)
+
+    def _is_said_of_something(self, item: Item) -> bool:
+        """Everyday words of praise ("good") count where they are said of something, not where they are said aside."""
+        if tuple(self.reading.plain[item.first : item.end]) not in self.reading.lexicon.weak_fine:
+            return True
+        after = self.reading.plain[item.end] if item.end < self.sentence.end else ","
+        lexicon = self.reading.lexicon
+        ends = item.end >= self.sentence.end or self.reading.tokens[item.end].kind != "word"
+        ends = ends or after in lexicon.joins or after in lexicon.fillers or after in lexicon.prepositions
+        ends = ends or any(one.first == item.end for one in self.items)
+        return ends and (self.explicit or not self.made) and not (self.told and not self.explicit)
+
     def _settle(self, draft: Draft) -> None:
         """What a vague word tells hangs on the part it is said of."""
         if draft.vague:
             draft.condition = self.meaning.vague(draft.vague, draft.parts)
+
+    def _is_headed(self) -> bool:
+        """ "The front cell: three chips": a piece that only names the part, and nothing told of it yet."""
+        return bool(self.subject or self.may_be) and not self.told and self.subject_span[1] > self.sentence.first
 
     def _is_joined_noun(self, item: Item) -> bool:
         """ "... and rust on the strut": may yet be told of another part."""
@@ -327,7 +371,7 @@ class Turn:
         """Whether the piece speaks of something that is no part: "the mug is cracked"."""
         plain, lexicon = self.reading.plain, self.reading.lexicon
         first = self.span[0]
-        carriers = words_of(lexicon.vocabulary.grammar.carriers) | words_of(lexicon.vocabulary.grammar.places)
+        carriers = lexicon.carriers
         verb = next((at for at in range(item.first - 1, first - 1, -1) if plain[at] in lexicon.being), None)
         if verb is None:
             return False
@@ -400,7 +444,7 @@ class Turn:
                     self.piece,
                 )
                 draft.measured = self.spoken.text(begins, ends)
-                if self.stands.asked or self.stands.is_reported(begins):
+                if begins >= self.stands.asked_from or self.stands.is_reported(begins):
                     draft.certainty = "possible"
                 self.ear.drafts.append(draft)
         earlier = any(item.tells("earlier") for item in self.items)

@@ -83,6 +83,8 @@ class CertaintyWords:
     hypothetical: Words
     whether: Words
     question_starts: Words
+    questioned: Words
+    asking_before: Words
     sure: Words
 
 
@@ -143,6 +145,8 @@ class Grammar:
     off_from: Words
     missing_from: Words
     carriers: Words
+    generic_heads: Words
+    own: Words
     places: Words
     earlier_repair: Words
     shy_names: Words
@@ -192,6 +196,7 @@ class Vocabulary:
     denial: DenialWords
     corrections: CorrectionWords
     generality: GeneralityWords
+    weak_fine: Words
     asides: Words
     fillers: Words
     common: Words
@@ -216,6 +221,8 @@ class Vocabulary:
         return replace(self, taught=taught)
 
 
+#: In place of a condition: the words tell none of such a part.
+NOTHING = "nothing"
 GRADES = ("slight", "some", "marked", "heavy", "past_use")
 
 
@@ -276,7 +283,7 @@ def _checked(held: dict[str, Any], name: str) -> None:
     known = held["conditions"]
     for vague in held["vague"]:
         for condition in (vague.otherwise, *(condition for _, condition in vague.of)):
-            if condition not in known:
+            if condition not in known and condition != NOTHING:
                 raise BadVocabulary(f"{name}: vague: {condition!r} is no condition of this file.")
     said: dict[str, str] = {}
     for key, words in known.items():

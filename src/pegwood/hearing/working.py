@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from pegwood.hearing.reading import Item, Reading, Sentence
-from pegwood.hearing.tokens import plain_words
+from pegwood.hearing.reading import Reading, Sentence
 
 #: Tokens between "needs" and the work.
 REACH = 4
@@ -19,7 +18,7 @@ class Working:
 
     def __post_init__(self) -> None:
         rules = self.reading.lexicon.vocabulary.work_rules
-        self._states = {tuple(plain_words(one)) for one in rules.also_states}
+        self._states = self.reading.lexicon.states
         self._past = set(rules.past)
         self._endings = rules.past_endings
 
