@@ -61,7 +61,8 @@ class Meaning:
     def _has_article(self, item: Item) -> bool:
         reading = self.ear.reading
         before = reading.plain[item.first - 1] if item.first else ""
-        return before in reading.lexicon.articles or before == "'s"
+        begins = item.first == 0 or reading.tokens[item.first - 1].kind != "word"
+        return begins or before in reading.lexicon.articles or before == "'s"
 
     def _room(self, part: int) -> str:
         return self.ear.reading.finder.names.parts[part].id.rpartition(".")[0]

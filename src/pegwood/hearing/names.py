@@ -47,9 +47,17 @@ class Mention:
     sides: tuple[str, ...] = ()
 
 
-def spoken_names(name: str, links: frozenset[str]) -> list[tuple[str, ...]]:
-    """The ways a name is said: without what comes after "with", of each "or", turned round at "of"."""
-    found: list[tuple[str, ...]] = []
+#: After these words of a name stands what it is of, not what it is.
+OF = ("of", "on", "at", "in", "under", "beside", "over", "for", "from", "between", "to")
+
+
+def spoken_names(name: str, links: frozenset[str]) -> list[tuple[tuple[str, ...], bool]]:
+    """
+    The ways a name is said: without what comes after "with", of each "or", turned round at "of".
+
+    Each with whether its last word is what it is: "ends" is not, of "leather at the body's ends".
+    """
+    found: list[tuple[tuple[str, ...], bool]] = []
     head = name.split("(")[0]
     whole = head.replace(",", " ")
     alternatives = [whole]
@@ -66,18 +74,19 @@ def spoken_names(name: str, links: frozenset[str]) -> list[tuple[str, ...]]:
         alternatives += [f"{after} {before}", f"{after.replace(' side', '')} {before}"]
     for one in alternatives:
         words = plain_words(one)
-        for turn in ("of", "on"):
-            if turn in words:
-                at = words.index(turn)
-                found.append(tuple(w for w in (*words[at + 1 :], *words[:at]) if w not in links))
-        found.append(tuple(w for w in words if w not in links))
-    return [words for words in dict.fromkeys(found) if words]
+        at = next((at for at, word in enumerate(words) if at and word in OF), 0)
+        if at:
+            turned = (*words[at + 1 :], *words[:at])
+            found.append((tuple(w for w in turned if w not in links), True))
+        found.append((tuple(w for w in words if w not in links), not at))
+    return [said for said in dict.fromkeys(found) if said[0]]
 
 
 @dataclass(frozen=True)
 class _Said:
     words: frozenset[str]
     part: int
+    heads: tuple[str, ...] = ()
 
 
 @dataclass
@@ -101,6 +110,7 @@ class PartNames:
     links: frozenset[str]
     opposites: Sequence[tuple[str, str]]
     said: dict[tuple[str, ...], dict[int, int]] = field(default_factory=dict)
+    headed: set[tuple[str, ...]] = field(default_factory=set)
 
     def __post_init__(self) -> None:
         for number, part in enumerate(self.parts):
@@ -119,7 +129,9 @@ class PartNames:
                 self._name(said, numbers[part_id], NAME)
 
     def _name(self, name: str, part: int, tier: int) -> None:
-        for turn, words in enumerate(spoken_names(name, self.links)):
+        for turn, (words, headed) in enumerate(spoken_names(name, self.links)):
+            if headed:
+                self.headed.add(words)
             best = tier if not turn else max(tier, ALSO)
             held = self.said.setdefault(words, {})
             held[part] = min(best, held.get(part, DERIVED))
@@ -167,7 +179,7 @@ class NameFinder:
         for part, tier in parts.items():
             held[part] = min(tier, held.get(part, DERIVED))
         self._tree.add(keys, ("part", " ".join(keys)))
-        for part in parts:
+        for part in parts if words in self.names.headed else ():
             self._heads.setdefault(keys[-1], []).append(_Said(frozenset(keys), part))
         for one, other in zip(words, words[1:], strict=False):
             self.after.setdefault(self._stem(one), set()).add(other)
@@ -247,7 +259,8 @@ class NameFinder:
     def _heads_of(self, part: int) -> Iterable[_Said]:
         own = self.names.parts[part]
         for name in (own.name, *own.also):
-            yield _Said(frozenset(self._stem(word) for word in plain_words(name)), part)
+            heads = tuple(self._stem(words[-1]) for words, headed in spoken_names(name, self.names.links) if headed)
+            yield _Said(frozenset(self._stem(word) for word in plain_words(name)), part, heads)
 
     def shares_word(self, part: int, topic: int, mention: Mention) -> bool:
         """Whether a part is called by a word of another's name besides those heard: "needle" and "needle window"."""
@@ -276,6 +289,13 @@ class NameFinder:
                     return next(iter(found))
                 if tuple(said) == keys and all(turn in keys for turn in turns):
                     return part
+        wanted = frozenset(turns)
+        for part in reversed(recent):
+            for said_of in self._heads_of(part):
+                for head in said_of.heads:
+                    found_so = self._holding(head, wanted | {head})
+                    if len(found_so) == 1:
+                        return found_so[0]
         return None
 
     def sides_with(self, key: str) -> set[str]:

@@ -57,8 +57,16 @@ class Qualities:
         for other in items[at + 1 :]:
             if other.first >= piece[1] or other.tells("condition"):
                 break
+            if other.tells("possible", "probable") and self._looks_on(items, other, piece):
+                break
             found = _lesser(found, other)
         return found
+
+    def _looks_on(self, items: Sequence[Item], guess: Item, piece: tuple[int, int]) -> bool:
+        """ "Loose, maybe the screw ...": the guess is about what comes after it."""
+        after = [one for one in items if guess.end <= one.first < piece[1]]
+        tells = any(one.tells("condition", "vague") for one in after)
+        return tells and any(one.mention or one.tells("it") for one in after)
 
     def _listed(self, one: Item, other: Item) -> bool:
         """ "Worn or bent": what is said of how sure one is holds for both."""

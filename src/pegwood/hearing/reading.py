@@ -215,7 +215,7 @@ class Reading:
         if mention is not None and (
             phrase is None
             or mention.end > phrase.end
-            or (mention.end == phrase.end and mention.degree >= phrase.degree and self._names_it(mention))
+            or (mention.end == phrase.end and mention.degree >= phrase.degree and self._names_it(mention, first))
         ):
             return Item(at, mention.end, {"part": ""}, mention.degree, mention)
         if phrase is None:
@@ -228,7 +228,10 @@ class Reading:
     def _sided(self, at: int) -> Mention | None:
         """ "The lower left one", "right un": sides alone; whose they are is known only from what was spoken of."""
         turns, here = [], at
-        while here < len(self.plain) and self.forms[here] and self.forms[here][0].key in self.finder.turns:
+        known = self.finder.turns | self.lexicon.part_stems
+        while here < len(self.plain) and self.forms[here] and self.forms[here][0].key in known:
+            if self.plain[here] in self.lexicon.ones:
+                break
             turns.append(self.forms[here][0].key)
             here += 1
         if not turns:
@@ -236,10 +239,10 @@ class Reading:
         one = here < len(self.plain) and self.plain[here] in self.lexicon.ones
         return Mention(at, here + 1, (), words=len(turns), sides=tuple(turns)) if one else None
 
-    def _names_it(self, mention: Mention) -> bool:
+    def _names_it(self, mention: Mention, first: int) -> bool:
         """Of a word that is a part and tells something as well: a part after an article."""
         before = self.plain[mention.first - 1] if mention.first else ""
-        return mention.words > 1 or before in self.lexicon.articles
+        return mention.words > 1 or before in self.lexicon.articles or self._begins(mention, first)
 
     def _is_meant(self, mention: Mention, first: int) -> bool:
         """Whether a word that is an everyday one, or was read unsurely, stands where a part would."""
@@ -253,7 +256,14 @@ class Reading:
         after = self.plain[mention.end] if mention.end < len(self.plain) else ""
         if after == "of" or after.isdigit():
             return False
-        return before in self.lexicon.articles or (mention.degree >= SOLID and self._begins(mention, first))
+        if said in self.finder.shy and not self._is_word(mention):
+            return False
+        return (before in self.lexicon.articles and before != "that") or (mention.degree >= SOLID and self._begins(mention, first))
+
+    def _is_word(self, mention: Mention) -> bool:
+        """The very word, not one of the same stem: "back", not "backing"."""
+        said, stem = self.plain[mention.first], self.forms[mention.first][0].key
+        return said in (stem, stem + "s", stem + "e", stem + "es") or said.endswith("y") or len(said) - len(stem) < 2
 
     def _begins(self, mention: Mention, first: int) -> bool:
         """ "Back: sound": a name with nothing before it in its piece, and after it what is told."""

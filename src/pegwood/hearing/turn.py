@@ -19,6 +19,10 @@ if TYPE_CHECKING:
     from pegwood.hearing.listening import Listener
 
 
+#: Words of a sentence that is nothing but "not sure, though".
+SHORT_SENTENCE = 6
+
+
 class Turn:
     """
     One sentence.
@@ -45,7 +49,8 @@ class Turn:
         self.pointed = False  # the latter
         self.told = False  # something was told of the subject already
         self.denying = -1
-        self.forward: Certainty = "plain"
+        self._alternative = self.reading.plain[sentence.first] == "or"
+        self.forward: Certainty = "possible" if self._alternative else "plain"
         self.same: Item | None = None
         self.cause_until = -1
         self.working = Working(self.reading)
@@ -68,6 +73,7 @@ class Turn:
         self.correcting.end()
         if self.same is not None:
             self._copy()
+        self._elliptical()
         self._finish()
 
     def _new_piece(self, item: Item) -> None:
@@ -76,6 +82,7 @@ class Turn:
             return
         if self.same is not None:
             self._copy()
+        self._elliptical()
         self.piece = piece
         first = self.sentence.pieces[piece][0]
         if self.reading.plain[first] not in ("or", "nor"):
@@ -105,6 +112,8 @@ class Turn:
             self._both(item)
         if item.tells("same", "again"):
             self.same = item
+            if self.reading.plain[item.first] in self.reading.lexicon.denials:
+                self.denying = item.first
         if item.tells("anew"):
             self.explicit = self.pointed = False
         if item.tells("cause") and self._is_cause(item):
@@ -128,11 +137,17 @@ class Turn:
         first, end = self.span
         if any(one.tells("condition", "vague") for one in self.items if first <= one.first < end):
             return
+        if any(one.mention for one in self.items if first <= one.first < end):
+            return
         if self.made:
             self.made[-1].certainty = lesser(self.made[-1].certainty, item)
         elif any(one.tells("condition", "vague") for one in self.items if one.first >= end):
             self.forward = lesser(self.forward, item)
-        elif self.ear.before and not any(one.mention or one.tells("work") for one in self.items):
+        elif (
+            self.ear.before
+            and self.sentence.end - self.sentence.first <= SHORT_SENTENCE
+            and not any(one.mention or one.tells("work") for one in self.items)
+        ):
             self.ear.before[-1].certainty = lesser(self.ear.before[-1].certainty, item)
 
     def _is_cause(self, item: Item) -> bool:
@@ -162,16 +177,18 @@ class Turn:
                 self._relink(item, parts, may_be)
                 return
             if preposition and last.piece == self.piece:
-                if last.carried and self._tells_where(last, before):
+                asked = self.pointed and item.first >= self.stands.asked_from
+                if (last.carried or asked) and self._tells_where(last, before):
                     self._relink(item, parts, may_be)
                 else:
                     last.place = last.place or self.spoken.text(before_at, item.end)
                     last.rests_on(item.first, item.end)
                 return
-            if last.carried and not preposition and self._is_afterthought(last, item):
+            dislocated = self.pointed and self.sentence.end - item.end <= 1 and last.piece == self.piece
+            if (last.carried or dislocated) and not preposition and self._is_afterthought(last, item):
                 self._relink(item, parts, may_be)
                 return
-        elif preposition and self.explicit and not self.told:
+        elif preposition and self.explicit and not self.told and not self.pointed:
             return  # "the spring on the release lever": the spring is spoken of
         self._new_subject(item, parts, may_be)
 
@@ -236,9 +253,15 @@ class Turn:
             return False
         between = self.reading.plain[self.subject_span[1] : item.first]
         lexicon = self.reading.lexicon
-        joined = any(word in lexicon.joins or self._is_comma(word) for word in between)
         small = lexicon.joins | lexicon.articles | lexicon.fillers
-        return joined and all(word in small or self._is_comma(word) for word in between)
+        if not between or not all(word in small or self._is_comma(word) for word in between):
+            return False
+        comma = any(self._is_comma(word) for word in between)
+        if any(word in lexicon.joins for word in between):
+            return not comma
+        after = self.items[self.number + 1] if self.number + 1 < len(self.items) else None
+        beyond = self.reading.plain[item.end : after.first] if after is not None and after.mention else []
+        return comma and any(word in lexicon.joins for word in beyond)
 
     def _is_comma(self, word: str) -> bool:
         return len(word) == 1 and not word.isalnum() or word == ","
@@ -283,6 +306,8 @@ class Turn:
     def _point(self, item: Item) -> None:
         first, _ = self.span
         named = any(one.mention for one in self.items if first <= one.first < item.first)
+        if self.denying >= 0 and item.first - self.denying > 1:
+            self.denying = -1
         if not named and self.ear.topic and not item.tells("other"):
             if self.subject != self.ear.topic:
                 self.subject = self.ear.topic
@@ -300,6 +325,9 @@ class Turn:
         if not self._is_said_of_something(item):
             return
         denied = self.denying >= 0
+        if denied and self.told and self.made:
+            between = self.reading.plain[self.made[-1].told_end : item.first]
+            denied = not any(word in self.reading.lexicon.only for word in between)
         grade = self.ear.qualities.grade(self.items, self.number)
         if denied and self.ear.qualities.softened(self.denying, item):
             denied, grade = False, GRADE_TOO_SOFT
@@ -321,11 +349,23 @@ class Turn:
         draft.certainty = self.ear.qualities.certainty(
             self.items, self.number, self.span, self.stands, self.forward
         )
+        if not self._alternative:
+            self.forward = "plain"
+        self._or(draft)
         draft.vague = item.kinds.get("vague", "") if not key else ""
         self._settle(draft)
         self.told = True
         if not self.correcting.by_condition(draft):
             self.ear.drafts.append(draft)
+
+    def _or(self, draft: Draft) -> None:
+        """ "Worn or just oily": neither is sure."""
+        last = self.made[-1] if self.made else None
+        if last is None or last.parts != draft.parts or draft.denied or last.denied:
+            return
+        between = self.reading.plain[last.told_end : draft.told]
+        if "or" in between and len(between) <= REACH:
+            last.certainty = draft.certainty = "possible"
 
     def _is_slot(self, item: Item) -> bool:
         """Whether a word read unsurely stands where a condition would: "the strut is ..."."""
@@ -333,7 +373,7 @@ class Turn:
             return True
         before = self.reading.plain[item.first - 1] if item.first > self.sentence.first else ""
         lexicon = self.reading.lexicon
-        small = before in lexicon.being or before in lexicon.fillers or before in ("a", "bit", "very", "not", "all")
+        small = before in lexicon.being or before in lexicon.fillers or before in ("bit", "very", "not", "all")
         straight = self.subject_span[1] == item.first
         return self.explicit and not self.told and (small or straight)
 
@@ -344,7 +384,7 @@ class Turn:
         after = self.reading.plain[item.end] if item.end < self.sentence.end else ","
         lexicon = self.reading.lexicon
         ends = item.end >= self.sentence.end or self.reading.tokens[item.end].kind != "word"
-        ends = ends or after in lexicon.joins or after in lexicon.fillers or after in lexicon.prepositions
+        ends = ends or after in lexicon.joins or after in lexicon.fillers or after in ("as", "on", "though", "there")
         ends = ends or any(one.first == item.end for one in self.items)
         return ends and (self.explicit or not self.made) and not (self.told and not self.explicit)
 
@@ -423,6 +463,30 @@ class Turn:
                     grade=one.grade, certainty=one.certainty, denied=one.denied,
                 )
             )  # fmt: skip
+
+    def _elliptical(self) -> None:
+        """ "... and the right one isn't": what was told last is denied of this part."""
+        if self.denying < 0 or self.piece < 0 or self.told or not self.explicit or not self.subject:
+            return
+        first, end = self.span
+        denial = next((one for one in self.items if one.first == self.denying), None)
+        if denial is None or denial.first < first or end - denial.end > 1 or denial.first < self.subject_span[1]:
+            return
+        last = self.made[-1] if self.made else (self.ear.before[-1] if self.ear.before else None)
+        self.denying = -1
+        if last is None or last.condition == "fine":
+            return
+        if set(last.parts) & set(self.subject):
+            if last in self.made:
+                last.denied, last.certainty = True, "plain"
+                last.rests_on(denial.first, denial.end)
+            return
+        self.ear.drafts.append(
+            Draft(
+                self.subject, last.condition, self.subject_span[0], denial.end, denial.first, denial.end,
+                self.piece, denied=True,
+            )
+        )  # fmt: skip
 
     def _finish(self) -> None:
         """Measures, places, earlier repairs and work, beside what was told."""

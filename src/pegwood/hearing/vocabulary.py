@@ -95,6 +95,7 @@ class DenialWords:
     said: Words
     unless: Words
     of_function: Words
+    only: Words
     softened: Words
 
 
