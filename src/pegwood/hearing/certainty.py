@@ -47,6 +47,9 @@ def _within(at: int, spans: list[Span]) -> bool:
 def standing(sentence: Sentence, reading: Reading) -> Standing:
     """How the stretches of a sentence stand."""
     found = Standing(asked_from=_asked_from(sentence, reading))
+    if _of_any(sentence, reading):
+        found.remarks.append((sentence.first, sentence.end))
+        return found
     for first, end in _stretches(sentence):
         items = [item for item in sentence.items if first <= item.first < end]
         if general := next((item for item in items if item.tells("general", "although")), None):
@@ -65,6 +68,26 @@ def standing(sentence: Sentence, reading: Reading) -> Standing:
         telling = any(began <= one.first < would.first and one.tells("condition") for one in sentence.items)
         found.nothing.append((would.first if telling else began, until))
     return found
+
+
+def _of_any(sentence: Sentence, reading: Reading) -> bool:
+    """ "A worn brake gives you bounce", "those trains jam": any of them, not this one."""
+    lexicon = reading.lexicon
+    for number, item in enumerate(sentence.items):
+        if item.mention is None or item.end >= sentence.end or reading.tokens[item.end].kind != "word":
+            continue
+        after = reading.plain[item.end]
+        acts = after not in lexicon.function and after not in lexicon.fillers
+        before = reading.plain[item.first - 1] if item.first > sentence.first else ""
+        many = before in lexicon.many and reading.plain[item.end - 1].endswith(lexicon.plural)
+        if many and acts:
+            return True
+        last = sentence.items[number - 1] if number else None
+        if last is not None and last.tells("condition") and last.end == item.first and acts:
+            first = last.first - 1
+            if first >= sentence.first and reading.plain[first] in ("a", "an") and first - sentence.first <= 1:
+                return after.endswith(lexicon.plural)
+    return False
 
 
 def _stretches(sentence: Sentence) -> list[Span]:

@@ -68,6 +68,8 @@ class Lexicon:
         self.question_starts = words_of(vocabulary.certainty.question_starts)
         self.questioned = words_of(vocabulary.certainty.questioned)
         self.asking_before = words_of(vocabulary.certainty.asking_before)
+        self.many = words_of(vocabulary.generality.many)
+        self.plural = vocabulary.grammar.plural
         self.only = words_of(vocabulary.denial.only)
         self.denials = words_of(vocabulary.denial.said)
         self.ones = words_of(vocabulary.pointing.one)

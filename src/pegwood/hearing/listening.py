@@ -28,6 +28,8 @@ class Listener:
         Stretches of tokens.
     topic : tuple of int
         The parts last spoken of.
+    may_be : tuple of int
+        Where it could not be told which was spoken of last: those of which it may be one.
     recent : list of int
         Parts spoken of of late, the last one last.
     before : list of Draft
@@ -39,6 +41,7 @@ class Listener:
     work: list[WorkDraft] = field(default_factory=list)
     remarks: list[tuple[int, int]] = field(default_factory=list)
     topic: tuple[int, ...] = ()
+    may_be: tuple[int, ...] = ()
     recent: list[int] = field(default_factory=list)
     before: list[Draft] = field(default_factory=list)
 
@@ -55,9 +58,13 @@ class Listener:
         if made or any(item.mention for item in sentence.items):
             self.before = made
 
+    def lost(self, may_be: tuple[int, ...]) -> None:
+        """Some part is spoken of now, and it cannot be told which."""
+        self.topic, self.may_be = (), may_be
+
     def spoken_of(self, parts: tuple[int, ...]) -> None:
         """Parts are spoken of now."""
-        self.topic = parts
+        self.topic, self.may_be = parts, ()
         for part in parts:
             if part in self.recent:
                 self.recent.remove(part)

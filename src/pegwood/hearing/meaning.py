@@ -35,6 +35,8 @@ class Meaning:
         if mention.every or (len(mention.parts) == 1 and not generic):
             return mention.parts, ()
         finder = reading.finder
+        if generic and not self._has_article(item):
+            return (), ()
         said = reading.plain[item.end - 1]
         before = [one for one in sentence.items if one.end <= item.first and item.first - one.end <= 2]
         both = any(one.tells("both") for one in before)
@@ -47,8 +49,6 @@ class Meaning:
         for part in reversed(self.ear.recent):
             if part in mention.parts:
                 return (part,), ()
-        if generic and not self._has_article(item):
-            return (), ()
         for topic in reversed(self.ear.recent[-LATELY:]):
             own = [part for part in mention.parts if finder.shares_word(part, topic, mention)]
             if len(own) == 1:

@@ -118,7 +118,7 @@ class PartNames:
             for other in part.also:
                 self._name(other, number, ALSO)
             own = part.id.rpartition(".")[2].replace("-", " ")
-            self._name(own, number, DERIVED)
+            self._name(own, number, DERIVED, headed=False)
             within = part.id.rpartition(".")[0].replace("-", " ")
             if within:
                 for other in (part.name, *part.also):
@@ -128,9 +128,9 @@ class PartNames:
             if part_id in numbers:
                 self._name(said, numbers[part_id], NAME)
 
-    def _name(self, name: str, part: int, tier: int) -> None:
-        for turn, (words, headed) in enumerate(spoken_names(name, self.links)):
-            if headed:
+    def _name(self, name: str, part: int, tier: int, *, headed: bool = True) -> None:
+        for turn, (words, ends) in enumerate(spoken_names(name, self.links)):
+            if headed and ends:
                 self.headed.add(words)
             best = tier if not turn else max(tier, ALSO)
             held = self.said.setdefault(words, {})
@@ -171,6 +171,12 @@ class NameFinder:
         turned = {stem(one): stem(other) for pair in names.opposites for one, other in (pair, pair[::-1])}
         self.turns = {stem(word) for pair in names.opposites for word in pair}
         self.turned = turned
+        self._sided: dict[int, list[tuple[str, ...]]] = {}
+        for keys, held in self._tiers.items():
+            if any(key in turned for key in keys):
+                for part in held:
+                    self._sided.setdefault(part, []).append(keys)
+        self._own_names: dict[int, tuple[_Said, ...]] = {}
         self._shared: dict[tuple[int, int, tuple[int, ...]], bool] = {}
 
     def _enter(self, words: tuple[str, ...], parts: dict[int, int]) -> None:
@@ -240,8 +246,8 @@ class NameFinder:
 
     def pair_of(self, part: int, turn: str = "") -> int | None:
         """The part that differs from this one by a word of the opposites alone; by a given one, if it is said."""
-        for keys, parts in self._tiers.items():
-            if parts.get(part, DERIVED) > ALSO:
+        for keys in self._own_keys(part):
+            if self._tiers[keys].get(part, DERIVED) > ALSO:
                 continue
             for at, key in enumerate(keys):
                 if key not in self.turned or (turn and self.turned[key] != turn):
@@ -256,7 +262,13 @@ class NameFinder:
         """Whether a word, by its stem, stands in one of the names of a part."""
         return any(word in said.words for said in self._heads_of(part))
 
-    def _heads_of(self, part: int) -> Iterable[_Said]:
+    def _heads_of(self, part: int) -> tuple[_Said, ...]:
+        known = self._own_names.get(part)
+        if known is None:
+            known = self._own_names[part] = tuple(self._named(part))
+        return known
+
+    def _named(self, part: int) -> Iterable[_Said]:
         own = self.names.parts[part]
         for name in (own.name, *own.also):
             heads = tuple(self._stem(words[-1]) for words, headed in spoken_names(name, self.names.links) if headed)
@@ -303,7 +315,7 @@ class NameFinder:
         return {self.turned[key]} if key in self.turned else set()
 
     def _own_keys(self, part: int) -> list[tuple[str, ...]]:
-        return [keys for keys, parts in self._tiers.items() if part in parts and any(k in self.turned for k in keys)]
+        return self._sided.get(part, [])
 
     def differ_by_side(self, parts: Sequence[int]) -> bool:
         """Whether names of parts are the same but for words of the opposites."""

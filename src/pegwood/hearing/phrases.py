@@ -61,16 +61,16 @@ class Phrases:
             Tokens that may be left out within a phrase.
         """
         best: Matched | None = None
-        open_: list[tuple[int, _Node, float, int]] = [(at, self._root, 1.0, 0)]
+        open_: list[tuple[int, _Node, float, int, bool]] = [(at, self._root, 1.0, 0, True)]
         while open_:
-            here, node, degree, left_out = open_.pop()
-            if node.tells and (best is None or (here, degree) > (best.end, best.degree)):
+            here, node, degree, left_out, read = open_.pop()
+            if read and node.tells and (best is None or (here, degree) > (best.end, best.degree)):
                 best = Matched(here, node.tells, degree)
             if here >= len(forms) or not node.after:
                 continue
             for form in forms[here]:
                 if (after := node.after.get(form.key)) is not None:
-                    open_.append((here + 1, after, min(degree, form.degree), left_out))
+                    open_.append((here + 1, after, min(degree, form.degree), left_out, True))
             if here > at and here in skipped and left_out < MOST_SKIPPED:
-                open_.append((here + 1, node, degree, left_out + 1))
+                open_.append((here + 1, node, degree, left_out + 1, False))
         return best

@@ -203,6 +203,8 @@ class Turn:
         self.explicit, self.pointed, self.told = True, False, False
         if parts:
             self.ear.spoken_of(parts)
+        else:
+            self.ear.lost(may_be)
 
     def _before(self, at: int) -> tuple[int, str]:
         """The word before a part, articles and small words left out."""
@@ -335,13 +337,14 @@ class Turn:
         if denied and key == "fine":
             return
         parts = self.subject or (self.ear.topic if not self.may_be else ())
+        may_be = self.may_be or (self.ear.may_be if not parts else ())
         named = self.subject and not self.pointed and (self.explicit or self._is_headed())
         first = self.subject_span[0] if named else item.first
         if self.denying >= 0:
             first = min(first, self.denying)
         draft = Draft(
             parts, key, first, item.end, item.first, item.end, self.piece,
-            carried=not (self.explicit or self._is_headed()) or self._is_joined_noun(item), may_be=self.may_be,
+            carried=not (self.explicit or self._is_headed()) or self._is_joined_noun(item), may_be=may_be,
             grade=None if key == "fine" else grade, denied=denied,
         )  # fmt: skip
         if self.pointed:
@@ -385,7 +388,7 @@ class Turn:
         lexicon = self.reading.lexicon
         ends = item.end >= self.sentence.end or self.reading.tokens[item.end].kind != "word"
         ends = ends or after in lexicon.joins or after in lexicon.fillers or after in ("as", "on", "though", "there")
-        ends = ends or any(one.first == item.end for one in self.items)
+        ends = ends or any(one.first == item.end and not one.tells("it") for one in self.items)
         return ends and (self.explicit or not self.made) and not (self.told and not self.explicit)
 
     def _settle(self, draft: Draft) -> None:
@@ -415,6 +418,8 @@ class Turn:
         verb = next((at for at in range(item.first - 1, first - 1, -1) if plain[at] in lexicon.being), None)
         if verb is None:
             return False
+        if self._names_another(first, verb):
+            return True
         for at in range(first, verb):
             if plain[at] in lexicon.articles and at + 1 < verb:
                 return not any(word in carriers for word in plain[at + 1 : verb]) and not any(
@@ -423,6 +428,19 @@ class Turn:
                     if at <= one.first < verb
                 )
         return False
+
+    def _names_another(self, first: int, verb: int) -> bool:
+        """ "Infinity is ...", "lamp's ...": a word that nothing is known of, and then what is told of it."""
+        lexicon = self.reading.lexicon
+        while first < verb and (
+            self.reading.plain[first] in lexicon.fillers or self.reading.plain[first] in lexicon.joins
+        ):
+            first += 1
+        if first + 1 != verb or self.reading.tokens[first].kind != "word":
+            return False
+        word = self.reading.plain[first]
+        covered = any(one.first <= first < one.end for one in self.items)
+        return not covered and word not in lexicon.function and word not in lexicon.carriers and len(word) > 2
 
     def _work(self, item: Item) -> None:
         if self.working.is_refused(self.sentence, self.number) or self.stands.is_reported(item.first):

@@ -113,6 +113,7 @@ class GeneralityWords:
     """What speaks of such cameras in general, and what turns back to this one."""
 
     said: Words
+    many: Words
     but_here: Words
     although: Words
 
@@ -148,6 +149,7 @@ class Grammar:
     carriers: Words
     generic_heads: Words
     own: Words
+    plural: Words
     places: Words
     earlier_repair: Words
     shy_names: Words
