@@ -112,10 +112,11 @@ class Correcting:
     def _last(self) -> Draft | None:
         """What was told last before the cue: in this sentence, or in the one before if this begins with the cue."""
         turn = self.turn
-        if turn.made:
-            return turn.made[-1]
+        made = [one for one in turn.made if not one.taken_back]
+        if made:
+            return made[-1]
         begins = self.cue is not None and self.cue.first - turn.sentence.first <= 2
-        before = [one for one in turn.ear.before if one in turn.ear.drafts]
+        before = [one for one in turn.ear.before if not one.taken_back]
         return before[-1] if begins and before else None
 
     def by_condition(self, draft: Draft) -> bool:
@@ -129,8 +130,7 @@ class Correcting:
         other = not set(last.parts) & set(draft.parts) and last.condition != draft.condition
         if other and last not in turn.made:
             return False
-        turn.ear.drafts.remove(last)
-        turn.began = min(turn.began, len(turn.ear.drafts))
+        last.taken_back = True
         taken_back = draft.denied and draft.condition == last.condition
         self.replaced = None
         if not taken_back:
@@ -142,5 +142,4 @@ class Correcting:
         if self.cue is not None and self.undoes:
             last = self._last()
             if last is not None:
-                self.turn.ear.drafts.remove(last)
-                self.turn.began = min(self.turn.began, len(self.turn.ear.drafts))
+                last.taken_back = True

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from pegwood.hearing.results import Certainty
 
 
-@dataclass
+@dataclass(eq=False)
 class Draft:
     """
     A condition told of parts, not yet final.
@@ -47,6 +47,8 @@ class Draft:
     earlier_repair: bool = False
     vague: str = ""
     work: list[str] = field(default_factory=list)
+
+    taken_back: bool = False
 
     def rests_on(self, first: int, end: int) -> None:
         """Widen the words it rests on."""

@@ -100,7 +100,7 @@ class _Telling:
     def of(self, ear: Listener) -> Heard:
         findings, unplaced = [], []
         for draft in ear.drafts:
-            if draft.condition == NOTHING:
+            if draft.taken_back or draft.condition == NOTHING:
                 continue
             if draft.parts:
                 findings += [self._finding(draft, part) for part in draft.parts]

@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field
 
 from pegwood.hearing.lexicon import SOLID, Lexicon
-from pegwood.hearing.names import BESIDE, Mention, NameFinder
+from pegwood.hearing.names import BESIDE, LONGEST_NAME, Mention, NameFinder
 from pegwood.hearing.phrases import Form
 from pegwood.hearing.tokens import Token, tokens
 
@@ -14,6 +14,10 @@ from pegwood.hearing.tokens import Token, tokens
 PUNCTUATED = 0.5
 #: What the readings of a word beside a part's name are worth at most [1].
 BESIDE_DEGREE = 0.9
+#: Words after which progress is told again.
+TOLD_EVERY = 500
+#: Words of a sentence; who talks on without a stop is listened to in stretches of so many.
+LONGEST_SENTENCE = 80
 
 
 @dataclass
@@ -181,13 +185,20 @@ class Reading:
 
     def sentences(self) -> Iterator[Sentence]:
         """Sentences in order, each with what was found in it."""
-        first = 0
+        first = told = 0
         for at, token in enumerate(self.tokens):
+            if token.kind == "word" and at - first >= LONGEST_SENTENCE and token.plain in self.lexicon.articles:
+                yield self._sentence(first, at, False)
+                first = at
+            elif at - first >= 2 * LONGEST_SENTENCE:
+                yield self._sentence(first, at, False)
+                first = at
             if token.kind in ("stop", "ask", "line"):
                 if at > first:
                     yield self._sentence(first, at, token.kind == "ask")
                 first = at + 1
-                if self._progress is not None and first % 64 < 2:
+                if self._progress is not None and at >= told + TOLD_EVERY:
+                    told = at
                     self._progress(first / len(self.tokens))
         if first < len(self.tokens):
             yield self._sentence(first, len(self.tokens), False)
@@ -229,7 +240,8 @@ class Reading:
         """ "The lower left one", "right un": sides alone; whose they are is known only from what was spoken of."""
         turns, here = [], at
         known = self.finder.turns | self.lexicon.part_stems
-        while here < len(self.plain) and self.forms[here] and self.forms[here][0].key in known:
+        last = min(len(self.plain), at + LONGEST_NAME)
+        while here < last and self.forms[here] and self.forms[here][0].key in known:
             if self.plain[here] in self.lexicon.ones:
                 break
             turns.append(self.forms[here][0].key)

@@ -61,7 +61,7 @@ class Turn:
     @property
     def made(self) -> list[Draft]:
         """What this sentence told so far."""
-        return self.ear.drafts[self.began :]
+        return [one for one in self.ear.drafts[self.began :] if not one.taken_back]
 
     def run(self) -> None:
         """Take in all of it."""
