@@ -68,6 +68,10 @@ class Lexicon:
         self.question_starts = words_of(vocabulary.certainty.question_starts)
         self.questioned = words_of(vocabulary.certainty.questioned)
         self.asking_before = words_of(vocabulary.certainty.asking_before)
+        self.grade_words = {
+            word: number for number, name in enumerate(GRADES, 1) for word in words_of(vocabulary.grades[name])
+        }
+        self.repaired = frozenset(vocabulary.repaired)
         self.many = words_of(vocabulary.generality.many)
         self.plural = vocabulary.grammar.plural
         self.only = words_of(vocabulary.denial.only)

@@ -51,7 +51,7 @@ class Mention:
 OF = ("of", "on", "at", "in", "under", "beside", "over", "for", "from", "between", "to")
 
 
-def spoken_names(name: str, links: frozenset[str]) -> list[tuple[tuple[str, ...], bool]]:
+def spoken_names(name: str, links: frozenset[str], *, cut_and: bool = True) -> list[tuple[tuple[str, ...], bool]]:
     """
     The ways a name is said: without what comes after "with", of each "or", turned round at "of".
 
@@ -67,7 +67,7 @@ def spoken_names(name: str, links: frozenset[str]) -> list[tuple[tuple[str, ...]
     for cut in (" with ", " through ", " and its "):
         alternatives += [one.split(cut)[0] for one in alternatives if cut in one]
     for one in [*alternatives]:
-        if " and " in one and len(one.split(" and ")[0].split()) > 1:
+        if cut_and and " and " in one and len(one.split(" and ")[0].split()) > 1:
             alternatives.append(one.split(" and ")[0])
     if "," in head:
         before, after = head.split(",", 1)
@@ -129,7 +129,7 @@ class PartNames:
                 self._name(said, numbers[part_id], NAME)
 
     def _name(self, name: str, part: int, tier: int, *, headed: bool = True) -> None:
-        for turn, (words, ends) in enumerate(spoken_names(name, self.links)):
+        for turn, (words, ends) in enumerate(spoken_names(name, self.links, cut_and=tier != DERIVED)):
             if headed and ends:
                 self.headed.add(words)
             best = tier if not turn else max(tier, ALSO)

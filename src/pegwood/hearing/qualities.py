@@ -28,6 +28,9 @@ class Qualities:
                 break
             if other.tells("grade") and self._only_small(other.end, item.first):
                 return int(other.kinds["grade"])
+        within = self.reading.plain[item.first : item.end - 1]
+        if inside := [self.reading.lexicon.grade_words[word] for word in within if word in self.reading.lexicon.grade_words]:
+            return inside[0]
         if "grade" in item.kinds and not item.tells("condition"):
             return int(item.kinds["grade"])
         after = items[at + 1] if at + 1 < len(items) else None

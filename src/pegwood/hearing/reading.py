@@ -270,7 +270,8 @@ class Reading:
             return False
         if said in self.finder.shy and not self._is_word(mention):
             return False
-        return (before in self.lexicon.articles and before != "that") or (mention.degree >= SOLID and self._begins(mention, first))
+        tells = after in self.lexicon.being or self._first_key(mention.end) in self.lexicon.condition_firsts
+        return (before in self.lexicon.articles and (before != "that" or tells)) or (mention.degree >= SOLID and self._begins(mention, first))
 
     def _is_word(self, mention: Mention) -> bool:
         """The very word, not one of the same stem: "back", not "backing"."""
@@ -287,7 +288,11 @@ class Reading:
         if mention.end >= len(self.plain) or self.tokens[mention.end].kind != "word":
             return True
         after = self.plain[mention.end]
-        return after in self.lexicon.being or self.forms[mention.end][0].key in self.lexicon.condition_firsts
+        tells = after in self.lexicon.being or after in self.lexicon.carriers
+        return tells or self._first_key(mention.end) in self.lexicon.condition_firsts
+
+    def _first_key(self, at: int) -> str:
+        return self.forms[at][0].key if at < len(self.forms) and self.forms[at] else ""
 
     def _cut(self, found: Sentence) -> None:
         cuts = {found.first}

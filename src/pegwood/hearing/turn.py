@@ -132,6 +132,12 @@ class Turn:
 
     def _unsure(self, item: Item) -> None:
         """A guess said in a piece of its own goes to what was told before it, or to what comes after."""
+        if item.tells("grade") and self.made and self.made[-1].grade is None and self._is_alone(item):
+            last = self.made[-1]
+            if last.condition != "fine" and last.piece < self.piece:
+                last.grade = int(item.kinds["grade"])
+                last.rests_on(item.first, item.end)
+            return
         if not item.tells("possible", "probable"):
             return
         first, end = self.span
@@ -149,6 +155,11 @@ class Turn:
             and not any(one.mention or one.tells("work") for one in self.items)
         ):
             self.ear.before[-1].certainty = lesser(self.ear.before[-1].certainty, item)
+
+    def _is_alone(self, item: Item) -> bool:
+        """Whether nothing else is found in the piece."""
+        first, end = self.span
+        return not any(one is not item and first <= one.first < end and not one.tells("done") for one in self.items)
 
     def _is_cause(self, item: Item) -> bool:
         last = self.made[-1] if self.made else None
@@ -406,9 +417,7 @@ class Turn:
             return False
         between = self.reading.plain[self.made[-1].told_end : item.first]
         lexicon = self.reading.lexicon
-        return any(word in lexicon.joins for word in between) and not any(
-            word in lexicon.being for word in between
-        )
+        return not any(word in lexicon.being for word in between) and len(between) <= REACH
 
     def _is_foreign(self, item: Item) -> bool:
         """Whether the piece speaks of something that is no part: "the mug is cracked"."""
@@ -531,10 +540,13 @@ class Turn:
                 self.ear.drafts.append(draft)
         earlier = any(item.tells("earlier") for item in self.items)
         for draft in self.made:
-            draft.earlier_repair = earlier
+            draft.earlier_repair = earlier or draft.condition in self.reading.lexicon.repaired
             if not draft.place:
                 until = self.sentence.pieces[min(draft.piece, len(self.sentence.pieces) - 1)][1]
-                if place := self.spoken.place(draft.told_end, until):
+                begins = draft.told_end
+                if self.reading.plain[begins - 1] in self.reading.lexicon.prepositions:
+                    begins -= 1  # "lifting at": what tells it took the preposition along
+                if place := self.spoken.place(begins, until):
                     draft.place = self.spoken.text(*place)
         for work in self.ear.work[self.work_began :]:
             for draft in self.made or self.ear.before:

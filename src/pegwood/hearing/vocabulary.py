@@ -200,6 +200,7 @@ class Vocabulary:
     corrections: CorrectionWords
     generality: GeneralityWords
     weak_fine: Words
+    repaired: Words
     asides: Words
     fillers: Words
     common: Words

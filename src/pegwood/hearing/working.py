@@ -32,9 +32,12 @@ class Working:
         before = self.reading.plain[item.first - 1] if item.first > sentence.first else ""
         after = sentence.items[number + 1] if number + 1 < len(sentence.items) else None
         between = self.reading.plain[item.end : after.first] if after is not None else ["-"]
-        acted_on = after is not None and (after.mention is not None or after.tells("it", "both"))
+        if after is None or before in self.reading.lexicon.being:
+            return False
+        if after.tells("it") and not between:
+            return True
         article = bool(between) and all(word in self.reading.lexicon.articles for word in between)
-        return acted_on and article and before not in self.reading.lexicon.being
+        return article and (after.mention is not None or after.tells("both"))
 
     def _is_asked_for(self, sentence: Sentence, number: int) -> bool:
         item = sentence.items[number]
@@ -53,6 +56,8 @@ class Working:
         item = sentence.items[number]
         for other in reversed(sentence.items[:number]):
             if item.first - other.end > REACH or other.mention is not None:
+                return False
+            if any(self.reading.tokens[at].kind != "word" for at in range(other.end, item.first)):
                 return False
             if other.tells("not to do", "deny"):
                 return True
