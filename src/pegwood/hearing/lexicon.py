@@ -72,6 +72,7 @@ class Lexicon:
             word: number for number, name in enumerate(GRADES, 1) for word in words_of(vocabulary.grades[name])
         }
         self.repaired = frozenset(vocabulary.repaired)
+        self.hesitations = words_of(vocabulary.hesitations)
         self.many = words_of(vocabulary.generality.many)
         self.plural = vocabulary.grammar.plural
         self.only = words_of(vocabulary.denial.only)

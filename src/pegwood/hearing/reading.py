@@ -87,7 +87,8 @@ class Reading:
         self.text = text
         self.lexicon = lexicon
         self.finder = finder
-        self.tokens = list(self._mended(self._in_lines(tokens(text))))
+        said = [one for one in tokens(text) if one.plain not in lexicon.hesitations]
+        self.tokens = list(self._mended(self._in_lines(said)))
         self.plain = [token.plain for token in self.tokens]
         self.forms = self._readings()
         self._progress = progress

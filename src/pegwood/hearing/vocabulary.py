@@ -199,6 +199,7 @@ class Vocabulary:
     denial: DenialWords
     corrections: CorrectionWords
     generality: GeneralityWords
+    hesitations: Words
     weak_fine: Words
     repaired: Words
     asides: Words
