@@ -1,10 +1,12 @@
-"""What a sentence is worth: seen, guessed, told by somebody, true of such cameras in general, or nothing here."""
+"""What a sentence is worth: seen, guessed, told by somebody, true of such cameras in general, or nothing."""
 
 from __future__ import annotations
 
+import itertools
 from dataclasses import dataclass, field
 
-from pegwood.hearing.reading import Item, Reading, Sentence
+from pegwood.hearing.items import Item, Sentence
+from pegwood.hearing.reading import Reading
 
 Span = tuple[int, int]
 
@@ -85,7 +87,11 @@ def _of_any(sentence: Sentence, reading: Reading) -> bool:
         last = sentence.items[number - 1] if number else None
         if last is not None and last.tells("condition") and last.end == item.first and acts:
             first = last.first - 1
-            if first >= sentence.first and reading.plain[first] in ("a", "an") and first - sentence.first <= 1:
+            if (
+                first >= sentence.first
+                and reading.plain[first] in ("a", "an")
+                and first - sentence.first <= 1
+            ):
                 return after.endswith(lexicon.plural)
     return False
 
@@ -94,7 +100,7 @@ def _stretches(sentence: Sentence) -> list[Span]:
     """Stretches between words of contrast: what is general before "but" is not so after it."""
     cuts = [sentence.first, *(item.first for item in sentence.items if item.tells("contrast")), sentence.end]
     cuts = sorted(set(cuts))
-    return list(zip(cuts, cuts[1:], strict=False))
+    return list(itertools.pairwise(cuts))
 
 
 def _general(found: Standing, general: Item, items: list[Item], span: Span) -> None:

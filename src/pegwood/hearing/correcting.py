@@ -5,10 +5,10 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from pegwood.hearing.drafts import Draft
-from pegwood.hearing.reading import Item
+from pegwood.hearing.items import Item
 
 if TYPE_CHECKING:
-    from pegwood.hearing.turn import Turn
+    from pegwood.hearing.turn_parts import TurnParts
 
 #: Tokens after "sorry" within which what comes instead must come.
 REACH = 8
@@ -20,11 +20,11 @@ class Correcting:
 
     Parameters
     ----------
-    turn : Turn
+    turn : TurnParts
         The sentence.
     """
 
-    def __init__(self, turn: Turn) -> None:
+    def __init__(self, turn: TurnParts) -> None:
         self.turn = turn
         self.cue: Item | None = None
         self.undoes = False
@@ -81,7 +81,7 @@ class Correcting:
         turn = self.turn
         if self.cue is None or not parts:
             return False
-        first, end = turn.span
+        _, end = turn.span
         tells = any(
             one.tells("condition", "vague")
             for one in turn.items
@@ -102,7 +102,7 @@ class Correcting:
             return False
         last.parts, last.may_be, last.carried = parts, (), False
         last.first, last.end = min(last.told, item.first), max(last.told_end, item.end)
-        turn._settle(last)
+        turn.settle(last)
         turn.subject, turn.subject_span = parts, (item.first, item.end)
         turn.explicit, turn.pointed, turn.told, turn.may_be = True, False, True, ()
         turn.ear.spoken_of(parts)
@@ -110,7 +110,7 @@ class Correcting:
         return True
 
     def _last(self) -> Draft | None:
-        """What was told last before the cue: in this sentence, or in the one before if this begins with the cue."""
+        """What was told last: in this sentence, or in the one before if this one begins with the cue."""
         turn = self.turn
         made = [one for one in turn.made if not one.taken_back]
         if made:

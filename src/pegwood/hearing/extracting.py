@@ -5,11 +5,13 @@ from __future__ import annotations
 from bisect import bisect_right
 from collections.abc import Callable, Sequence
 from functools import lru_cache
+from typing import TypedDict
 
 from pegwood.hearing.drafts import Draft
 from pegwood.hearing.lexicon import Lexicon, words_of
 from pegwood.hearing.listening import Listener
-from pegwood.hearing.names import NameFinder, PartNames
+from pegwood.hearing.names import NameFinder
+from pegwood.hearing.part_names import PartNames
 from pegwood.hearing.reading import Reading
 from pegwood.hearing.results import (
     Heard,
@@ -87,6 +89,12 @@ def _made_ready(parts: tuple[NamedPart, ...], held: _Held) -> tuple[Lexicon, Nam
     return lexicon, NameFinder(names, stem, shy)
 
 
+class _Words(TypedDict):
+    at_s: float | None
+    words: str
+    where: tuple[int, int]
+
+
 class _Telling:
     """Drafts into what is told of a narration."""
 
@@ -109,7 +117,7 @@ class _Telling:
         work = [
             SaidWork(part=part, work=one.work, done=one.done, **self._words(one.first, one.end))
             for one in ear.work
-            for part in ([self._parts[number] for number in one.parts] or [None])
+            for part in self._of(one.parts)
         ]
         remarks = [SaidRemark(**self._words(*span)) for span in ear.remarks]
         return Heard(
@@ -119,18 +127,22 @@ class _Telling:
             unplaced=tuple(unplaced),
         )
 
-    def _words(self, first: int, end: int) -> dict[str, object]:
+    def _words(self, first: int, end: int) -> _Words:
         tokens = self._reading.tokens
         where = tokens[first].start, tokens[end - 1].end
         line = bisect_right(self._begins, where[0]) - 1
         at_s = self._times[line] if line < len(self._times) else None
         return {"at_s": at_s, "words": self._reading.text[where[0] : where[1]], "where": where}
 
+    def _of(self, parts: tuple[int, ...]) -> Sequence[NamedPart | None]:
+        return [self._parts[number] for number in parts] or [None]
+
     def _finding(self, draft: Draft, part: int) -> SaidFinding:
         return SaidFinding(
             part=self._parts[part], condition=draft.condition, grade=draft.grade, place=draft.place,
             certainty=draft.certainty, denied=draft.denied, cause=draft.cause, work=tuple(draft.work),
-            measured=draft.measured, earlier_repair=draft.earlier_repair, **self._words(draft.first, draft.end),
+            measured=draft.measured, earlier_repair=draft.earlier_repair,
+            **self._words(draft.first, draft.end),
         )  # fmt: skip
 
     def _unplaced(self, draft: Draft) -> Unplaced:

@@ -18,7 +18,7 @@ SHORT = 4
 AT_LEAST_SHORT = 0.85
 #: How sure a word is that stands in the table of mishearings but is a word itself [1].
 MISHEARD = 0.6
-#: From here on, and from so many letters on, a word misspelled or misheard is taken for the other anywhere [1].
+#: From here on [1], and from so many letters on, a word misspelled or misheard is the other anywhere.
 SURE, LONG = 0.9, 6
 #: Below this a reading holds only where its neighbours speak for it [1].
 SOLID = 0.7
@@ -56,7 +56,9 @@ class Lexicon:
         self.fillers = words_of(one for one in vocabulary.fillers if " " not in one)
         self.own = words_of(grammar.own)
         self.generic = frozenset(self.stems.of(word) for word in words_of(grammar.generic_heads))
-        self.carriers = words_of(grammar.carriers) | words_of(grammar.places) | words_of(grammar.generic_heads)
+        self.carriers = (
+            words_of(grammar.carriers) | words_of(grammar.places) | words_of(grammar.generic_heads)
+        )
         self.states = {tuple(plain_words(one)) for one in vocabulary.work_rules.also_states}
         self.off_from, self.near = words_of(grammar.off_from), words_of(grammar.near)
         self.missing_from = words_of(grammar.missing_from)
@@ -69,7 +71,9 @@ class Lexicon:
         self.questioned = words_of(vocabulary.certainty.questioned)
         self.asking_before = words_of(vocabulary.certainty.asking_before)
         self.grade_words = {
-            word: number for number, name in enumerate(GRADES, 1) for word in words_of(vocabulary.grades[name])
+            word: number
+            for number, name in enumerate(GRADES, 1)
+            for word in words_of(vocabulary.grades[name])
         }
         self.repaired = frozenset(vocabulary.repaired)
         self.hesitations = words_of(vocabulary.hesitations)
@@ -78,7 +82,7 @@ class Lexicon:
         self.only = words_of(vocabulary.denial.only)
         self.denials = words_of(vocabulary.denial.said)
         self.ones = words_of(vocabulary.pointing.one)
-        self.condition_firsts = {key for key in self._condition_firsts}
+        self.condition_firsts = set(self._condition_firsts)
         self.softened = words_of(vocabulary.denial.softened)
         self.weak_fine = {tuple(plain_words(one)) for one in vocabulary.weak_fine}
         self.function = self.articles | self.prepositions | self.joins | self.being | self.links

@@ -6,8 +6,9 @@ from dataclasses import dataclass, field
 
 from pegwood.hearing.certainty import standing
 from pegwood.hearing.drafts import Draft, WorkDraft
+from pegwood.hearing.items import Sentence
 from pegwood.hearing.qualities import Qualities
-from pegwood.hearing.reading import Reading, Sentence
+from pegwood.hearing.reading import Reading
 from pegwood.hearing.turn import Turn
 
 #: Parts last spoken of that are remembered.

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from pegwood.hearing.reading import Item, Sentence
+from pegwood.hearing.items import Item, Sentence
 
 if TYPE_CHECKING:
     from pegwood.hearing.listening import Listener

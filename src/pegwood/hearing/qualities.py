@@ -6,7 +6,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from pegwood.hearing.certainty import Standing
-from pegwood.hearing.reading import Item, Reading
+from pegwood.hearing.items import Item
+from pegwood.hearing.reading import Reading
 from pegwood.hearing.results import Certainty
 
 #: Tokens between a grade and what it grades.
@@ -29,7 +30,11 @@ class Qualities:
             if other.tells("grade") and self._only_small(other.end, item.first):
                 return int(other.kinds["grade"])
         within = self.reading.plain[item.first : item.end - 1]
-        if inside := [self.reading.lexicon.grade_words[word] for word in within if word in self.reading.lexicon.grade_words]:
+        if inside := [
+            self.reading.lexicon.grade_words[word]
+            for word in within
+            if word in self.reading.lexicon.grade_words
+        ]:
             return inside[0]
         if "grade" in item.kinds and not item.tells("condition"):
             return int(item.kinds["grade"])

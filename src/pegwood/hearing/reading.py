@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass, field
 
+from pegwood.hearing.items import Item, Sentence
 from pegwood.hearing.lexicon import SOLID, Lexicon
 from pegwood.hearing.names import BESIDE, LONGEST_NAME, Mention, NameFinder
 from pegwood.hearing.phrases import Form
@@ -18,54 +18,6 @@ BESIDE_DEGREE = 0.9
 TOLD_EVERY = 500
 #: Words of a sentence; who talks on without a stop is listened to in stretches of so many.
 LONGEST_SENTENCE = 80
-
-
-@dataclass
-class Item:
-    """
-    Something found in a sentence: a mention of parts, or what a phrase tells, by kind.
-
-    Attributes
-    ----------
-    first, end : int
-        First token and the one after the last.
-    kinds : dict
-        Kind and key of all that the phrase tells: {"condition": "dry", "work": "clean"}.
-    degree : float
-        How sure the least sure word was read [1].
-    mention : Mention, optional
-    """
-
-    first: int
-    end: int
-    kinds: dict[str, str]
-    degree: float = 1.0
-    mention: Mention | None = None
-
-    def tells(self, *kinds: str) -> bool:
-        """Whether it is of one of these kinds."""
-        return any(kind in self.kinds for kind in kinds)
-
-
-@dataclass
-class Sentence:
-    """
-    Tokens from `first` to before `end`, what was found in them, and where its pieces begin.
-
-    Attributes
-    ----------
-    asked : bool
-        Whether it ends with a question mark.
-    items : list of Item
-    pieces : list of (int, int)
-        Stretches of tokens between commas, pauses and words such as "but".
-    """
-
-    first: int
-    end: int
-    asked: bool = False
-    items: list[Item] = field(default_factory=list)
-    pieces: list[tuple[int, int]] = field(default_factory=list)
 
 
 class Reading:
@@ -104,10 +56,9 @@ class Reading:
         ends = before = None
         lines = stops = 0
         for token in found:
-            if token.kind == "line":
-                if before is not None and before.kind != "line":
-                    lines += 1
-                    stops += before.kind in ("stop", "ask")
+            if token.kind == "line" and before is not None and before.kind != "line":
+                lines += 1
+                stops += before.kind in ("stop", "ask")
             before = token
         ends = lines and stops / lines >= PUNCTUATED
         kept: list[Token] = []
@@ -188,10 +139,11 @@ class Reading:
         """Sentences in order, each with what was found in it."""
         first = told = 0
         for at, token in enumerate(self.tokens):
-            if token.kind == "word" and at - first >= LONGEST_SENTENCE and token.plain in self.lexicon.articles:
-                yield self._sentence(first, at, False)
-                first = at
-            elif at - first >= 2 * LONGEST_SENTENCE:
+            if (
+                token.kind == "word"
+                and at - first >= LONGEST_SENTENCE
+                and token.plain in self.lexicon.articles
+            ) or at - first >= 2 * LONGEST_SENTENCE:
                 yield self._sentence(first, at, False)
                 first = at
             if token.kind in ("stop", "ask", "line"):
@@ -227,7 +179,11 @@ class Reading:
         if mention is not None and (
             phrase is None
             or mention.end > phrase.end
-            or (mention.end == phrase.end and mention.degree >= phrase.degree and self._names_it(mention, first))
+            or (
+                mention.end == phrase.end
+                and mention.degree >= phrase.degree
+                and self._names_it(mention, first)
+            )
         ):
             return Item(at, mention.end, {"part": ""}, mention.degree, mention)
         if phrase is None:
@@ -238,7 +194,7 @@ class Reading:
         return Item(at, phrase.end, kinds, phrase.degree)
 
     def _sided(self, at: int) -> Mention | None:
-        """ "The lower left one", "right un": sides alone; whose they are is known only from what was spoken of."""
+        """ "The lower left one": sides alone; whose they are is known only from what was spoken of."""
         turns, here = [], at
         known = self.finder.turns | self.lexicon.part_stems
         last = min(len(self.plain), at + LONGEST_NAME)
@@ -272,12 +228,18 @@ class Reading:
         if said in self.finder.shy and not self._is_word(mention):
             return False
         tells = after in self.lexicon.being or self._first_key(mention.end) in self.lexicon.condition_firsts
-        return (before in self.lexicon.articles and (before != "that" or tells)) or (mention.degree >= SOLID and self._begins(mention, first))
+        return (before in self.lexicon.articles and (before != "that" or tells)) or (
+            mention.degree >= SOLID and self._begins(mention, first)
+        )
 
     def _is_word(self, mention: Mention) -> bool:
         """The very word, not one of the same stem: "back", not "backing"."""
         said, stem = self.plain[mention.first], self.forms[mention.first][0].key
-        return said in (stem, stem + "s", stem + "e", stem + "es") or said.endswith("y") or len(said) - len(stem) < 2
+        return (
+            said in (stem, stem + "s", stem + "e", stem + "es")
+            or said.endswith("y")
+            or len(said) - len(stem) < 2
+        )
 
     def _begins(self, mention: Mention, first: int) -> bool:
         """ "Back: sound": a name with nothing before it in its piece, and after it what is told."""

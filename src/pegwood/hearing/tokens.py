@@ -18,7 +18,7 @@ LONGEST_WORD = 40
 
 
 class Token(NamedTuple):
-    """A word or mark; `plain` is lower case without apostrophes, but for a word that hung on another: "'s"."""
+    """A word or mark; `plain` is lower case without apostrophes, but for what hung on a word: "'s"."""
 
     start: int
     end: int

@@ -1,230 +1,27 @@
-"""The words and rules of a language, read from its file and checked, with what the bench taught beside them."""
+"""The words and rules of a language, read from its file and checked."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, fields, replace
+from dataclasses import fields
 from functools import lru_cache
 from importlib import resources
 from typing import Any, get_type_hints
 
 import tomli
 
-Words = tuple[str, ...]
-Pairs = tuple[tuple[str, str], ...]
+from pegwood.hearing.vocabulary_kinds import BadVocabulary, Pairs, Taught, Vague, Vocabulary, Words
 
-
-class BadVocabulary(ValueError):
-    """A language's file that does not hold what it must; the message names the file and the place."""
-
-
-@dataclass(frozen=True, kw_only=True)
-class Taught:
-    """
-    What a bench taught by mending and dropping what was proposed.
-
-    Attributes
-    ----------
-    part_names : tuple of (said, part's id)
-    conditions : tuple of (said, condition)
-    mishearings : tuple of (heard, meant)
-    """
-
-    part_names: Pairs = ()
-    conditions: Pairs = ()
-    mishearings: Pairs = ()
-
-
-@dataclass(frozen=True, kw_only=True)
-class SoundRules:
-    """From spelling to sound: replacements in order, vowels that count as one, classes of consonants."""
-
-    spelled: Pairs
-    vowels: str
-    classes: Words
-
-
-@dataclass(frozen=True, kw_only=True)
-class ConditionWords:
-    """What tells a condition, and what a part with it does not do ("turn", after "won't")."""
-
-    said: Words
-    not_done: Words = ()
-
-
-@dataclass(frozen=True, kw_only=True)
-class Vague:
-    """Words that tell a condition by what they are said of: (word in the part's name, condition)."""
-
-    said: Words
-    of: Pairs
-    otherwise: str
-
-
-@dataclass(frozen=True, kw_only=True)
-class WorkRules:
-    """What stands before work to do, work done, and work that is not to be done."""
-
-    to_do: Words
-    done: Words
-    not_to_do: Words
-    past_endings: Words
-    past: Words
-    also_states: Words
-
-
-@dataclass(frozen=True, kw_only=True)
-class CertaintyWords:
-    """How sure the speaker is, and whose word it is."""
-
-    probable: Words
-    possible: Words
-    reported: Words
-    hypothetical: Words
-    whether: Words
-    question_starts: Words
-    questioned: Words
-    asking_before: Words
-    sure: Words
-
-
-@dataclass(frozen=True, kw_only=True)
-class DenialWords:
-    """What denies, what only looks so, and what stands before a thing that is not done."""
-
-    said: Words
-    unless: Words
-    of_function: Words
-    only: Words
-    softened: Words
-
-
-@dataclass(frozen=True, kw_only=True)
-class CorrectionWords:
-    """What takes back: all of them, those that put nothing instead, and those that do so only nearby."""
-
-    said: Words
-    undo: Words
-    weak: Words
-
-
-@dataclass(frozen=True, kw_only=True)
-class GeneralityWords:
-    """What speaks of such cameras in general, and what turns back to this one."""
-
-    said: Words
-    many: Words
-    but_here: Words
-    although: Words
-
-
-@dataclass(frozen=True, kw_only=True)
-class PointingWords:
-    """What points back at a thing spoken of."""
-
-    it: Words
-    other: Words
-    same: Words
-    again: Words
-    both: Words
-    one: Words
-    opposites: Pairs
-
-
-@dataclass(frozen=True, kw_only=True)
-class Grammar:
-    """How a sentence hangs together."""
-
-    articles: Words
-    prepositions: Words
-    near: Words
-    joins: Words
-    breaks: Words
-    contrasts: Words
-    anew: Words
-    being: Words
-    causes: Words
-    off_from: Words
-    missing_from: Words
-    carriers: Words
-    generic_heads: Words
-    own: Words
-    plural: Words
-    places: Words
-    earlier_repair: Words
-    shy_names: Words
-    name_links: Words
-    possessives: Words
-
-
-@dataclass(frozen=True, kw_only=True)
-class MeasureWords:
-    """How a measure is said, and which directions say that a thing is out of adjustment."""
-
-    numbers: Words
-    units: Words
-    directions: Words
-    out_of_adjustment: Words
-
-
-@dataclass(frozen=True, kw_only=True)
-class Vocabulary:
-    """
-    A language's words of the trade and its rules.
-
-    Attributes
-    ----------
-    language : str
-    stemmer : str
-        The language as the stemming library names it.
-    conditions, works : mapping
-        By key, what tells it.
-    grades : mapping of str to tuple of str
-        From "slight" to "past_use", grades 1 to 5.
-    common : tuple of str
-        Everyday words, which are never taken for a misheard word of the trade by their looks alone.
-    mishearings : tuple of (heard, meant)
-    taught : Taught
-    """
-
-    language: str
-    stemmer: str
-    sounds: SoundRules
-    conditions: Mapping[str, ConditionWords]
-    vague: tuple[Vague, ...]
-    works: Mapping[str, Words]
-    work_rules: WorkRules
-    grades: Mapping[str, Words]
-    certainty: CertaintyWords
-    denial: DenialWords
-    corrections: CorrectionWords
-    generality: GeneralityWords
-    hesitations: Words
-    weak_fine: Words
-    repaired: Words
-    asides: Words
-    fillers: Words
-    common: Words
-    pointing: PointingWords
-    grammar: Grammar
-    measures: MeasureWords
-    mishearings: Pairs
-    taught: Taught = Taught()
-
-    def with_taught(self, taught: Taught) -> Vocabulary:
-        """
-        The same, with what the bench taught beside it.
-
-        Raises
-        ------
-        BadVocabulary
-            If it teaches a condition that there is not.
-        """
-        for said, condition in taught.conditions:
-            if condition not in self.conditions:
-                raise BadVocabulary(f"{said!r} is taught as {condition!r}, which is no condition.")
-        return replace(self, taught=taught)
-
+__all__ = [
+    "GRADES",
+    "NOTHING",
+    "BadVocabulary",
+    "Taught",
+    "Vague",
+    "Vocabulary",
+    "read_vocabulary",
+    "vocabulary",
+]
 
 #: In place of a condition: the words tell none of such a part.
 NOTHING = "nothing"

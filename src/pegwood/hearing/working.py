@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from pegwood.hearing.reading import Reading, Sentence
+from pegwood.hearing.items import Sentence
+from pegwood.hearing.reading import Reading
 
 #: Tokens between "needs" and the work.
 REACH = 4

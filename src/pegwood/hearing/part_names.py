@@ -1,0 +1,99 @@
+"""Names of parts, and the ways they are said."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+from pegwood.hearing.results import NamedPart
+from pegwood.hearing.tokens import plain_words
+
+#: Whether a part is called so itself, also, or only by what its id or its mechanism adds.
+NAME, ALSO, DERIVED = 0, 1, 2
+#: After these words of a name stands what it is of, not what it is.
+OF = ("of", "on", "at", "in", "under", "beside", "over", "for", "from", "between", "to")
+
+
+def spoken_names(
+    name: str, links: frozenset[str], *, cut_and: bool = True
+) -> list[tuple[tuple[str, ...], bool]]:
+    """
+    The ways a name is said: without what comes after "with", of each "or", turned round at "of".
+
+    Each with whether its last word is what it is: "ends" is not, of "leather at the body's ends".
+    """
+    found: list[tuple[tuple[str, ...], bool]] = []
+    head = name.split("(")[0]
+    whole = head.replace(",", " ")
+    alternatives = [whole]
+    if " or " in whole:
+        before, after = whole.split(" or ", 1)
+        alternatives += [before, " ".join([*before.split()[:-1], after])]
+    for cut in (" with ", " through ", " and its "):
+        alternatives += [one.split(cut)[0] for one in alternatives if cut in one]
+    for one in [*alternatives]:
+        if cut_and and " and " in one and len(one.split(" and ")[0].split()) > 1:
+            alternatives.append(one.split(" and ")[0])
+    if "," in head:
+        before, after = head.split(",", 1)
+        alternatives += [f"{after} {before}", f"{after.replace(' side', '')} {before}"]
+    for one in alternatives:
+        words = plain_words(one)
+        at = next((at for at, word in enumerate(words) if at and word in OF), 0)
+        if at:
+            turned = (*words[at + 1 :], *words[:at])
+            found.append((tuple(w for w in turned if w not in links), True))
+        found.append((tuple(w for w in words if w not in links), not at))
+    return [said for said in dict.fromkeys(found) if said[0]]
+
+
+@dataclass
+class PartNames:
+    """
+    Names of the parts of a family, ready to be found in text.
+
+    Parameters
+    ----------
+    parts : sequence of NamedPart
+    taught : sequence of (said, id)
+        What this bench calls them.
+    links : frozenset of str
+        Words within names that may be left out.
+    opposites : sequence of (str, str)
+        Words that tell one of a pair from the other.
+    """
+
+    parts: Sequence[NamedPart]
+    taught: Sequence[tuple[str, str]]
+    links: frozenset[str]
+    opposites: Sequence[tuple[str, str]]
+    said: dict[tuple[str, ...], dict[int, int]] = field(default_factory=dict)
+    headed: set[tuple[str, ...]] = field(default_factory=set)
+
+    def __post_init__(self) -> None:
+        for number, part in enumerate(self.parts):
+            self._name(part.name, number, NAME)
+            for other in part.also:
+                self._name(other, number, ALSO)
+            own = part.id.rpartition(".")[2].replace("-", " ")
+            self._name(own, number, DERIVED, headed=False)
+            within = part.id.rpartition(".")[0].replace("-", " ")
+            if within:
+                for other in (part.name, *part.also):
+                    self._name(f"{within} {other}", number, DERIVED)
+        numbers = {part.id: number for number, part in enumerate(self.parts)}
+        for said, part_id in self.taught:
+            if part_id in numbers:
+                self._name(said, numbers[part_id], NAME)
+
+    def _name(self, name: str, part: int, tier: int, *, headed: bool = True) -> None:
+        for turn, (words, ends) in enumerate(spoken_names(name, self.links, cut_and=tier != DERIVED)):
+            if headed and ends:
+                self.headed.add(words)
+            best = tier if not turn else max(tier, ALSO)
+            held = self.said.setdefault(words, {})
+            held[part] = min(best, held.get(part, DERIVED))
+
+    def words(self) -> set[str]:
+        """Plain words of all names."""
+        return {word for words in self.said for word in words}
