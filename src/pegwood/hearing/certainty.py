@@ -89,7 +89,7 @@ def _of_any(sentence: Sentence, reading: Reading) -> bool:
             first = last.first - 1
             if (
                 first >= sentence.first
-                and reading.plain[first] in ("a", "an")
+                and reading.plain[first] in lexicon.small("indefinite")
                 and first - sentence.first <= 1
             ):
                 return after.endswith(lexicon.plural)

@@ -53,9 +53,7 @@ class Correcting:
         if item.end >= self.turn.sentence.end:
             return True
         after = reading.plain[item.end]
-        return reading.tokens[item.end].kind != "word" or after in (
-            "not", "it", "its", "the", "that", "thats", "wait", "sorry", "actually", "just", "they", "i",
-        )  # fmt: skip
+        return reading.tokens[item.end].kind != "word" or after in reading.lexicon.small("after_no")
 
     def expire(self, item: Item) -> None:
         """What comes too long after a cue does not correct."""
@@ -71,7 +69,7 @@ class Correcting:
         straight = all(
             word in turn.reading.lexicon.articles or word in turn.reading.lexicon.fillers for word in between
         )
-        if not straight or turn.reading.plain[turn.denying] != "not":
+        if not straight or turn.reading.plain[turn.denying] not in turn.reading.lexicon.small("rejects"):
             return False
         turn.denying = -1
         return True

@@ -82,7 +82,9 @@ class _Held:
 def _made_ready(parts: tuple[NamedPart, ...], held: _Held) -> tuple[Lexicon, NameFinder]:
     vocabulary = held.vocabulary
     links = words_of(vocabulary.grammar.name_links)
-    names = PartNames(parts, vocabulary.taught.part_names, links, vocabulary.pointing.opposites)
+    names = PartNames(
+        parts, vocabulary.taught.part_names, links, vocabulary.pointing.opposites, vocabulary.small
+    )
     lexicon = Lexicon(vocabulary, names.words())
     stem = lexicon.stems.of
     shy = frozenset(tuple(stem(word) for word in plain_words(name)) for name in vocabulary.grammar.shy_names)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import fields
 
 import snowballstemmer
 
@@ -48,6 +49,9 @@ class Lexicon:
         self.part_stems = {self.stems.of(word) for word in part_words}
         self.common = {word.replace("'", "") for word in vocabulary.common}
         grammar = vocabulary.grammar
+        self._small = {
+            one.name: frozenset(getattr(vocabulary.small, one.name)) for one in fields(vocabulary.small)
+        }
         self.articles = words_of(grammar.articles)
         self.prepositions = words_of(grammar.prepositions)
         self.joins = words_of(grammar.joins)
@@ -95,6 +99,10 @@ class Lexicon:
         for heard, meant in misheard:
             self._misheard.setdefault("".join(plain_words(heard)), []).extend(plain_words(meant))
         self._forms: dict[str, tuple[Form, ...]] = {}
+
+    def small(self, what: str) -> frozenset[str]:
+        """Small words by what they do; see `SmallWords`."""
+        return self._small[what]
 
     def _fill(self) -> None:
         self._keys: set[str] = set()

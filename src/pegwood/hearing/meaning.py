@@ -42,7 +42,7 @@ class Meaning:
         both = any(one.tells("both") for one in before)
         if (
             len(mention.parts) <= MOST_AT_ONCE
-            and (both or said.endswith("s"))
+            and (both or said.endswith(reading.lexicon.plural))
             and finder.differ_by_side(mention.parts)
         ):
             return mention.parts, ()

@@ -19,6 +19,7 @@ class Spoken:
     def __post_init__(self) -> None:
         lexicon = self.reading.lexicon
         self._numbers, self._units = lexicon.numbers, lexicon.units
+        self._within = lexicon.small("in_measures")
         self._directions, self._out, self._places = lexicon.directions, lexicon.out, lexicon.places
 
     def measures(self, first: int, end: int) -> list[tuple[int, int, bool]]:
@@ -35,7 +36,7 @@ class Spoken:
                 continue
             ends, out = at + 1, False
             while ends < end and (
-                plain[ends] in self._directions or (plain[ends] in ("of", "a", "too") and ends - at < 4)
+                plain[ends] in self._directions or (plain[ends] in self._within and ends - at < 4)
             ):
                 out = out or plain[ends] in self._out
                 ends += 1

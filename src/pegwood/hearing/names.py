@@ -138,7 +138,7 @@ class NameFinder:
                 read.append((here, best.key, best.degree))
             elif not read or here not in links or here - read[-1][0] > 2:
                 break
-            elif plain[here] in ("of", "on", "in") and not turned:
+            elif plain[here] in self.names.turns and not turned:
                 turned = len(read)
             here += 1
         for count in range(len(read), 0, -1):
@@ -185,7 +185,9 @@ class NameFinder:
         own = self.names.parts[part]
         for name in (own.name, *own.also):
             heads = tuple(
-                self._stem(words[-1]) for words, headed in spoken_names(name, self.names.links) if headed
+                self._stem(words[-1])
+                for words, headed in spoken_names(name, self.names.links, self.names.small)
+                if headed
             )
             yield _Said(frozenset(self._stem(word) for word in plain_words(name)), part, heads)
 
@@ -200,7 +202,7 @@ class NameFinder:
         return known
 
     def _all(self, part: int) -> frozenset[str]:
-        return frozenset(word for said in self._heads_of(part) for word in said.words) - {"of", "the"}
+        return frozenset(word for said in self._heads_of(part) for word in said.words) - self.names.links
 
     def by_side(self, recent: Sequence[int], turns: Sequence[str]) -> int | None:
         """Of parts spoken of, the one like the last of them but on the side told: "the lower left one"."""

@@ -7,15 +7,14 @@ from dataclasses import dataclass, field
 
 from pegwood.hearing.results import NamedPart
 from pegwood.hearing.tokens import plain_words
+from pegwood.hearing.vocabulary_kinds import SmallWords
 
 #: Whether a part is called so itself, also, or only by what its id or its mechanism adds.
 NAME, ALSO, DERIVED = 0, 1, 2
-#: After these words of a name stands what it is of, not what it is.
-OF = ("of", "on", "at", "in", "under", "beside", "over", "for", "from", "between", "to")
 
 
 def spoken_names(
-    name: str, links: frozenset[str], *, cut_and: bool = True
+    name: str, links: frozenset[str], small: SmallWords, *, cut_and: bool = True
 ) -> list[tuple[tuple[str, ...], bool]]:
     """
     The ways a name is said: without what comes after "with", of each "or", turned round at "of".
@@ -26,20 +25,22 @@ def spoken_names(
     head = name.split("(")[0]
     whole = head.replace(",", " ")
     alternatives = [whole]
-    if " or " in whole:
-        before, after = whole.split(" or ", 1)
-        alternatives += [before, " ".join([*before.split()[:-1], after])]
-    for cut in (" with ", " through ", " and its "):
-        alternatives += [one.split(cut)[0] for one in alternatives if cut in one]
-    for one in [*alternatives]:
-        if cut_and and " and " in one and len(one.split(" and ")[0].split()) > 1:
-            alternatives.append(one.split(" and ")[0])
+    for joint in small.or_in_names:
+        if f" {joint} " in whole:
+            before, after = whole.split(f" {joint} ", 1)
+            alternatives += [before, " ".join([*before.split()[:-1], after])]
+    for cut in small.with_in_names:
+        alternatives += [one.split(f" {cut} ")[0] for one in alternatives if f" {cut} " in one]
+    for joint in small.and_in_names if cut_and else ():
+        for one in [*alternatives]:
+            if f" {joint} " in one and len(one.split(f" {joint} ")[0].split()) > 1:
+                alternatives.append(one.split(f" {joint} ")[0])
     if "," in head:
         before, after = head.split(",", 1)
-        alternatives += [f"{after} {before}", f"{after.replace(' side', '')} {before}"]
+        alternatives += [f"{after} {before}", f"{' '.join(after.split()[:-1])} {before}"]
     for one in alternatives:
         words = plain_words(one)
-        at = next((at for at, word in enumerate(words) if at and word in OF), 0)
+        at = next((at for at, word in enumerate(words) if at and word in small.of_in_names), 0)
         if at:
             turned = (*words[at + 1 :], *words[:at])
             found.append((tuple(w for w in turned if w not in links), True))
@@ -61,12 +62,15 @@ class PartNames:
         Words within names that may be left out.
     opposites : sequence of (str, str)
         Words that tell one of a pair from the other.
+    small : SmallWords
+        The language's.
     """
 
     parts: Sequence[NamedPart]
     taught: Sequence[tuple[str, str]]
     links: frozenset[str]
     opposites: Sequence[tuple[str, str]]
+    small: SmallWords
     said: dict[tuple[str, ...], dict[int, int]] = field(default_factory=dict)
     headed: set[tuple[str, ...]] = field(default_factory=set)
 
@@ -87,12 +91,19 @@ class PartNames:
                 self._name(said, numbers[part_id], NAME)
 
     def _name(self, name: str, part: int, tier: int, *, headed: bool = True) -> None:
-        for turn, (words, ends) in enumerate(spoken_names(name, self.links, cut_and=tier != DERIVED)):
+        for turn, (words, ends) in enumerate(
+            spoken_names(name, self.links, self.small, cut_and=tier != DERIVED)
+        ):
             if headed and ends:
                 self.headed.add(words)
             best = tier if not turn else max(tier, ALSO)
             held = self.said.setdefault(words, {})
             held[part] = min(best, held.get(part, DERIVED))
+
+    @property
+    def turns(self) -> tuple[str, ...]:
+        """Words at which a name is turned round: "X of the Y" is the "Y X"."""
+        return self.small.turns
 
     def words(self) -> set[str]:
         """Plain words of all names."""

@@ -223,14 +223,14 @@ class Reading:
         if not shy:
             return True
         after = self.plain[mention.end] if mention.end < len(self.plain) else ""
-        if after == "of" or after.isdigit():
+        if after in self.lexicon.small("of") or after.isdigit():
             return False
         if said in self.finder.shy and not self._is_word(mention):
             return False
         tells = after in self.lexicon.being or self._first_key(mention.end) in self.lexicon.condition_firsts
-        return (before in self.lexicon.articles and (before != "that" or tells)) or (
-            mention.degree >= SOLID and self._begins(mention, first)
-        )
+        return (
+            before in self.lexicon.articles and (before not in self.lexicon.small("pointing") or tells)
+        ) or (mention.degree >= SOLID and self._begins(mention, first))
 
     def _is_word(self, mention: Mention) -> bool:
         """The very word, not one of the same stem: "back", not "backing"."""

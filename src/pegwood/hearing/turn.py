@@ -44,7 +44,7 @@ class Turn(TurnConditions):
         self._elliptical()
         self.piece = piece
         first = self.sentence.pieces[piece][0]
-        if self.reading.plain[first] not in ("or", "nor"):
+        if self.reading.plain[first] not in self.reading.lexicon.small("goes_on"):
             self.denying = -1
         self.explicit = self.pointed = False
 
@@ -98,7 +98,7 @@ class Turn(TurnConditions):
     def _is_object(self, item: Item, after: Item) -> bool:
         between = self.reading.plain[item.end : after.first]
         lexicon = self.reading.lexicon
-        small = lexicon.articles | lexicon.fillers | lexicon.prepositions | {"up", "out", "down", "new"}
+        small = lexicon.articles | lexicon.fillers | lexicon.prepositions | lexicon.small("beside_work")
         return len(between) <= REACH and all(word in small for word in between)
 
     def _copy(self) -> None:

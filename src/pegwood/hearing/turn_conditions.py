@@ -70,7 +70,7 @@ class TurnConditions(TurnParts):
         if last is None or last.parts != draft.parts or draft.denied or last.denied:
             return
         between = self.reading.plain[last.told_end : draft.told]
-        if "or" in between and len(between) <= REACH:
+        if any(word in self.reading.lexicon.small("either") for word in between) and len(between) <= REACH:
             last.certainty = draft.certainty = "possible"
 
     def _is_slot(self, item: Item) -> bool:
@@ -80,7 +80,7 @@ class TurnConditions(TurnParts):
         before = self.reading.plain[item.first - 1] if item.first > self.sentence.first else ""
         lexicon = self.reading.lexicon
         small = (
-            before in lexicon.being or before in lexicon.fillers or before in ("bit", "very", "not", "all")
+            before in lexicon.being or before in lexicon.fillers or before in lexicon.small("before_state")
         )
         straight = self.subject_span[1] == item.first
         return self.explicit and not self.told and (small or straight)
@@ -96,7 +96,7 @@ class TurnConditions(TurnParts):
             ends
             or after in lexicon.joins
             or after in lexicon.fillers
-            or after in ("as", "on", "though", "there")
+            or after in lexicon.small("after_praise")
         )
         ends = ends or any(one.first == item.end and not one.tells("it") for one in self.items)
         return ends and (self.explicit or not self.made) and not (self.told and not self.explicit)

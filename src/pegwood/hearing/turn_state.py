@@ -42,7 +42,7 @@ class TurnState:
         self.pointed = False  # the latter
         self.told = False  # something was told of the subject already
         self.denying = -1
-        self._alternative = self.reading.plain[sentence.first] == "or"
+        self._alternative = self.reading.plain[sentence.first] in self.reading.lexicon.small("either")
         self.forward: Certainty = "possible" if self._alternative else "plain"
         self.same: Item | None = None
         self.cause_until = -1

@@ -127,6 +127,28 @@ class PointingWords:
 
 
 @dataclass(frozen=True, kw_only=True)
+class SmallWords:
+    """Small words that rules of the extractor turn on, each by what it does."""
+
+    indefinite: Words  # "a", before any one of a kind
+    either: Words  # "or", between two of which one holds
+    goes_on: Words  # "or", "nor": a denial goes on past them
+    rejects: Words  # "not", before a part that is not meant
+    after_no: Words  # what follows "no" where it takes back what was said
+    of: Words  # "of", after which stands what something belongs to
+    turns: Words  # "of", "on", "in": "X of the Y" is the "Y X"
+    of_in_names: Words  # within a part's name, what it is of follows
+    with_in_names: Words  # within a part's name, what it has follows
+    or_in_names: Words
+    and_in_names: Words
+    beside_work: Words  # between a work and what it is done to
+    before_state: Words  # between a verb and a state
+    after_praise: Words  # after praise that is complete
+    pointing: Words  # articles that may stand alone as well
+    in_measures: Words  # within a measure, after its unit
+
+
+@dataclass(frozen=True, kw_only=True)
 class Grammar:
     """How a sentence hangs together."""
 
@@ -202,6 +224,7 @@ class Vocabulary:
     common: Words
     pointing: PointingWords
     grammar: Grammar
+    small: SmallWords
     measures: MeasureWords
     mishearings: Pairs
     taught: Taught = Taught()

@@ -77,5 +77,5 @@ class Working:
             before is not None
             and before.tells("done")
             and item.first - before.end <= 1
-            and words[0] in ("a",)
+            and words[0] in self.reading.lexicon.small("indefinite")
         )
