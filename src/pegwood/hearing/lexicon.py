@@ -141,7 +141,7 @@ class Lexicon:
     def _add(self, said: Iterable[str], kind: str, key: str, *, trade: bool = False) -> None:
         for phrase in said:
             exact = phrase.startswith("=")
-            words = plain_words(phrase)
+            words = plain_words(phrase) if not phrase.startswith("'") else [phrase]
             keys = [("=" + word) if exact else self.stems.of(word) for word in words]
             self.phrases.add(keys, (kind, key))
             self._keys.update(keys)

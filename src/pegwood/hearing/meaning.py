@@ -56,7 +56,7 @@ class Meaning:
             near = [part for part in mention.parts if self._room(part) == self._room(topic)]
             if len(near) == 1:
                 return (near[0],), ()
-        return (), (() if generic else mention.parts)
+        return (), mention.parts
 
     def _has_article(self, item: Item) -> bool:
         reading = self.ear.reading

@@ -64,8 +64,14 @@ class Phrases:
         open_: list[tuple[int, _Node, float, int, bool]] = [(at, self._root, 1.0, 0, True)]
         while open_:
             here, node, degree, left_out, read = open_.pop()
-            if read and node.tells and (best is None or (here, degree) > (best.end, best.degree)):
-                best = Matched(here, node.tells, degree)
+            if read and node.tells:
+                if best is None or (here, degree) > (best.end, best.degree):
+                    best = Matched(here, node.tells, degree)
+                elif (here, degree) == (
+                    best.end,
+                    best.degree,
+                ):  # an exact word and its stem tell each their own
+                    best = Matched(here, (*best.tells, *node.tells), degree)
             if here >= len(forms) or not node.after:
                 continue
             for form in forms[here]:

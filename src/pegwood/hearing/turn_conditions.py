@@ -55,8 +55,23 @@ class TurnConditions(TurnParts):
         draft.vague = item.kinds.get("vague", "") if not key else ""
         self.settle(draft)
         self.told = True
-        if not self.correcting.by_condition(draft):
-            self.ear.drafts.append(draft)
+        if self.correcting.by_condition(draft) or self._is_said_again(draft):
+            return
+        self.ear.drafts.append(draft)
+
+    def _is_said_again(self, draft: Draft) -> bool:
+        """ "It's dim, very dim": told once, with the words of both."""
+        last = self.made[-1] if self.made else None
+        if last is None or (last.parts, last.condition, last.denied) != (
+            draft.parts,
+            draft.condition,
+            draft.denied,
+        ):
+            return False
+        last.rests_on(draft.first, draft.end)
+        last.told_end = max(last.told_end, draft.told_end)
+        last.grade = draft.grade if last.grade is None else last.grade
+        return True
 
     def _is_headed(self) -> bool:
         """ "The front cell: three chips": a piece that only names the part, and nothing told of it yet."""

@@ -1,0 +1,45 @@
+"""A language's file is checked when it is read."""
+
+from __future__ import annotations
+
+from importlib.resources import files
+
+import pytest
+
+from pegwood.hearing import BadVocabulary, Taught, vocabulary
+from pegwood.hearing.vocabulary import read_vocabulary
+
+ENGLISH = (files("pegwood.hearing") / "languages/en.toml").read_text("utf-8")
+
+
+def test_english_tells_the_conditions_and_works_of_the_trade():
+    assert {"fine", "rust", "gummed", "haze", "low output", "non-original glue"} <= set(
+        vocabulary().conditions
+    )
+    assert {"clean", "degrease", "replace", "shim", "leave"} <= set(vocabulary().works)
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "says"),
+    [
+        ("[conditions.rust]", "[conditions.rust", "en.toml"),
+        ("[denial]", "[denials]", "denials is not known here"),
+        ('said = ["rust", ', "said = [7, ", "conditions.rust.said: expected a list of words"),
+        ('said = ["rust", ', 'said = ["fungus", ', "tell both"),
+        ("[conditions.rust]\nsaid", "[conditions.rust]\nsays", "says is not known here"),
+    ],
+)
+def test_a_slip_in_the_file_is_shown_with_its_place(old, new, says):
+    assert old in ENGLISH
+    with pytest.raises(BadVocabulary, match=says):
+        read_vocabulary(ENGLISH.replace(old, new, 1), "en.toml", "en")
+
+
+def test_a_language_that_there_is_not_is_refused():
+    with pytest.raises(BadVocabulary, match="there is en"):
+        vocabulary("xx")
+
+
+def test_a_condition_that_there_is_not_cannot_be_taught():
+    with pytest.raises(BadVocabulary, match="no condition"):
+        vocabulary().with_taught(Taught(conditions=(("iffy", "strange"),)))
