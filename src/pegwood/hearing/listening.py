@@ -13,6 +13,8 @@ from pegwood.hearing.turn import Turn
 
 #: Parts last spoken of that are remembered.
 REMEMBERED = 8
+#: Where a word may mean more parts than so many ("the spring"), what was spoken of before still is.
+FEW = 6
 
 
 @dataclass
@@ -61,7 +63,8 @@ class Listener:
 
     def lost(self, may_be: tuple[int, ...]) -> None:
         """Some part is spoken of now, and it cannot be told which."""
-        self.topic, self.may_be = (), may_be
+        if len(may_be) <= FEW:
+            self.topic, self.may_be = (), may_be
 
     def spoken_of(self, parts: tuple[int, ...]) -> None:
         """Parts are spoken of now."""

@@ -58,6 +58,19 @@ class Meaning:
                 return (near[0],), ()
         return (), mention.parts
 
+    def of_another(self, item: Item, before: Item) -> tuple[tuple[int, ...], tuple[int, ...]] | None:
+        """ "The take-up spool | clutch": of the parts it may be, the one whose names share a word with it."""
+        if item.mention is None or len(item.mention.parts) < 2:
+            return None
+        reading = self.ear.reading
+        said = {reading.forms[at][0].key for at in range(before.first, before.end)}
+        own = [
+            part
+            for part in item.mention.parts
+            if any(reading.finder.says(part, word) for word in said - reading.lexicon.links)
+        ]
+        return ((own[0],), ()) if len(own) == 1 else None
+
     def _has_article(self, item: Item) -> bool:
         reading = self.ear.reading
         before = reading.plain[item.first - 1] if item.first else ""

@@ -205,8 +205,17 @@ class Reading:
             here += 1
         if not turns:
             return None
+        if len(turns) > 1 and all(turn in self.finder.turns for turn in turns) and self._ends_name(here):
+            return Mention(at, here, (), words=len(turns), sides=tuple(turns))
         one = here < len(self.plain) and self.plain[here] in self.lexicon.ones
         return Mention(at, here + 1, (), words=len(turns), sides=tuple(turns)) if one else None
+
+    def _ends_name(self, at: int) -> bool:
+        """Whether no word of a name stands here."""
+        plain = self.plain[at] if at < len(self.plain) else ""
+        if at >= len(self.plain) or self.tokens[at].kind != "word":
+            return True
+        return plain in self.lexicon.being or plain in self.lexicon.small("pointing")
 
     def _names_it(self, mention: Mention, first: int) -> bool:
         """Of a word that is a part and tells something as well: a part after an article."""

@@ -69,6 +69,8 @@ class TurnConditions(TurnParts):
         ):
             return False
         last.rests_on(draft.first, draft.end)
+        if last.carried:
+            last.piece = draft.piece
         last.told_end = max(last.told_end, draft.told_end)
         last.grade = draft.grade if last.grade is None else last.grade
         return True

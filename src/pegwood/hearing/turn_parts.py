@@ -18,6 +18,9 @@ class TurnParts(TurnState):
         if item.first < self.cause_until:
             return
         parts, may_be = self.meaning.of(item, self.sentence)
+        before_it = self.items[self.number - 1] if self.number else None
+        if before_it is not None and before_it.mention and before_it.end == item.first and self.subject:
+            parts, may_be = self.meaning.of_another(item, before_it) or (parts, may_be)
         if not parts and not may_be:
             return
         if self.correcting.rejects(item):
