@@ -1,4 +1,4 @@
-"""Hours of talk: how soon they are heard, against plain ways to do part of it, and whether it stays linear."""
+"""Hours of talk: how soon they are heard, against plain ways to do part of it, and whether that is linear."""
 
 from __future__ import annotations
 
