@@ -100,7 +100,7 @@ class TurnConditions(TurnParts):
             before in lexicon.being or before in lexicon.fillers or before in lexicon.small("before_state")
         )
         straight = self.subject_span[1] == item.first
-        return self.explicit and not self.told and (small or straight)
+        return (self.explicit or self._is_headed()) and not self.told and (small or straight)
 
     def _is_said_of_something(self, item: Item) -> bool:
         """Everyday words of praise ("good") count where they are said of something, not said aside."""
