@@ -136,6 +136,8 @@ class Turn(TurnConditions):
         ):
             return
         last = self.made[-1] if self.made else (self.ear.before[-1] if self.ear.before else None)
+        if not self.made and self.piece + 1 < len(self.sentence.pieces):
+            return
         self.denying = -1
         if last is None or last.condition == "fine":
             return

@@ -84,7 +84,13 @@ class TurnConditions(TurnParts):
     def _or(self, draft: Draft) -> None:
         """ "Worn or just oily": neither is sure."""
         last = self.made[-1] if self.made else None
-        if last is None or last.parts != draft.parts or draft.denied or last.denied:
+        if draft.denied or last is None or last.denied:
+            return
+        if last.certainty != "plain" and last.piece == draft.piece and draft.certainty == "plain":
+            before = self.reading.plain[last.told_end : draft.told]
+            if any(word in self.reading.lexicon.small("either") for word in before):
+                draft.certainty = "possible"  # "probably blown, or there is a dry joint"
+        if last.parts != draft.parts:
             return
         between = self.reading.plain[last.told_end : draft.told]
         if any(word in self.reading.lexicon.small("either") for word in between) and len(between) <= REACH:

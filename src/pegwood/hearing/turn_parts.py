@@ -166,8 +166,9 @@ class TurnParts(TurnState):
     def _point(self, item: Item) -> None:
         first, _ = self.span
         named = any(one.mention for one in self.items if first <= one.first < item.first)
-        if self.denying >= 0 and item.first - self.denying > 1:
-            self.denying = -1
+        denial = next((one for one in self.items if one.first == self.denying), None)
+        if denial is not None and item.first > denial.end and denial.end - denial.first == 1:
+            self.denying = -1  # but "I don't think it's dirt"
         if not named and self.ear.topic and not item.tells("other"):
             if self.subject != self.ear.topic:
                 self.subject = self.ear.topic
