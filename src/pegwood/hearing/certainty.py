@@ -9,6 +9,8 @@ from pegwood.hearing.items import Item, Sentence
 from pegwood.hearing.reading import Reading
 
 Span = tuple[int, int]
+#: Letters of a word that may be a verb of one that does something: "gives".
+SHORTEST_VERB = 3
 
 
 @dataclass
@@ -75,24 +77,28 @@ def standing(sentence: Sentence, reading: Reading) -> Standing:
 def _of_any(sentence: Sentence, reading: Reading) -> bool:
     """ "A worn brake gives you bounce", "those trains jam": any of them, not this one."""
     lexicon = reading.lexicon
-    for number, item in enumerate(sentence.items):
-        if item.mention is None or item.end >= sentence.end or reading.tokens[item.end].kind != "word":
-            continue
-        after = reading.plain[item.end]
-        acts = after not in lexicon.function and after not in lexicon.fillers
+    for item in sentence.items:
         before = reading.plain[item.first - 1] if item.first > sentence.first else ""
-        many = before in lexicon.many and reading.plain[item.end - 1].endswith(lexicon.plural)
-        if many and acts:
+        after = reading.plain[item.end] if item.end < sentence.end else ""
+        if item.mention is not None and before in lexicon.many:
+            acts = after.isalpha() and after not in lexicon.function and after not in lexicon.fillers
+            if acts and reading.plain[item.end - 1].endswith(lexicon.plural):
+                return True
+        if not item.tells("condition"):
+            continue
+        if before in lexicon.many and not any(
+            one.mention and one.first == item.end for one in sentence.items
+        ):
+            return True  # "those craze like mad"
+        begins = item.first - sentence.first == 1 and before in lexicon.small("indefinite")
+        verb = reading.plain[item.end + 1] if item.end + 1 < sentence.end else ""
+        if (
+            begins
+            and len(verb) > SHORTEST_VERB
+            and verb not in lexicon.function
+            and verb.endswith(lexicon.plural)
+        ):
             return True
-        last = sentence.items[number - 1] if number else None
-        if last is not None and last.tells("condition") and last.end == item.first and acts:
-            first = last.first - 1
-            if (
-                first >= sentence.first
-                and reading.plain[first] in lexicon.small("indefinite")
-                and first - sentence.first <= 1
-            ):
-                return after.endswith(lexicon.plural)
     return False
 
 

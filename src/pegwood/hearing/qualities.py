@@ -79,7 +79,7 @@ class Qualities:
     def _listed(self, one: Item, other: Item) -> bool:
         """ "Worn or bent": what is said of how sure one is holds for both."""
         between = self.reading.plain[one.end : other.first]
-        return bool(between) and between[0] in self.reading.lexicon.joins and len(between) <= NEAR
+        return bool(between) and between[0] in self.reading.lexicon.joins and len(between) <= NEAR + 1
 
     def softened(self, denied_at: int, item: Item) -> bool:
         """ "Not too stiff": less of it, but not none."""

@@ -177,7 +177,8 @@ class TurnConditions(TurnParts):
         first, end = self.span
         if any(one.tells("condition", "vague") for one in self.items if first <= one.first < end):
             return
-        if any(one.mention for one in self.items if first <= one.first < end):
+        alternative = self.reading.plain[first] in self.reading.lexicon.small("either")
+        if not alternative and any(one.mention for one in self.items if first <= one.first < end):
             return
         if self.made:
             self.made[-1].certainty = lesser(self.made[-1].certainty, item)
