@@ -32,7 +32,7 @@ class Meaning:
             found = reading.finder.by_side(self.ear.recent, mention.sides)
             return ((found,) if found is not None else ()), ()
         generic = mention.words == 1 and reading.forms[mention.first][0].key in reading.lexicon.generic
-        if mention.every or (len(mention.parts) == 1 and not generic):
+        if mention.every or (len(mention.parts) == 1 and (mention.whole or not generic)):
             return mention.parts, ()
         finder = reading.finder
         if generic and not self._has_article(item):

@@ -36,6 +36,8 @@ class Mention:
         Words of a name that were heard.
     sides : tuple of str
         Where nothing but sides was told, "the lower left one": their stems.
+    whole : bool
+        Whether it is a name said in full.
     """
 
     first: int
@@ -45,6 +47,7 @@ class Mention:
     degree: float = 1.0
     words: int = 1
     sides: tuple[str, ...] = ()
+    whole: bool = False
 
 
 @dataclass(frozen=True)
@@ -123,7 +126,7 @@ class NameFinder:
         tiers = self._tiers[keys]
         best = min(tiers.values())
         parts = tuple(part for part, tier in tiers.items() if tier == best)
-        return Mention(first, found.end, parts, degree=found.degree, words=len(keys))
+        return Mention(first, found.end, parts, degree=found.degree, words=len(keys), whole=best != DERIVED)
 
     def _in_part(
         self, forms: Sequence[Sequence[Form]], plain: Sequence[str], first: int, links: set[int]

@@ -140,6 +140,10 @@ class TurnConditions(TurnParts):
         verb = next((at for at in range(item.first - 1, first - 1, -1) if plain[at] in lexicon.being), None)
         if verb is None:
             return False
+        anew = [one.end for one in self.items if one.tells("anew") and first <= one.first < item.first]
+        first = max([first, *anew])  # "... there's a bit of mould"
+        if verb < first:
+            return False
         if self._names_another(first, verb):
             return True
         for at in range(first, verb):
