@@ -192,6 +192,8 @@ class Vocabulary:
     Attributes
     ----------
     language : str
+    source, mark : str
+        On what its words rest.
     stemmer : str
         The language as the stemming library names it.
     conditions, works : mapping
@@ -205,6 +207,8 @@ class Vocabulary:
     """
 
     language: str
+    source: str
+    mark: str
     stemmer: str
     sounds: SoundRules
     conditions: Mapping[str, ConditionWords]
