@@ -24,8 +24,8 @@ def test_english_tells_the_conditions_and_works_of_the_trade():
     [
         ("[conditions.rust]", "[conditions.rust", "en.toml"),
         ("[denial]", "[denials]", "denials is not known here"),
-        ('said = ["rust", ', "said = [7, ", "conditions.rust.said: expected a list of words"),
-        ('said = ["rust", ', 'said = ["fungus", ', "tell both"),
+        ('  "rust", "rusty"', '  7, "rusty"', "conditions.rust.said: expected a list of words"),
+        ('  "rust", "rusty"', '  "fungus", "rusty"', "tell both"),
         ("[conditions.rust]\nsaid", "[conditions.rust]\nsays", "says is not known here"),
     ],
 )
