@@ -94,6 +94,7 @@ def test_the_calibrations_can_be_taken_back_and_brought_again(book):
         "0010_quoting",
         "0011_gauging",
         "0012_ways",
+        "0013_hearing",
     ]
     assert schema.bring_up_to_date() == [f"book.{name}" for name in brought]
     assert "book_calibration" in tables(book)

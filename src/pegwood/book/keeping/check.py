@@ -189,6 +189,7 @@ def _tidy_rows(tidy: bool, remarks: list[Remark]) -> None:
         measurements=None,
         further_measurements=None,
         calibrations=None,
+        narrations=None,
         papers=None,
         printed_on=None,
         stored_at__lt=timezone.now() - timedelta(seconds=STRAY_AFTER_S),

@@ -20,6 +20,7 @@ _PARTS = {
     "fault_rulings": "fault_rulings",
     "mends_done": "mends_done",
     "spare_moves": "spare_moves",
+    "narrations": "narrations",
     "offers": "offers",
     "clock_entries": "clock_entries",
     "bills": "bills",
@@ -58,6 +59,7 @@ def _parts(database: str) -> list[Prefetch[Any]]:
     held = {name: related[name]._base_manager.using(database).all() for name in _PARTS}
     held["taken_off"] = held["taken_off"].prefetch_related("kept")
     held["bills"] = held["bills"].prefetch_related("lines")
+    held["narrations"] = held["narrations"].prefetch_related("proposals")
     return [Prefetch(name, rows) for name, rows in held.items()]
 
 
@@ -72,6 +74,8 @@ def _as_data(job: Job) -> dict[str, Any]:
         step["kept"] = [_row(kept) for kept in row.kept.all()]
     for bill, issued in zip(data["bills"], job.bills.all(), strict=True):
         bill["lines"] = [_row(line) for line in issued.lines.all()]
+    for narration, told in zip(data["narrations"], job.narrations.all(), strict=True):
+        narration["proposals"] = [_row(said) for said in told.proposals.all()]
     for relation in _ONE_OF_EACH:
         one = getattr(job, relation, None)
         data[relation] = _row(one) if one else None

@@ -12,6 +12,7 @@ from pegwood.book.models.billing import (
 )
 from pegwood.book.models.causes import FaultRuling, LessonLeftOut, MendDone, SignAnswer, Story
 from pegwood.book.models.desk import Draft, SearchEntry, Setting
+from pegwood.book.models.hearing import Narration, SaidProposal, TaughtWord
 from pegwood.book.models.jobs import DiaryEntry, Job
 from pegwood.book.models.papers import Paper, PriceLine
 from pegwood.book.models.people import Camera, Owner
@@ -50,6 +51,7 @@ __all__ = [
     "Measurement",
     "MeasurementFile",
     "MendDone",
+    "Narration",
     "NumberSeries",
     "Offer",
     "Owner",
@@ -59,6 +61,7 @@ __all__ = [
     "Payment",
     "Photo",
     "PriceLine",
+    "SaidProposal",
     "SearchEntry",
     "Setting",
     "SignAnswer",
@@ -69,5 +72,6 @@ __all__ = [
     "Story",
     "StripDown",
     "TakenOff",
+    "TaughtWord",
     "Work",
 ]
