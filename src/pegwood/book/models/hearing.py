@@ -84,9 +84,8 @@ class SaidProposal(models.Model):
         Finding, null=True, blank=True, on_delete=models.PROTECT, related_name="said_in"
     )
     work = models.ForeignKey(Work, null=True, blank=True, on_delete=models.PROTECT, related_name="said_in")
-    sign_answer = models.ForeignKey(
-        SignAnswer, null=True, blank=True, on_delete=models.PROTECT, related_name="said_in"
-    )
+    # Signs that the person confirmed with it.
+    sign_answers = models.ManyToManyField(SignAnswer, blank=True, related_name="said_in")
     remark = models.ForeignKey(
         DiaryEntry, null=True, blank=True, on_delete=models.PROTECT, related_name="said_in"
     )

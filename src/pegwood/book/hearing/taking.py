@@ -1,0 +1,233 @@
+"""Narration comes in, as typed or as a file, and is heard: what it holds waits for a person."""
+
+from __future__ import annotations
+
+import codecs
+import io
+from collections.abc import Callable, Iterator, Sequence
+from datetime import datetime
+from typing import TYPE_CHECKING, Any, BinaryIO
+
+from django.db import transaction
+from django.utils import timezone
+
+from pegwood.book import diary
+from pegwood.book.files.store import clean_name, keep
+from pegwood.book.hearing.parts import named_parts
+from pegwood.book.hearing.teaching import taught_for
+from pegwood.book.models import Job, Narration, SaidProposal
+from pegwood.book.moving import locked_open
+from pegwood.book.refusal import Refused
+from pegwood.book.stripping.way_in import strip_down_of
+
+if TYPE_CHECKING:
+    from pegwood.hearing import Heard, Line
+
+LARGEST_FILE = 4 * 1024**2
+"""Bytes of a file: some sixty hours of talk."""
+LONGEST_TEXT = 1_000_000
+"""Characters: some fifteen hours of talk."""
+Progress = Callable[[float], None]
+
+
+def lines_from(content: bytes, name: str = "") -> tuple[Line, ...]:
+    """
+    The lines of a narration, from a file's bytes: plain text, SRT, WebVTT, or lines that begin with a time.
+
+    Raises
+    ------
+    Refused
+        If it is no text, holds no words, or is too long.
+    """
+    from pegwood.hearing import NotNarration, read_narration
+
+    if len(content) > LARGEST_FILE:
+        raise Refused(f"The file is larger than {LARGEST_FILE // 1024**2} MB. Send a shorter narration.")
+    text = _decoded(content)
+    if len(text) > LONGEST_TEXT:
+        raise Refused(f"The narration is longer than {LONGEST_TEXT} characters. Send it in pieces.")
+    try:
+        return read_narration(text, name=name)
+    except NotNarration as reason:
+        raise Refused(str(reason)) from None
+
+
+def hear_for(
+    family: str, lines: Sequence[Line], *, language: str = "en", progress: Progress | None = None
+) -> Heard:
+    """
+    What lines of narration say of a camera of a family, with what this bench taught.
+
+    Raises
+    ------
+    Refused
+        If nobody wrote that language's vocabulary.
+    """
+    from pegwood.hearing import hear, vocabulary
+
+    try:
+        known = vocabulary(language)
+    except (ValueError, OSError):
+        raise Refused(f"Nothing is heard in {language!r} yet. There is: en.") from None
+    return hear(lines, named_parts(family), known.with_taught(taught_for(family)), progress=progress)
+
+
+def take_narration(
+    job: Job,
+    *,
+    text: str = "",
+    file: BinaryIO | None = None,
+    name: str = "",
+    how: str = Narration.How.TYPED,
+    language: str = "en",
+    by: str,
+    at: datetime | None = None,
+    progress: Progress | None = None,
+) -> Narration:
+    """
+    Take in what was told of a job's camera, hear it, and keep what it proposes.
+
+    The same words sent twice over a bad line are one narration.
+
+    Parameters
+    ----------
+    text : str
+        As typed or spoken; or else `file`.
+    file : binary file, optional
+        It is kept as it came.
+    name : str
+        What the file is called; its ending says nothing, what is in it decides.
+    how : str
+        One of `Narration.How`.
+    progress : callable, optional
+        Told how much is heard, 0 to 1.
+
+    Raises
+    ------
+    Refused
+        If there are no words, it is no narration, or the job is over.
+    """
+    at = at or timezone.now()
+    if job.is_over:
+        raise Refused(f"Job {job.number} is over; it stands at '{job.standing}'. Write a remark instead.")
+    content = text.encode("utf-8", "replace") if file is None else file.read(LARGEST_FILE + 1)
+    lines = lines_from(content, name)
+    whole = "\n".join(line.words for line in lines)
+    # Hearing and storing take their time: neither may hold the book's write lock.
+    before = job.narrations.filter(text=whole, language=language).first()
+    if before is not None:
+        return before
+    heard = hear_for(strip_down_of(job).family, lines, language=language, progress=progress)
+    kept = None
+    if file is not None:
+        named = clean_name(name) or "narration.txt"
+        kept = keep(io.BytesIO(content), name=named, media_type="text/plain", at_most=LARGEST_FILE, at=at)
+    with transaction.atomic():
+        job = locked_open(job)
+        narration = Narration.objects.create(
+            job=job,
+            name=clean_name(name),
+            language=language,
+            how=how,
+            text=whole,
+            times=[line.at_s for line in lines],
+            file=kept,
+            at=at,
+            by=by,
+        )
+        proposals = list(_proposals(narration, heard))
+        SaidProposal.objects.bulk_create(proposals, batch_size=500)
+        diary.write(
+            job,
+            by=by,
+            at=at,
+            what="dictated",
+            text=narration.name or _begins(whole),
+            new={
+                "narration": narration.pk,
+                "how": how,
+                "words": len(whole.split()),
+                "heard": len(proposals),
+                "sha256": kept and kept.sha256,
+            },
+        )
+    return narration
+
+
+@transaction.atomic
+def set_aside(narration: Narration, reason: str, *, by: str, at: datetime | None = None) -> None:
+    """
+    Take a narration off the card that was sent to the wrong job; what was kept of it stays.
+
+    Raises
+    ------
+    Refused
+        If something of it stands on the card: that is taken back first.
+    """
+    narration = Narration.everything.select_for_update().select_related("job").get(pk=narration.pk)
+    if narration.struck_out:
+        return
+    settled = (SaidProposal.State.KEPT, SaidProposal.State.MENDED)
+    if narration.proposals.filter(state__in=settled).exists():
+        raise Refused("Something of it stands on the card. Undo that first, or leave it.")
+    narration.struck_out = True
+    narration.save(update_fields=["struck_out"])
+    diary.write(
+        narration.job,
+        by=by,
+        at=at or timezone.now(),
+        what="struck out a narration",
+        text=reason.strip(),
+        old={"narration": narration.pk, "name": narration.name},
+    )
+
+
+def _proposals(narration: Narration, heard: Heard) -> Iterator[SaidProposal]:
+    """All that was heard, in the order spoken."""
+    from pegwood.hearing import as_data
+
+    data: dict[str, Any] = as_data(heard)
+    kinds = (
+        (SaidProposal.Kind.FINDING, heard.findings, data["findings"]),
+        (SaidProposal.Kind.WORK, heard.work, data["work"]),
+        (SaidProposal.Kind.REMARK, heard.remarks, data["remarks"]),
+        (SaidProposal.Kind.UNPLACED, heard.unplaced, data["unplaced"]),
+    )
+    found = [
+        (one.where, kind, said)
+        for kind, ones, rows in kinds
+        for one, said in zip(ones, rows, strict=True)  # type: ignore[call-overload]
+    ]
+    found.sort(key=lambda row: row[0])
+    longest = len(narration.text)
+    for order, ((begins, ends), kind, said) in enumerate(found, 1):
+        begins = min(max(0, begins), longest)
+        yield SaidProposal(
+            narration=narration,
+            order=order,
+            kind=kind,
+            data=said,
+            begins=begins,
+            ends=min(max(begins, ends), longest),
+            at_s=said.get("at_s"),
+        )
+
+
+def _decoded(content: bytes) -> str:
+    """UTF-8, UTF-16 where its mark says so, and else the letters of an old Windows recogniser."""
+    if content.startswith((codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)):
+        form = "utf-16"
+    elif b"\0" in content:
+        raise Refused("That is no text. Send what was said as plain text, SRT or WebVTT.")
+    else:
+        form = "utf-8-sig"
+    try:
+        text = content.decode(form)
+    except UnicodeDecodeError:
+        text = content.decode("cp1252", "replace")
+    return text.replace("\0", " ")
+
+
+def _begins(text: str) -> str:
+    short = " ".join(text[:200].split())[:60]
+    return f"{short}…" if len(text) > len(short) else short
