@@ -19,7 +19,7 @@ from pegwood.web import words
 HIDDEN = frozenset(
     {
         *("finding", "photo", "measurement", "owner", "currency", "sha256", "budget", "before"),
-        *("taken_off", "step", "family_part", "spare", "donor"),
+        *("taken_off", "step", "family_part", "spare", "donor", "narration", "proposal", "word"),
     }
 )
 SAID = {

@@ -44,7 +44,8 @@ class Mended:
     words : str
         Of a remark: what is to be remembered; empty for the words as they were said.
     called, condition_called : str
-        The words that meant the part, and the condition; they are taught, so that the next hearing knows.
+        The words that meant the part, and the condition; where it was heard as another, they are taught, so
+        that the next hearing knows.
     """
 
     kind: str
@@ -141,9 +142,10 @@ def mend(
         **({"words": mended.words.strip()} if mended.words.strip() else {}),
     }
     _write(proposal, State.MENDED, signs, act=_next_act(proposal.narration), by=by, at=at)
-    if mended.called.strip() and part is not None:
+    heard = proposal.data
+    if mended.called.strip() and part is not None and part.id != heard.get("part_id"):
         teach_part(mended.called, part, family, proposal=proposal, by=by, at=at)
-    if mended.condition_called.strip() and mended.condition.strip():
+    if mended.condition_called.strip() and mended.condition.strip() not in ("", heard.get("condition")):
         kind = TaughtWord.Kind.CONDITION
         teach(kind, mended.condition_called, mended.condition, proposal=proposal, by=by, at=at)
     return proposal
@@ -186,7 +188,7 @@ def drop(
         at=at,
         what="dropped what was heard",
         text=": ".join(filter(None, (told_of(proposal).in_short, reason))),
-        old={"heard": proposal.pk, "words": proposal.data.get("words", "")},
+        old={"proposal": proposal.pk, "words": proposal.data.get("words", "")},
     )
     if heard.strip():
         teach(TaughtWord.Kind.MISHEARD, heard, meant, proposal=proposal, by=by, at=at)

@@ -37,7 +37,7 @@ def take_back_all(job: Job, proposals: Iterable[SaidProposal], *, by: str, at: d
                 at=at,
                 what="took back a decision",
                 text=told_of(one).in_short,
-                old={"heard": one.pk, "state": one.state},
+                old={"proposal": one.pk, "state": one.state},
             )
         for word in one.taught.filter(struck_out=False):
             unteach(word, by=by, at=at)

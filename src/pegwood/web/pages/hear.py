@@ -1,0 +1,295 @@
+"""Dictation on a job: it is typed or sent here, and what was heard in it is kept, mended or dropped."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from django.contrib import messages
+from django.db.models import Count, Q
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, render
+from django.urls import path, reverse
+from django.views.decorators.http import require_http_methods, require_POST
+
+from pegwood.book import hearing
+from pegwood.book.families import construction_of
+from pegwood.book.hearing import told_of
+from pegwood.book.hearing.parts import named_parts
+from pegwood.book.hearing.teaching import words_for_part
+from pegwood.book.models import Job, Narration, SaidProposal
+from pegwood.book.refusal import Refused
+from pegwood.book.stripping.way_in import strip_down_of
+from pegwood.hearing import NamedPart
+from pegwood.web.bench_request import CANNOT, content_of, go_to, job_numbered, who, whole_number
+from pegwood.web.forms.findings import StrikeOutForm
+from pegwood.web.forms.hearing import DropForm, MendForm, NarrationForm
+from pegwood.web.told.rows import Card, Row, rows_of
+
+Kind, State = SaidProposal.Kind, SaidProposal.State
+
+
+@dataclass(frozen=True)
+class HearPage:
+    """Where narration is typed or sent, and what was dictated on the job before."""
+
+    job: Job
+    form: NarrationForm
+    narrations: list[Narration]
+    can_place: bool
+
+
+@dataclass(frozen=True, kw_only=True)
+class NarrationPage:
+    """
+    A narration and what was heard in it.
+
+    Attributes
+    ----------
+    rows : list of Row
+        In the order spoken; remarks have their marks there, and their cards in `remarks`.
+    remarks : list of Card
+        Knowledge about such cameras, not findings of this one.
+    """
+
+    job: Job
+    narration: Narration
+    rows: list[Row]
+    remarks: list[Card]
+    next: Card | None
+    settled: int
+    all: int
+    plain: int
+    last: str
+    parts: list[str]
+    conditions: list[str]
+    aside: StrikeOutForm
+    refused: str = ""
+    open_only: bool = False
+
+    @property
+    def is_done(self) -> bool:
+        return self.settled == self.all
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+def hear(request: HttpRequest, number: int) -> HttpResponse:
+    """Take narration in."""
+    job = job_numbered(number)
+    form = NarrationForm(request.POST, request.FILES) if request.method == "POST" else NarrationForm()
+    if form.is_valid():
+        file = form.cleaned_data["file"]
+        try:
+            if file is None:
+                narration = hearing.take_narration(job, text=form.cleaned_data["text"], by=who(request))
+            else:
+                narration = hearing.take_narration(
+                    job,
+                    file=content_of(file),
+                    name=file.name or "",
+                    how=Narration.How.FILE,
+                    by=who(request),
+                )
+        except Refused as refused:
+            form.add_error("text" if file is None else "file", str(refused))
+        else:
+            return go_to(request, reverse("narration", args=[narration.pk]))
+    page = HearPage(job, form, _narrations(job), construction_of(strip_down_of(job).family) is not None)
+    return render(
+        request,
+        "bench/hear.html",
+        {"page": page, "job": job, "form": form},
+        status=CANNOT if form.errors else 200,
+    )
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+def narration(request: HttpRequest, pk: int) -> HttpResponse:
+    """A narration with all that was heard in it; and what a person decides about one of them."""
+    told = get_object_or_404(Narration.objects.select_related("job__owner", "job__camera"), pk=pk)
+    if request.method != "POST":
+        wanted = whole_number(request.GET.get("mend", "") or request.GET.get("drop", ""))
+        return _show(request, told, wanted=wanted)
+    proposal = _proposal(told, request.POST.get("proposal", ""))
+    form: MendForm | DropForm | None = None
+    try:
+        act = request.POST.get("do", "")
+        if act == "mend" and proposal is not None:
+            form = MendForm(request.POST, auto_id=_ids(proposal.order))
+            if form.is_valid():
+                hearing.mend(proposal, form.mended, by=who(request))
+        elif act == "drop" and proposal is not None:
+            form = DropForm(request.POST, auto_id=_ids(proposal.order))
+            if form.is_valid():
+                hearing.drop(proposal, by=who(request), **form.cleaned_data)
+        elif act == "keep" and proposal is not None:
+            hearing.keep(proposal, by=who(request), signs=_signs(request))
+        elif act == "plain":
+            hearing.keep_plain(told, by=who(request))
+        elif act == "undo":
+            hearing.undo(told, by=who(request))
+        else:
+            raise Refused("That one is not in this narration. Look at it again.")
+    except Refused as refused:
+        if form is not None and proposal is not None:
+            form.add_error(None, str(refused))
+        else:
+            return _show(request, told, refused=str(refused), at=proposal)
+    if form is not None and form.errors:
+        return _show(request, told, form=form, at=proposal)
+    page = reverse("narration", args=[pk])
+    following = told.proposals.filter(state=State.OPEN)
+    if proposal is not None:
+        following = following.filter(order__gt=proposal.order)
+    next_one = following.first()
+    place = f"#p-{next_one.order}" if next_one else ""
+    # Not `go_to`: htmx follows by itself, and takes of the page only what has changed.
+    return HttpResponse(status=302, headers={"Location": page + place})
+
+
+@require_POST
+def aside(request: HttpRequest, pk: int) -> HttpResponse:
+    """A narration that was sent to the wrong job."""
+    told = get_object_or_404(Narration.objects.select_related("job__owner", "job__camera"), pk=pk)
+    form = StrikeOutForm(request.POST)
+    if form.is_valid():
+        try:
+            hearing.set_aside(told, form.cleaned_data["reason"], by=who(request))
+        except Refused as refused:
+            form.add_error("reason", str(refused))
+        else:
+            messages.info(request, "Struck out: the narration. The diary keeps that it was there.")
+            return go_to(request, reverse("hear", args=[told.job.number]))
+    return _show(request, told, aside=form)
+
+
+def _narrations(job: Job) -> list[Narration]:
+    counted = {
+        "heard": Count("proposals"),
+        "still_open": Count("proposals", filter=Q(proposals__state=State.OPEN)),
+    }
+    return list(job.narrations.annotate(**counted).order_by("-at", "-pk"))
+
+
+def _proposal(narration: Narration, sent: str) -> SaidProposal | None:
+    pk = whole_number(sent)
+    return None if pk is None else narration.proposals.filter(pk=pk).first()
+
+
+def _signs(request: HttpRequest) -> dict[str, str]:
+    """Signs confirmed with a finding: fields "sign SIGN" with the answer that was tapped."""
+    return {
+        name.removeprefix("sign "): str(answer)
+        for name, answer in request.POST.items()
+        if name.startswith("sign ") and answer
+    }
+
+
+def _show(
+    request: HttpRequest,
+    narration: Narration,
+    *,
+    wanted: int | None = None,
+    form: MendForm | DropForm | None = None,
+    at: SaidProposal | None = None,
+    aside: StrikeOutForm | None = None,
+    refused: str = "",
+) -> HttpResponse:
+    page = page_of(narration, open_only=request.GET.get("show") == "open", aside=aside)
+    cards = [card for row in page.rows for card in row.cards] + page.remarks
+    for card in cards:
+        is_it = at is not None and card.proposal.pk == at.pk
+        if is_it:
+            card.refused = refused
+        if not card.proposal.is_open:
+            continue
+        if is_it:
+            card.mend = form if isinstance(form, MendForm) else None
+            card.drop = form if isinstance(form, DropForm) else None
+        elif wanted == card.number and "drop" in request.GET:
+            card.drop = DropForm(auto_id=_ids(card.number))
+        elif wanted == card.number or (card.told.kind == Kind.UNPLACED and card.is_next and not at):
+            card.mend = MendForm.of(card.told, _called(card), _ids(card.number))
+    shown = {"page": page, "job": narration.job, "refused_here": "" if at is not None else refused}
+    is_refused = bool(refused or aside or (form is not None and form.errors))
+    return render(request, "bench/narration.html", shown, status=CANNOT if is_refused else 200)
+
+
+def page_of(
+    narration: Narration, *, open_only: bool = False, aside: StrikeOutForm | None = None
+) -> NarrationPage:
+    """What the page of a narration shows."""
+    proposals = list(narration.proposals.select_related("finding", "work", "remark"))
+    told = [told_of(one) for one in proposals]
+    still_open = [one.is_open for one in proposals]
+    offered = iter(
+        hearing.signs_offered(
+            narration.job, [one for one, is_open in zip(told, still_open, strict=True) if is_open]
+        )
+        if not narration.job.is_over
+        else [()] * len(proposals)
+    )
+    cards = [
+        Card(proposal=one, told=says, offered=next(offered) if one.is_open else ())
+        for one, says in zip(proposals, told, strict=True)
+    ]
+    heard = [card for card in cards if card.proposal.kind != Kind.REMARK]
+    remarks = [card for card in cards if card.proposal.kind == Kind.REMARK]
+    following = next((card for card in (*heard, *remarks) if card.proposal.is_open), None)
+    if following is not None:
+        following.is_next = True
+    rows = rows_of(narration.text, cards)
+    for row in rows:
+        row.cards = [one for one in row.cards if one.proposal.kind != Kind.REMARK]
+        if open_only:
+            row.cards = [one for one in row.cards if one.proposal.is_open]
+    if open_only:
+        rows = [row for row in rows if row.cards]
+    family = strip_down_of(narration.job).family
+    return NarrationPage(
+        job=narration.job,
+        narration=narration,
+        rows=rows,
+        remarks=[one for one in remarks if one.proposal.is_open or not open_only],
+        next=following,
+        settled=len(cards) - sum(still_open),
+        all=len(cards),
+        plain=sum(card.told.is_plain for card in cards if card.proposal.is_open),
+        last=_last(cards),
+        parts=[part.name for part in named_parts(family)],
+        conditions=_conditions(narration.language),
+        aside=aside or StrikeOutForm(),
+        open_only=open_only,
+    )
+
+
+def _last(cards: list[Card]) -> str:
+    """What undo would take back, in words."""
+    act = max((card.proposal.act or 0 for card in cards), default=0)
+    if not act:
+        return ""
+    last = [card for card in cards if card.proposal.act == act]
+    return last[0].told.in_short if len(last) == 1 else f"{len(last)} kept at once"
+
+
+def _conditions(language: str) -> list[str]:
+    from pegwood.hearing import vocabulary
+
+    return list(vocabulary(language).conditions)
+
+
+def _ids(number: int) -> str:
+    """Several forms may stand on the page: each field's id says of which card it is."""
+    return f"id_{number}_%s"
+
+
+def _called(card: Card) -> str:
+    """Which of the words most likely named the part."""
+    told = card.told
+    return words_for_part(told.words, NamedPart(id=told.part_id, name=told.part) if told.part else None)
+
+
+urlpatterns = [
+    path("job/<int:number>/hear/", hear, name="hear"),
+    path("narration/<int:pk>/", narration, name="narration"),
+    path("narration/<int:pk>/aside/", aside, name="narration_aside"),
+]

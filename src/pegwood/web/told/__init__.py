@@ -1,0 +1,1 @@
+"""What was dictated as the page shows it: words on one side, what was heard in them beside."""

@@ -1,0 +1,139 @@
+"""A narration as rows: a stretch of its words, and beside it what was heard in them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field
+from itertools import pairwise
+
+from pegwood.book.hearing import OfferedSign, Told
+from pegwood.book.hearing.wording import moment
+from pegwood.book.models import SaidProposal
+from pegwood.web.forms.hearing import DropForm, MendForm
+
+
+@dataclass(kw_only=True)
+class Card:
+    """
+    One thing heard.
+
+    Attributes
+    ----------
+    told : Told
+        As it stands now.
+    offered : tuple of OfferedSign
+        Signs that it would answer.
+    mend, drop : form, optional
+        Where it is being put right.
+    refused : str
+        Why it was not settled.
+    is_next : bool
+        Whether it is the first that is open.
+    """
+
+    proposal: SaidProposal
+    told: Told
+    offered: tuple[OfferedSign, ...] = ()
+    mend: MendForm | None = None
+    drop: DropForm | None = None
+    refused: str = ""
+    is_next: bool = False
+
+    @property
+    def number(self) -> int:
+        return self.proposal.order
+
+    @property
+    def said_at(self) -> str:
+        return moment(self.told.at_s)
+
+    @property
+    def details(self) -> list[tuple[str, str]]:
+        """What was told beside part and condition, each with its name."""
+        told = self.told
+        work = told.work_said if told.kind == SaidProposal.Kind.FINDING and told.work else ""
+        pairs = [
+            ("where", told.place),
+            ("cause, as told", told.cause),
+            ("to do", work),
+            ("earlier work", "somebody was in there before" if told.earlier_repair else ""),
+            ("why", told.why),
+        ]
+        return [(name, says) for name, says in pairs if says]
+
+
+@dataclass(frozen=True)
+class Piece:
+    """A few words, and the number of what was heard in them; 0 where nothing was."""
+
+    text: str
+    number: int = 0
+    settled: bool = False
+
+
+@dataclass(kw_only=True)
+class Row:
+    """A stretch of the narration, and what was heard in it; `before` led up to it, and said nothing."""
+
+    before: str
+    pieces: list[Piece]
+    cards: list[Card] = field(default_factory=list)
+    at: str = ""
+
+
+def rows_of(text: str, cards: Sequence[Card]) -> list[Row]:
+    """
+    The whole text in rows; what is said after the last of them is a row without cards.
+
+    Parameters
+    ----------
+    text : str
+        The narration's.
+    cards : sequence of Card
+        In the order spoken.
+    """
+    rows: list[Row] = []
+    done = 0
+    for group in _groups(cards):
+        begins = max(done, min(one.proposal.begins for one in group))
+        ends = max(begins, max(one.proposal.ends for one in group))
+        rows.append(
+            Row(
+                before=text[done:begins].strip(),
+                pieces=list(_pieces(text, begins, ends, group)),
+                cards=group,
+                at=next((one.said_at for one in group if one.said_at), ""),
+            )
+        )
+        done = ends
+    if rest := text[done:].strip():
+        rows.append(Row(before=rest, pieces=[]))
+    return rows
+
+
+def _groups(cards: Iterable[Card]) -> list[list[Card]]:
+    """Cards that rest on the same words, or on words that overlap, stand in one row."""
+    groups: list[list[Card]] = []
+    reach = -1
+    for card in cards:
+        if groups and card.proposal.begins < reach:
+            groups[-1].append(card)
+        else:
+            groups.append([card])
+            reach = -1
+        reach = max(reach, card.proposal.ends)
+    return groups
+
+
+def _pieces(text: str, begins: int, ends: int, group: Sequence[Card]) -> Iterable[Piece]:
+    """The words cut where something heard begins or ends; each piece is of the shortest that covers it."""
+    cuts = sorted({begins, ends, *(c for one in group for c in (one.proposal.begins, one.proposal.ends))})
+    for a, b in pairwise(cuts):
+        if a < begins or b > ends:
+            continue
+        over = [one for one in group if one.proposal.begins <= a and b <= one.proposal.ends]
+        if not over:
+            yield Piece(text[a:b])
+            continue
+        one = min(over, key=lambda card: card.proposal.ends - card.proposal.begins)
+        yield Piece(text[a:b], one.number, not one.proposal.is_open)
