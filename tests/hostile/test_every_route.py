@@ -24,6 +24,7 @@ from pegwood.book.calibrating import Source, calibrate_gear
 from pegwood.book.drafts import add_draft_photo
 from pegwood.book.family_learning import make_family
 from pegwood.book.gauging import WAYS, keep_gauging, typed_figures
+from pegwood.book.hearing import take_narration
 from pegwood.book.models import Finding, Job
 from pegwood.book.spares.donors import DonorDetails, keep_donor
 from pegwood.book.spares.fitting import Fitting, say_fits
@@ -64,6 +65,7 @@ class There:
     donor: int
     fits: int
     gauging: int
+    narration: int
 
     def args(self, route: Route) -> dict[str, Any]:
         """What stands in an address so that it leads somewhere; unknown ones fail here."""
@@ -87,6 +89,7 @@ class There:
                 "work": self.work,
                 "reading": self.reading,
                 "gauging": self.gauging,
+                "narration": self.narration,
                 "owner": self.job.owner_id,
                 "strip-step": self.step,
                 "workshop": self.gear if route.name == "gear" else self.calibration,
@@ -142,7 +145,8 @@ def there(job: Job, finding: Finding) -> There:
     meter = typed_figures(WAYS["meter"].columns, [(str(ev), str(ev), "") for ev in range(5, 12)], "m.csv")
     gauged = measuring.read_recording(keep_gauging(job, WAYS["meter"], [meter], said={}, by=BY), by=BY)
     assert gauged.progress == "read", gauged.reason
-    return There(job, *known, gate.pk, one.pk, step.pk, *shelf, gauged.pk)
+    told = take_narration(job, text="the top cover is bent. might be the sector that is worn.", by=BY)
+    return There(job, *known, gate.pk, one.pk, step.pk, *shelf, gauged.pk, told.pk)
 
 
 @pytest.fixture

@@ -12,6 +12,10 @@ from pegwood.book.models import SaidProposal
 from pegwood.web.forms.hearing import DropForm, MendForm
 
 
+#: What ends a sentence belongs to the words before it: no stretch begins with it.
+BETWEEN = " \n.,;:!?"
+
+
 @dataclass(kw_only=True)
 class Card:
     """
@@ -99,14 +103,14 @@ def rows_of(text: str, cards: Sequence[Card]) -> list[Row]:
         ends = max(begins, max(one.proposal.ends for one in group))
         rows.append(
             Row(
-                before=text[done:begins].strip(),
+                before=text[done:begins].lstrip(BETWEEN).rstrip(),
                 pieces=list(_pieces(text, begins, ends, group)),
                 cards=group,
                 at=next((one.said_at for one in group if one.said_at), ""),
             )
         )
         done = ends
-    if rest := text[done:].strip():
+    if rest := text[done:].lstrip(BETWEEN).rstrip():
         rows.append(Row(before=rest, pieces=[]))
     return rows
 
