@@ -274,3 +274,14 @@ def test_a_word_taught_otherwise_takes_the_place_of_the_old_one_and_can_be_untau
 def test_what_could_stand_for_anything_is_not_taught(db, said):
     with pytest.raises(Refused):
         hearing.teach("condition", said, "gummed", by=BY)
+
+
+def test_a_condition_that_cannot_be_heard_is_not_taught(db):
+    """It would stop every hearing after it."""
+    with pytest.raises(Refused, match="no condition that can be heard"):
+        hearing.teach("condition", "gone to toffee", "toffeed", by=BY)
+
+
+def test_what_was_taught_of_a_part_that_is_no_more_is_left_out(db):
+    hearing.teach("part", "the snail", "shutter.no-such-part", family="box", by=BY)
+    assert hearing.taught_for("box").part_names == ()

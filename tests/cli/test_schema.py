@@ -5,7 +5,7 @@ import json
 import pytest
 from jsonschema import Draft202012Validator
 
-from pegwood.instruments.schemas import schema, schema_names
+from pegwood.cli._schemas import schema, schema_names
 
 
 @pytest.mark.parametrize("name", schema_names())

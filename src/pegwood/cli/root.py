@@ -25,6 +25,8 @@ COMMANDS = {
         "pegwood.cli.causes:causes",
         "Weigh what is wrong, and what to look at next.",
     ),
+    "hear": ("pegwood.cli.hear:hear", "Hear what a narration says of a camera, to be confirmed."),
+    "heard": ("pegwood.cli.hear:heard", "List what was heard on a job, and keep or drop it."),
     "spares": ("pegwood.cli.spares:spares", "Find, take and put spares, and see what is short."),
     "price": ("pegwood.cli.price:price", "Reckon what a job may cost: usual, not more than, worst."),
     "paper": ("pegwood.cli.paper:paper", "Make receipts, reports, certificates and bills."),

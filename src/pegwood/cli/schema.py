@@ -7,6 +7,8 @@ import json
 import click
 
 from pegwood.cli._open import OneLine
+from pegwood.cli._schemas import schema as whole
+from pegwood.cli._schemas import schema_names
 
 
 @click.command(epilog="Example: pegwood schema measure.meter")
@@ -17,9 +19,6 @@ def schema(name: str | None) -> None:
 
     Without a name it lists those there are.
     """
-    from pegwood.instruments.schemas import schema as whole
-    from pegwood.instruments.schemas import schema_names
-
     if name is None:
         click.echo("\n".join(schema_names()))
         return

@@ -2,9 +2,11 @@
 
 from pegwood.book.hearing.offered import OfferedSign, signs_offered
 from pegwood.book.hearing.settling import Mended, as_mended, drop, keep, keep_plain, mend, undo
-from pegwood.book.hearing.taking import LARGEST_FILE, hear_for, lines_from, set_aside, take_narration
+from pegwood.book.hearing.taking import hear_for, lines_from, set_aside, take_narration
 from pegwood.book.hearing.teaching import taught_for, teach, unteach
-from pegwood.book.hearing.wording import Told, told_of
+from pegwood.book.hearing.wording import told_of
+from pegwood.book.narration_text import LARGEST_FILE
+from pegwood.book.told import Told
 
 __all__ = [
     "LARGEST_FILE",

@@ -11,8 +11,8 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from pegwood.book.hearing.wording import Told
 from pegwood.book.models import Job, SaidProposal, SignAnswer
+from pegwood.book.told import Told
 from pegwood.book.weighing.about import causes_for, construction_for
 from pegwood.causes.words.telling import SAME_WORD, SeenFinding, SignHint, said_of
 

@@ -17,12 +17,13 @@ from pegwood.book.benchwork import log_work
 from pegwood.book.hearing.offered import signs_offered
 from pegwood.book.hearing.parts import part_called
 from pegwood.book.hearing.teaching import teach, teach_part
-from pegwood.book.hearing.wording import Told, told_of
+from pegwood.book.hearing.wording import details_of, told_of
 from pegwood.book.looking import LONGEST, note_finding
 from pegwood.book.models import Job, Narration, SaidProposal, TaughtWord
 from pegwood.book.moving import locked_open
 from pegwood.book.refusal import Refused
 from pegwood.book.stripping.way_in import strip_down_of
+from pegwood.book.told import Told
 from pegwood.book.weighing.answering import answer_sign
 from pegwood.hearing import Certainty
 
@@ -241,7 +242,7 @@ def _write(
     job, told = proposal.narration.job, told_of(proposal)
     if told.kind == Kind.FINDING:
         offered = {one.sign: one.answers for one in signs_offered(job, [told])[0]} if signs else {}
-        proposal.finding = note_finding(job, told.details(), by=by, at=at)
+        proposal.finding = note_finding(job, details_of(told), by=by, at=at)
         for sign, answer in (signs or {}).items():
             if answer not in offered.get(sign, ()):
                 raise Refused(f"{sign[:60]!r} is no sign that this answers so.")

@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-import codecs
 import io
 from collections.abc import Callable, Iterator, Sequence
 from datetime import datetime
-from typing import TYPE_CHECKING, Any, BinaryIO
+from typing import TYPE_CHECKING, BinaryIO
 
 from django.db import transaction
 from django.utils import timezone
@@ -17,16 +16,14 @@ from pegwood.book.hearing.parts import named_parts
 from pegwood.book.hearing.teaching import taught_for
 from pegwood.book.models import Job, Narration, SaidProposal
 from pegwood.book.moving import locked_open
+from pegwood.book.narration_text import LARGEST_FILE, NoText, text_of
 from pegwood.book.refusal import Refused
 from pegwood.book.stripping.way_in import strip_down_of
+from pegwood.book.told import in_order
 
 if TYPE_CHECKING:
     from pegwood.hearing import Heard, Line
 
-LARGEST_FILE = 4 * 1024**2
-"""Bytes of a file: some sixty hours of talk."""
-LONGEST_TEXT = 1_000_000
-"""Characters: some fifteen hours of talk."""
 Progress = Callable[[float], None]
 
 
@@ -41,22 +38,27 @@ def lines_from(content: bytes, name: str = "") -> tuple[Line, ...]:
     """
     from pegwood.hearing import NotNarration, read_narration
 
-    if len(content) > LARGEST_FILE:
-        raise Refused(f"The file is larger than {LARGEST_FILE // 1024**2} MB. Send a shorter narration.")
-    text = _decoded(content)
-    if len(text) > LONGEST_TEXT:
-        raise Refused(f"The narration is longer than {LONGEST_TEXT} characters. Send it in pieces.")
     try:
-        return read_narration(text, name=name)
-    except NotNarration as reason:
+        return read_narration(text_of(content), name=name)
+    except (NotNarration, NoText) as reason:
         raise Refused(str(reason)) from None
 
 
 def hear_for(
-    family: str, lines: Sequence[Line], *, language: str = "en", progress: Progress | None = None
+    family: str,
+    lines: Sequence[Line],
+    *,
+    language: str = "en",
+    progress: Progress | None = None,
+    taught: bool = True,
 ) -> Heard:
     """
     What lines of narration say of a camera of a family, with what this bench taught.
+
+    Parameters
+    ----------
+    taught : bool
+        False where there is no book yet, and so nothing was taught.
 
     Raises
     ------
@@ -69,7 +71,9 @@ def hear_for(
         known = vocabulary(language)
     except (ValueError, OSError):
         raise Refused(f"Nothing is heard in {language!r} yet. There is: en.") from None
-    return hear(lines, named_parts(family), known.with_taught(taught_for(family)), progress=progress)
+    if taught:
+        known = known.with_taught(taught_for(family))
+    return hear(lines, named_parts(family), known, progress=progress)
 
 
 def take_narration(
@@ -184,23 +188,8 @@ def set_aside(narration: Narration, reason: str, *, by: str, at: datetime | None
 
 def _proposals(narration: Narration, heard: Heard) -> Iterator[SaidProposal]:
     """All that was heard, in the order spoken."""
-    from pegwood.hearing import as_data
-
-    data: dict[str, Any] = as_data(heard)
-    kinds = (
-        (SaidProposal.Kind.FINDING, heard.findings, data["findings"]),
-        (SaidProposal.Kind.WORK, heard.work, data["work"]),
-        (SaidProposal.Kind.REMARK, heard.remarks, data["remarks"]),
-        (SaidProposal.Kind.UNPLACED, heard.unplaced, data["unplaced"]),
-    )
-    found = [
-        (one.where, kind, said)
-        for kind, ones, rows in kinds
-        for one, said in zip(ones, rows, strict=True)  # type: ignore[call-overload]
-    ]
-    found.sort(key=lambda row: row[0])
     longest = len(narration.text)
-    for order, ((begins, ends), kind, said) in enumerate(found, 1):
+    for order, ((begins, ends), kind, said) in enumerate(in_order(heard), 1):
         begins = min(max(0, begins), longest)
         yield SaidProposal(
             narration=narration,
@@ -211,21 +200,6 @@ def _proposals(narration: Narration, heard: Heard) -> Iterator[SaidProposal]:
             ends=min(max(begins, ends), longest),
             at_s=said.get("at_s"),
         )
-
-
-def _decoded(content: bytes) -> str:
-    """UTF-8, UTF-16 where its mark says so, and else the letters of an old Windows recogniser."""
-    if content.startswith((codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)):
-        form = "utf-16"
-    elif b"\0" in content:
-        raise Refused("That is no text. Send what was said as plain text, SRT or WebVTT.")
-    else:
-        form = "utf-8-sig"
-    try:
-        text = content.decode(form)
-    except UnicodeDecodeError:
-        text = content.decode("cp1252", "replace")
-    return text.replace("\0", " ")
 
 
 def _begins(text: str) -> str:

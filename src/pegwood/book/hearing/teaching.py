@@ -12,7 +12,7 @@ from django.db.models import Q
 from django.utils import timezone
 
 from pegwood.book import diary
-from pegwood.book.hearing.parts import part_called
+from pegwood.book.hearing.parts import named_parts, part_called
 from pegwood.book.models import SaidProposal, TaughtWord
 from pegwood.book.refusal import Refused
 
@@ -28,7 +28,12 @@ _WORD = re.compile(r"[^\W_]+(?:['’-][^\W_]+)*")
 
 
 def taught_for(family: str) -> Taught:
-    """All that the bench taught, as far as it holds for a family."""
+    """
+    All that the bench taught, as far as it holds for a family.
+
+    What was taught of a part or a condition that there is no more, since a family's file or the vocabulary
+    changed, is left out.
+    """
     from pegwood.hearing import Taught
 
     rows = list(TaughtWord.objects.filter(Q(family=family) | Q(family="")))
@@ -36,11 +41,23 @@ def taught_for(family: str) -> Taught:
         kind: tuple((row.said, row.meant) for row in rows if row.kind == kind)
         for kind in TaughtWord.Kind.values
     }
+    parts = {part.id for part in named_parts(family)} if pairs[TaughtWord.Kind.PART] else set()
+    known = conditions_known()
     return Taught(
-        part_names=pairs[TaughtWord.Kind.PART],
-        conditions=pairs[TaughtWord.Kind.CONDITION],
+        part_names=tuple(pair for pair in pairs[TaughtWord.Kind.PART] if pair[1] in parts),
+        conditions=tuple(pair for pair in pairs[TaughtWord.Kind.CONDITION] if pair[1] in known),
         mishearings=pairs[TaughtWord.Kind.MISHEARD],
     )
+
+
+def conditions_known(language: str = "en") -> tuple[str, ...]:
+    """The keys of the vocabulary's conditions; none of a language that nobody wrote."""
+    from pegwood.hearing import BadVocabulary, vocabulary
+
+    try:
+        return tuple(vocabulary(language).conditions)
+    except BadVocabulary:
+        return ()
 
 
 @transaction.atomic
@@ -84,11 +101,15 @@ def teach(
     if not meant or len(meant) > LONGEST_SAID:
         raise Refused("Say what is meant by it.")
     if kind == TaughtWord.Kind.PART:
-        known = part_called(family, said)
-        if known is not None and known.id != meant:
-            raise Refused(f"'{said}' is what the {known.name} is called. Give it another name.")
+        other = part_called(family, said)
+        if other is not None and other.id != meant:
+            raise Refused(f"'{said}' is what the {other.name} is called. Give it another name.")
     else:
         family = ""
+    if kind == TaughtWord.Kind.CONDITION and meant not in conditions_known():
+        raise Refused(
+            f"'{meant}' is no condition that can be heard. There are: {', '.join(conditions_known())}."
+        )
     row = TaughtWord.objects.filter(kind=kind, family=family, said=said).first()
     if row is not None:
         if row.meant == meant:

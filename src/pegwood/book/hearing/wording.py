@@ -1,194 +1,30 @@
-"""How what was heard is written on the card: plainly, and a conjecture as a conjecture."""
+"""From what was heard to the finding that it becomes on the card."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass, field
-from typing import Any, Literal, cast
-
 from pegwood.book.looking import LONGEST, FindingDetails
 from pegwood.book.models import SaidProposal
-from pegwood.hearing import Certainty
-
-Outlook = Literal["", "mend", "can stay"]
-
-#: Conditions that are things and not properties: "no fungus", where others are "not gummed".
-THINGS = frozenset(
-    (
-        "rust", "corrosion", "water marks", "haze", "fungus", "pinholes", "non-original glue",
-        "non-original part", "light leak", "low output", "open circuit",
-    )
-)  # fmt: skip
-#: Conditions whose key alone does not say enough on a card.
-IN_WORDS = {"wrong": "wrongly fitted", "sandy": "sand in it", "weak": "weak, tired"}
-#: Work as it is planned, and as it was done; braces stand for the part.
-WORKS: dict[str, tuple[str, str]] = {
-    "clean": ("clean {}", "cleaned {}"),
-    "degrease": ("degrease {}", "degreased {}"),
-    "lubricate": ("lubricate {}", "lubricated {}"),
-    "replace": ("replace {}", "replaced {}"),
-    "make": ("make {} anew", "made {} anew"),
-    "adjust": ("adjust {}", "adjusted {}"),
-    "polish": ("polish {}", "polished {}"),
-    "reglue": ("glue {} again", "glued {} again"),
-    "remove": ("remove {}", "removed {}"),
-    "straighten": ("straighten {}", "straightened {}"),
-    "tighten": ("tighten {}", "tightened {}"),
-    "free": ("free {}", "freed {}"),
-    "solder": ("solder {}", "soldered {}"),
-    "re-cement": ("cement {} again", "cemented {} again"),
-    "patch": ("patch {}", "patched {}"),
-    "paint": ("paint {}", "painted {}"),
-    "shim": ("shim {}", "shimmed {}"),
-    "check": ("check {}", "checked {}"),
-    "refit": ("refit {}", "refitted {}"),
-    "leave": ("leave {} as it is", "left {} as it is"),
-}
-#: Work that mends nothing by itself.
-NO_MEND = frozenset({"check", "leave"})
-
-
-@dataclass(frozen=True, kw_only=True)
-class Told:
-    """
-    One thing heard, as it stands now: as the ear gave it, or as a person mended it.
-
-    Attributes
-    ----------
-    kind : str
-        One of `SaidProposal.Kind`.
-    part, part_id : str
-        Empty where none was told, or the family has none of that name.
-    condition : str
-        A key of the vocabulary, or a person's own word.
-    work : tuple of str
-        Keys of the vocabulary's works.
-    done : bool
-        Whether the work was told as done.
-    why : str
-        Why it could not be placed.
-    at_s : float, optional
-        When it was said [s].
-    """
-
-    kind: str
-    part: str = ""
-    part_id: str = ""
-    condition: str = ""
-    grade: int | None = None
-    place: str = ""
-    certainty: Certainty = "plain"
-    denied: bool = False
-    cause: str = ""
-    work: tuple[str, ...] = ()
-    done: bool = False
-    measured: str = ""
-    earlier_repair: bool = False
-    why: str = ""
-    at_s: float | None = None
-    words: str = field(default="")
-
-    @property
-    def is_plain(self) -> bool:
-        """Whether it was said as seen or done, of a part that is known: nothing to think about."""
-        if self.kind == SaidProposal.Kind.FINDING:
-            return self.certainty == "plain" and bool(self.part_id)
-        return self.kind == SaidProposal.Kind.WORK and self.done and bool(self.part_id)
-
-    @property
-    def condition_said(self) -> str:
-        """Part of a finding: "possibly gummed", "no fungus", "out of adjustment, a tenth low"."""
-        known = IN_WORDS.get(self.condition, self.condition)
-        if self.denied:
-            known = f"no {known}" if self.condition in THINGS else f"not {known}"
-        sure = {"plain": "", "probable": "probably ", "possible": "possibly "}[self.certainty]
-        measured = f", {self.measured}" if self.measured else ""
-        return f"{sure}{known}{measured}"[: LONGEST["condition"]]
-
-    @property
-    def work_said(self) -> str:
-        """The work in words: "clean the shutter blades", "cleaned the shutter blades"."""
-        part = f"the {self.part}" if self.part else "it"
-        forms = [WORKS.get(one, (f"{one} {{}}", f"{one} {{}}"))[self.done] for one in self.work]
-        return ", ".join(form.format(part if n == 0 else "it") for n, form in enumerate(forms))
-
-    @property
-    def in_short(self) -> str:
-        """One line for a list."""
-        if self.kind == SaidProposal.Kind.FINDING:
-            return ": ".join(filter(None, (self.part, self.condition_said)))
-        if self.kind == SaidProposal.Kind.WORK:
-            return self.work_said if self.done else f"to do: {self.work_said}"
-        if self.kind == SaidProposal.Kind.UNPLACED:
-            return f"not placed: {', '.join(filter(None, (self.part, self.condition))) or self.words}"
-        return f"of such cameras: {self.words}"
-
-    @property
-    def outlook(self) -> Outlook:
-        """What is to be done about a finding, as far as that was told."""
-        if any(one not in NO_MEND for one in self.work):
-            return "mend"
-        return "can stay" if "leave" in self.work else ""
-
-    def quoted(self) -> str:
-        """The words it rests on, with when they were said."""
-        return f"Said{moment(self.at_s, ' at ')}: “{self.words.strip()}”"
-
-    def details(self) -> FindingDetails:
-        """The finding that it becomes; the note holds what has no field of its own, and the words."""
-        told = [
-            f"As told, {self.cause}." if self.cause else "",
-            "Signs of earlier work." if self.earlier_repair else "",
-            f"To do: {self.work_said}." if self.work else "",
-            self.quoted(),
-        ]
-        return FindingDetails(
-            part=self.part[: LONGEST["part"]],
-            condition=self.condition_said,
-            grade=self.grade,
-            place=self.place[: LONGEST["place"]],
-            note="\n".join(filter(None, told))[: LONGEST["note"]],
-            outlook=self.outlook,
-        )
+from pegwood.book.told import Told, told_from
 
 
 def told_of(proposal: SaidProposal) -> Told:
     """A proposal as it stands now."""
-    data = {"kind": proposal.kind, **proposal.data, **(proposal.mended or {})}
-    return told_from(data)
+    return told_from({"kind": proposal.kind, **proposal.data, **(proposal.mended or {})})
 
 
-def told_from(data: Mapping[str, Any]) -> Told:
-    """From plain data, as it is kept: what is not there is empty."""
-    work = data.get("work") or ()
-    grade, at = data.get("grade"), data.get("at_s")
-    return Told(
-        kind=str(data["kind"]),
-        part=str(data.get("part") or ""),
-        part_id=str(data.get("part_id") or ""),
-        condition=str(data.get("condition") or ""),
-        grade=None if grade is None else int(grade),
-        place=str(data.get("place") or ""),
-        certainty=_certainty(data.get("certainty")),
-        denied=bool(data.get("denied")),
-        cause=str(data.get("cause") or ""),
-        work=(work,) if isinstance(work, str) else tuple(map(str, work)),
-        done=bool(data.get("done")),
-        measured=str(data.get("measured") or ""),
-        earlier_repair=bool(data.get("earlier_repair")),
-        why=str(data.get("why") or ""),
-        at_s=None if at is None else float(at),
-        words=str(data.get("words") or ""),
+def details_of(told: Told) -> FindingDetails:
+    """The finding that it becomes; the note holds what has no field of its own, and the words."""
+    more = [
+        f"As told, {told.cause}." if told.cause else "",
+        "Signs of earlier work." if told.earlier_repair else "",
+        f"To do: {told.work_said}." if told.work else "",
+        told.quoted(),
+    ]
+    return FindingDetails(
+        part=told.part[: LONGEST["part"]],
+        condition=told.condition_said,
+        grade=told.grade,
+        place=told.place[: LONGEST["place"]],
+        note="\n".join(filter(None, more))[: LONGEST["note"]],
+        outlook=told.outlook,
     )
-
-
-def moment(at_s: float | None, before: str = "") -> str:
-    """A place in a recording as people say it, 0:12:03; empty where none is known."""
-    if at_s is None:
-        return ""
-    whole = max(0, int(at_s))
-    return f"{before}{whole // 3600}:{whole // 60 % 60:02}:{whole % 60:02}"
-
-
-def _certainty(value: object) -> Certainty:
-    return cast(Certainty, value) if value in ("probable", "possible") else "plain"

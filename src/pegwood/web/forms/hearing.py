@@ -7,10 +7,10 @@ from typing import Any
 from django import forms
 
 from pegwood.book.hearing import LARGEST_FILE, Mended
-from pegwood.book.hearing.wording import WORKS, Told
 from pegwood.book.looking import LONGEST
 from pegwood.book.models import SaidProposal
 from pegwood.book.models.bench import GRADES
+from pegwood.book.told import WORKS, Told
 from pegwood.web.forms.fields import PlainForm, area, line
 from pegwood.web.forms.widgets import ManyTaps, Taps
 

@@ -15,7 +15,7 @@ from pegwood.book import hearing
 from pegwood.book.families import construction_of
 from pegwood.book.hearing import told_of
 from pegwood.book.hearing.parts import named_parts
-from pegwood.book.hearing.teaching import words_for_part
+from pegwood.book.hearing.teaching import conditions_known, words_for_part
 from pegwood.book.models import Job, Narration, SaidProposal
 from pegwood.book.refusal import Refused
 from pegwood.book.stripping.way_in import strip_down_of
@@ -256,7 +256,7 @@ def page_of(
         plain=sum(card.told.is_plain for card in cards if card.proposal.is_open),
         last=_last(cards),
         parts=[part.name for part in named_parts(family)],
-        conditions=_conditions(narration.language),
+        conditions=list(conditions_known(narration.language)),
         aside=aside or StrikeOutForm(),
         open_only=open_only,
     )
@@ -269,12 +269,6 @@ def _last(cards: list[Card]) -> str:
         return ""
     last = [card for card in cards if card.proposal.act == act]
     return last[0].told.in_short if len(last) == 1 else f"{len(last)} kept at once"
-
-
-def _conditions(language: str) -> list[str]:
-    from pegwood.hearing import vocabulary
-
-    return list(vocabulary(language).conditions)
 
 
 def _ids(number: int) -> str:

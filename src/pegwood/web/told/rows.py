@@ -6,11 +6,10 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from itertools import pairwise
 
-from pegwood.book.hearing import OfferedSign, Told
-from pegwood.book.hearing.wording import moment
+from pegwood.book.hearing import OfferedSign
 from pegwood.book.models import SaidProposal
+from pegwood.book.told import Told, moment
 from pegwood.web.forms.hearing import DropForm, MendForm
-
 
 #: What ends a sentence belongs to the words before it: no stretch begins with it.
 BETWEEN = " \n.,;:!?"
