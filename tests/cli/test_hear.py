@@ -139,7 +139,7 @@ def test_numbers_that_are_none_settle_nothing(run, told, job, words):
 
 
 def test_an_hour_of_talk_is_heard_in_seconds(run, tmp_path):
-    """Some 9,000 words. The bound is far off what was measured, 1.3 s: a shared machine's clock fails nobody."""
+    """Some 9,000 words. The bound is far off the 2.5 s measured: a shared machine's clock fails nobody."""
     lines = [line[9:] for line in SAID.splitlines()]
     rounds = 9000 // sum(len(line.split()) for line in lines)
     timed = [f"00:{n % 3600 // 60:02}:{n % 60:02} {line}" for n, line in enumerate(lines * rounds)]

@@ -4,13 +4,14 @@ How what was heard is written: plainly, and a conjecture as a conjecture. Pure: 
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
-from typing import Any, Literal, cast
+from typing import Any, Literal
 
-from pegwood.hearing import Certainty, Heard
+from pegwood.hearing import Certainty, Heard, SaidFinding, SaidRemark, SaidWork, Unplaced
 
 Outlook = Literal["", "mend", "can stay"]
+_Said = SaidFinding | SaidWork | SaidRemark | Unplaced
 LONGEST_CONDITION = 240
 
 #: Conditions that are things and not properties: "no fungus", where others are "not gummed".
@@ -172,15 +173,16 @@ def in_order(heard: Heard) -> list[tuple[tuple[int, int], str, dict[str, Any]]]:
     from pegwood.hearing import as_data
 
     data: dict[str, Any] = as_data(heard)
+    kinds: tuple[tuple[str, Sequence[_Said], list[dict[str, Any]]], ...] = (
+        ("finding", heard.findings, data["findings"]),
+        ("work", heard.work, data["work"]),
+        ("remark", heard.remarks, data["remarks"]),
+        ("unplaced", heard.unplaced, data["unplaced"]),
+    )
     found = [
         (one.where, kind, dict(row))
-        for kind, ones, rows in (
-            ("finding", heard.findings, data["findings"]),
-            ("work", heard.work, data["work"]),
-            ("remark", heard.remarks, data["remarks"]),
-            ("unplaced", heard.unplaced, data["unplaced"]),
-        )
-        for one, row in zip(ones, rows, strict=True)  # type: ignore[call-overload]
+        for kind, ones, rows in kinds
+        for one, row in zip(ones, rows, strict=True)
     ]
     with_it = []
     for where, kind, row in found:
@@ -208,4 +210,4 @@ def moment(at_s: float | None, before: str = "") -> str:
 
 
 def _certainty(value: object) -> Certainty:
-    return cast(Certainty, value) if value in ("probable", "possible") else "plain"
+    return value if value == "probable" or value == "possible" else "plain"

@@ -41,8 +41,8 @@ def hear(file: Path, number: int | None, family: str | None, language: str, as_j
     """
     Hear what a narration says of a camera, to be confirmed.
 
-    Text, SRT or WebVTT, from any recogniser; - reads from the pipe. Without --job nothing is stored. With it every finding waits to be kept, mended or dropped, on the page or
-    by `pegwood heard`.
+    Text, SRT or WebVTT, from any recogniser; - reads from the pipe. Without --job nothing is stored. With it
+    every finding waits to be kept, mended or dropped, on the page or by `pegwood heard`.
     """
     if (number is None) == (family is None):
         raise OneLine("Of which camera? Give --job NUMBER, or --family ID where there is no job.", 2)

@@ -226,9 +226,7 @@ def _next_act(narration: Narration) -> int:
     return (narration.proposals.aggregate(last=Max("act"))["last"] or 0) + 1
 
 
-def _settle(
-    proposal: SaidProposal, state: State, *, act: int, by: str, at: datetime, reason: str = ""
-) -> None:
+def _settle(proposal: SaidProposal, state: str, *, act: int, by: str, at: datetime, reason: str = "") -> None:
     proposal.state = state
     proposal.act = act
     proposal.reason = reason
@@ -237,7 +235,7 @@ def _settle(
 
 
 def _write(
-    proposal: SaidProposal, state: State, signs: Mapping[str, str] | None, *, act: int, by: str, at: datetime
+    proposal: SaidProposal, state: str, signs: Mapping[str, str] | None, *, act: int, by: str, at: datetime
 ) -> None:
     job, told = proposal.narration.job, told_of(proposal)
     if told.kind == Kind.FINDING:

@@ -49,8 +49,3 @@ class TaughtForm(PlainForm):
         else:
             given["meant"] = part.id
         return given
-
-    @property
-    def lesson(self) -> dict[str, str]:
-        """What `teach` takes."""
-        return {name: self.cleaned_data[name] for name in ("kind", "said", "meant", "family")}

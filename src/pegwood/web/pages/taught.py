@@ -50,7 +50,10 @@ def taught(request: HttpRequest) -> HttpResponse:
         form = TaughtForm(request.POST)
         if form.is_valid():
             try:
-                word = teach(**form.lesson, by=who(request))
+                given = form.cleaned_data
+                word = teach(
+                    given["kind"], given["said"], given["meant"], family=given["family"], by=who(request)
+                )
             except Refused as refused:
                 form.add_error("said", str(refused))
             else:
