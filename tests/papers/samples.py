@@ -38,6 +38,7 @@ from pegwood.papers.content import (
     Trays,
     Workshop,
 )
+from pegwood.papers.record import Noted, Record, Telling
 from pegwood.papers.tray_sheet import Lying, Pocket, Tray
 from pegwood.pricing.money import Money
 
@@ -389,8 +390,28 @@ TRAYS = Trays(
     ),
     beside=(Lying(step=5, role="part", text="Top cover"),),
 )  # fmt: skip
+RECORD = Record(
+    head=replace(HEAD, number="417-record-1"),
+    owner=ILSE,
+    camera=PILOT,
+    tellings=(
+        Telling(on="2026-03-04", by="Tove Halm", noted=(
+            Noted(kind="seen", part="top cover", says="bent", at="0:02:20", grade=1, place="at the lug"),
+            Noted(kind="seen", part="shutter blades", says="oily", at="0:04:15", grade=4, outlook="mend",
+                  cause="from the helicoid's grease running"),
+            Noted(kind="seen", part="slow train", says="possibly gummed", at="0:05:31", surmise=True),
+            Noted(kind="seen", part="covering", says="non-original glue", at="0:09:00", earlier=True,
+                  outlook="can stay"),
+            Noted(kind="done", part="shutter blades", says="Degreased the shutter blades", at="0:31:02"),
+            Noted(kind="to do", part="bellows", says="Patch the bellows", at="1:02:20"),
+        )),
+        Telling(on="2026-03-05", by="Tove Halm", noted=(
+            Noted(kind="seen", part="rear element", says="no fungus"),
+        )),
+    ),
+)  # fmt: skip
 RICH: dict[str, PaperContent] = {
-    paper.kind: paper for paper in (RECEIPT, CONDITION, CERTIFICATE, PRICE, BILL, CARE, TRAYS)
+    paper.kind: paper for paper in (RECEIPT, CONDITION, CERTIFICATE, PRICE, BILL, CARE, TRAYS, RECORD)
 }
 
 NOBODY = Head(
@@ -413,6 +434,10 @@ BARE: dict[str, PaperContent] = {
     ),
     "care": Care(**_BARE),
     "trays": Trays(head=NOBODY, camera=Camera(), columns=4, rows=3, trays=(Tray(number=1),)),
+    "record": Record(
+        **_BARE,
+        tellings=(Telling(on="2026-01-02", by="", noted=(Noted(kind="done", part="", says="x"),)),),
+    ),
 }
 
 LONG_WORD = "Zeitlupenhemmwerksankerradachse" * 8
@@ -497,6 +522,8 @@ def hostile(text: str) -> dict[str, PaperContent]:
         trays=(Tray(number=1, pockets=(Pocket(number=1, lying=(lying,)),)),),
         beside=(lying,),
     )
-    papers = (*papers, trays)
+    seen = Noted(kind="seen", part=text, says=text, place=text, cause=text, earlier=True, surmise=True)
+    record = Record(**common, tellings=(Telling(on="2026-03-04", by=text, noted=(seen, seen)),))
+    papers = (*papers, trays, record)
     assert [paper.kind for paper in papers] == list(KINDS)
     return {paper.kind: paper for paper in papers}

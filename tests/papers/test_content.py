@@ -83,7 +83,9 @@ def test_a_whole_number_and_its_float_give_one_json() -> None:
 
 
 def test_there_are_the_seven_papers() -> None:
-    assert list(KINDS) == ["receipt", "condition", "certificate", "price", "bill", "care", "trays"]
+    assert list(KINDS) == [
+        *("receipt", "condition", "certificate", "price", "bill", "care", "trays", "record"),
+    ]
     assert set(RICH) == set(BARE) == set(KINDS)
 
 

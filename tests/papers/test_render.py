@@ -151,7 +151,7 @@ def pages_of(content: PaperContent) -> list[pypdf.PageObject]:
         ("receipt", 148, 210),
         ("care", 148, 210),
         ("trays", 297, 210),
-        *[(k, 210, 297) for k in ("condition", "certificate", "price", "bill")],
+        *[(k, 210, 297) for k in ("condition", "certificate", "price", "bill", "record")],
     ],
 )
 def test_each_paper_has_its_size(kind: str, width: int, height: int) -> None:

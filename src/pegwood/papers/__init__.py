@@ -1,4 +1,4 @@
-"""The papers of a job: receipt, condition report, certificate, price, bill, care slip; and the tray sheet."""
+"""The papers of a job: receipt, reports, certificate, price, bill, care slip, record; and the tray sheet."""
 
 from __future__ import annotations
 

@@ -39,6 +39,7 @@ from pegwood.papers.pieces import (
     Tax,
     Workshop,
 )
+from pegwood.papers.record import Record
 from pegwood.papers.tray_sheet import Trays
 
 FORMAT = 1  # of the JSON; a later one will know how to read this
@@ -69,6 +70,7 @@ __all__ = [
     "Price",
     "Reading",
     "Receipt",
+    "Record",
     "Refusal",
     "Share",
     "Speed",
@@ -323,10 +325,10 @@ _CAME_LATER: dict[str, dict[str, Any]] = {
     Bill.kind: {"draft": False, "corrects": "", "reason": "", "credited": None, "done": [], "no_tax": ""},
 }
 
-PaperContent = Receipt | Condition | Certificate | Price | Bill | Care | Trays
+PaperContent = Receipt | Condition | Certificate | Price | Bill | Care | Trays | Record
 
 KINDS: dict[str, type[PaperContent]] = {
-    piece.kind: piece for piece in (Receipt, Condition, Certificate, Price, Bill, Care, Trays)
+    piece.kind: piece for piece in (Receipt, Condition, Certificate, Price, Bill, Care, Trays, Record)
 }
 
 
@@ -336,7 +338,7 @@ def to_json(content: PaperContent) -> str:
 
     Parameters
     ----------
-    content : Receipt, Condition, Certificate, Price, Bill, Care or Trays
+    content : Receipt, Condition, Certificate, Price, Bill, Care, Trays or Record
 
     Returns
     -------
@@ -356,7 +358,7 @@ def from_json(text: str) -> PaperContent:
 
     Returns
     -------
-    content : Receipt, Condition, Certificate, Price, Bill, Care or Trays
+    content : Receipt, Condition, Certificate, Price, Bill, Care, Trays or Record
 
     Raises
     ------
@@ -387,7 +389,7 @@ def photos_of(content: PaperContent) -> tuple[str, ...]:
 
     Parameters
     ----------
-    content : Receipt, Condition, Certificate, Price, Bill, Care or Trays
+    content : Receipt, Condition, Certificate, Price, Bill, Care, Trays or Record
 
     Returns
     -------

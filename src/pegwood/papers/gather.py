@@ -13,6 +13,7 @@ from pegwood.papers.content import Care, Condition, Finding, PaperContent, Recei
 from pegwood.papers.desk import Desk, RefusedPaper, camera_of, head_of, lines_of, owner_of
 from pegwood.papers.gather_certificate import certificate
 from pegwood.papers.gather_money import bill, price
+from pegwood.papers.gather_record import record
 from pegwood.papers.gather_trays import trays
 
 RECEIPT_PHOTOS = 6
@@ -41,7 +42,7 @@ def content_of(
 
     Returns
     -------
-    content : Receipt, Condition, Certificate, Price, Bill, Care or Trays
+    content : Receipt, Condition, Certificate, Price, Bill, Care, Trays or Record
     pictures : dict of str to bytes
         Under their SHA-256.
 
@@ -60,6 +61,7 @@ def content_of(
         "bill": partial(bill, of=of),
         "care": _care,
         "trays": trays,
+        "record": record,
     }
     desk = Desk(shop=workshop(), at=at, by=by, number=number)
     return makers[kind](job, desk), desk.pictures

@@ -34,7 +34,7 @@ def render(content: PaperContent, files: Mapping[str, bytes] | None = None) -> b
 
     Parameters
     ----------
-    content : Receipt, Condition, Certificate, Price, Bill, Care or Trays
+    content : Receipt, Condition, Certificate, Price, Bill, Care, Trays or Record
     files : mapping of str to bytes, optional
         The pictures the content names, each under its SHA-256: JPEG or PNG, grey or RGB, without EXIF.
 

@@ -12,6 +12,7 @@ from typing import Any
 
 from pegwood.papers import figures
 from pegwood.papers._measures import certificate
+from pegwood.papers._record import record
 from pegwood.papers._shared import (
     Words,
     camera_facts,
@@ -37,6 +38,7 @@ SIZES = {
     "bill": "a4",
     "care": "a5",
     "trays": "a4 across",
+    "record": "a4",
 }
 
 
@@ -46,7 +48,7 @@ def view(content: PaperContent) -> dict[str, Any]:
 
     Parameters
     ----------
-    content : Receipt, Condition, Certificate, Price, Bill, Care or Trays
+    content : Receipt, Condition, Certificate, Price, Bill, Care, Trays or Record
 
     Returns
     -------
@@ -204,4 +206,5 @@ _BODIES: dict[str, Callable[..., dict[str, Any]]] = {
     "bill": bill,
     "care": _care,
     "trays": trays,
+    "record": record,
 }

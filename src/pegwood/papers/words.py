@@ -19,6 +19,7 @@ ENGLISH: Mapping[str, str] = {
     "title.credit": "Credit note",
     "title.care": "Care and guarantee",
     "title.trays": "Tray sheet",
+    "title.record": "Strip-down record",
     "sub.receipt": "for a camera left with us",
     "sub.condition": "what we saw",
     "sub.certificate": "as found and as left",
@@ -28,6 +29,7 @@ ENGLISH: Mapping[str, str] = {
     "sub.draft": "a draft: no bill yet",
     "sub.care": "please keep it with the camera",
     "sub.trays": "what lies in which pocket",
+    "sub.record": "what was found, in the order it was found",
     # shared
     "page": "page",
     "of": "of",
@@ -67,6 +69,27 @@ ENGLISH: Mapping[str, str] = {
     "terms": "Our terms",
     "receipt.owner.sign": "handed in by",
     "receipt.workshop.sign": "received by",
+    # strip-down record
+    "record.order": "In the order it was told",
+    "record.parts": "Part by part",
+    "record.told": "Told at the bench on {date} by {who}",
+    "record.kind.seen": "seen",
+    "record.kind.done": "done",
+    "record.kind.to do": "to be done",
+    "record.cause": "as told, {cause}",
+    "record.is.earlier": "earlier work",
+    "record.note": (
+        "Told while the camera was being taken apart, and confirmed by the repairer. Parts that nothing is "
+        "said of were not told of; that does not mean that they are as new."
+    ),
+    "record.surmise": (
+        "“Possibly” and “probably” stand before what is surmised and not seen yet: it may turn out otherwise."
+    ),
+    "record.earlier": (
+        "Earlier work is what somebody did on the camera before it came to us, with the means of its day. It "
+        "kept the camera going until now."
+    ),
+    "record.times": "Times count from the beginning of the telling, in hours, minutes and seconds.",
     # condition
     "findings": "What we found",
     "findings.none": "Nothing was found that needs noting.",
