@@ -14,7 +14,7 @@ from django.test import override_settings
 from pegwood.book import arriving
 from pegwood.book.arriving import CameraDetails, OwnerDetails
 from pegwood.book.files.store import read, verified_path
-from pegwood.book.models import DiaryEntry, Gear, Job, Measurement, Owner, Paper, StoredFile
+from pegwood.book.models import DiaryEntry, Gear, Job, Measurement, Narration, Owner, Paper, StoredFile
 from pegwood.book.refusal import Refused
 from pegwood.book.workshop import workshop
 from pegwood.demo.build import build
@@ -201,6 +201,14 @@ class TestTheWholeDemo:
 
         for number in of_shutters.filter(phase="as left").values_list("job__number", flat=True).distinct():
             assert worst(number, "as left") < worst(number, "as found")
+
+    def test_what_was_told_at_the_bench_is_half_confirmed(self):
+        narration = Narration.objects.get()
+        states = list(narration.proposals.order_by("order").values_list("state", flat=True))
+        assert len(states) >= 16, "some two dozen lines, and most of them say something"
+        assert 5 <= states.count("kept") <= len(states) - 5
+        assert {"finding", "work", "remark"} <= set(narration.proposals.values_list("kind", flat=True))
+        assert narration.job.findings.filter(condition__startswith="possibly ").exists()
 
     def test_the_finder_shows_far_too_near_as_found_and_right_as_left(self):
         found, left = (

@@ -21,7 +21,11 @@ def paper() -> None:
 @json_option
 @with_book
 def make(number: int, kind: str, to: Path | None, as_json: bool) -> None:
-    """Make a paper of a job and file it: receipt, condition, certificate, price, bill, care, trays or record."""
+    """
+    Make a paper of a job and file it.
+
+    There are receipt, condition, certificate, price, bill, care, trays and record.
+    """
     from pegwood.papers import KINDS, RefusedPaper, make_paper
 
     if kind not in KINDS:

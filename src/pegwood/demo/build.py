@@ -32,6 +32,7 @@ from pegwood.book.refusal import Refused
 from pegwood.book.spares.taking import reserve
 from pegwood.demo import pictures
 from pegwood.demo.gauging import gauge
+from pegwood.demo.hearing import dictate
 from pegwood.demo.recordings import recorded
 from pegwood.demo.shelf import keep, measure, put_in
 from pegwood.demo.stripping import strip_down
@@ -42,6 +43,7 @@ from pegwood.demo.world import (
     GaugingEntry,
     JobEntry,
     LineEntry,
+    NarrationEntry,
     ReadingEntry,
     RecordingsEntry,
     SpareEntry,
@@ -227,6 +229,8 @@ class _Visit:
             yield days.on_the_bench, self._moved(moving.put_on_bench)
         if self.entry.strip is not None:
             yield self.entry.strip.day, self._strip(self.entry.strip)
+        if self.entry.narration is not None:
+            yield self.entry.narration.day, self._told(self.entry.narration)
         if self.entry.weighing is not None and self.entry.weighing.decided is not None:
             yield self.entry.weighing.decided, self._weighed(decide, self.entry.weighing)
         for work in self.entry.work:
@@ -415,6 +419,9 @@ class _Visit:
     def _strip(self, entry: StripEntry) -> Callable[[datetime], object]:
         seed = _seed(self.entry.key, "strip-down")
         return lambda at: strip_down(self.job, entry, seed, by=self.by, at=at)
+
+    def _told(self, entry: NarrationEntry) -> Callable[[datetime], object]:
+        return lambda at: dictate(self.job, entry, by=self.by, at=at)
 
     def _weighed(self, do: Callable[..., None], entry: WeighingEntry) -> Callable[[datetime], object]:
         return lambda at: do(self.job, entry, by=self.by, at=at)

@@ -222,6 +222,15 @@ class StripEntry:
 
 
 @dataclass(frozen=True, kw_only=True)
+class NarrationEntry:
+    """What was told at the bench so many days ago; what `keep` names, as lists name it, is kept."""
+
+    day: int
+    text: str
+    keep: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, kw_only=True)
 class LookEntry:
     """A look at the camera, by its sign in the family, and its answer."""
 
@@ -334,6 +343,7 @@ class JobEntry:
     agreed_how: str = ""
     work: tuple[WorkEntry, ...] = ()
     strip: StripEntry | None = None
+    narration: NarrationEntry | None = None
     weighing: WeighingEntry | None = None
     waiting_for: Literal["", "owner", "part", "drying", "curing"] = ""
     waiting_note: str = ""
