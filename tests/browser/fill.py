@@ -44,6 +44,7 @@ from pegwood.book.billing import clock as bench_clock  # noqa: E402
 from pegwood.book.billing.issuing import issue_bill  # noqa: E402
 from pegwood.book.family_learning import make_family  # noqa: E402
 from pegwood.book.gauging import WAYS, Sent, keep_gauging, typed_figures  # noqa: E402
+from pegwood.book.hearing import drop, keep, take_narration  # noqa: E402
 from pegwood.book.looking import FindingDetails  # noqa: E402
 from pegwood.book.models import Job, Measurement  # noqa: E402
 from pegwood.book.spares import taking  # noqa: E402
@@ -336,6 +337,21 @@ agreeing.write_bill(job, LINES, by=BY)
 issue_bill(job, by=BY, at=NOW - 30 * DAY)
 leaving.hand_back(job, by=BY)
 bench_clock.start(Job.objects.get(number=2), by="Pim, apprentice", at=NOW - 2 * DAY)
+
+# told of 2 at the bench: some kept, one dropped, one mended that taught a word; the rest open
+TOLD = """0:00:03 lamp on
+0:00:12 the mirror foam is perished, gone to tar, needs replacing
+0:00:30 the focusing screen is slightly scratched
+0:00:41 no fungus on the pentaprism
+0:00:55 second curtain might be torn at the edge
+0:01:10 nine of ten of these have a perished mirror foam
+0:01:30 cleaned the focusing screen
+0:01:44 the top cover is dented, and the lever is stiff"""
+told = take_narration(two, text=TOLD, by=BY)
+first, second, *rest = told.proposals.exclude(kind="remark")
+keep(first, by=BY)
+drop(second, by=BY, reason="it was a hair", heard="scratched", meant="patched")
+assert len(rest) > 3, "open ones to look at"
 
 # meters, on 1 as found and as left, and on 2 one that waits for a word and one that was refused
 METER = WAYS["meter"]

@@ -94,6 +94,13 @@ PAGES = {
     "the way back": "/job/13/back/",
     "a pocket": "/job/13/tray/1/2/",
     "gear": "/workshop/gear/1/",
+    "dictation": "/job/2/hear/",
+    "dictation on a job that is over": "/job/9/hear/",
+    "what was heard": "/narration/1/",
+    "what was heard, still open": "/narration/1/?show=open",
+    "what was heard, one mended": "/narration/1/?mend=3",
+    "what was heard, one misheard": "/narration/1/?drop=3",
+    "words taught": "/workshop/words/",
     "find nothing yet": "/find/",
     "find": "/find/?q=vorrin",
     "trade, nothing asked": "/trade/",
@@ -180,6 +187,7 @@ MAIN = {
     "way in of a job",
     "what is wrong",
     "what is wrong, not told yet",
+    "what was heard",
 }
 EVERY = [*PAGES, *REFUSALS]
 
