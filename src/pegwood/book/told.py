@@ -112,9 +112,10 @@ class Told:
     @property
     def work_said(self) -> str:
         """The work in words: "clean the shutter blades", "cleaned the shutter blades"."""
-        part = f"the {self.part}" if self.part else "it"
+        part = f"the {self.part}" if self.part else ""
         forms = [WORKS.get(one, (f"{one} {{}}", f"{one} {{}}"))[self.done] for one in self.work]
-        return ", ".join(form.format(part if n == 0 else "it") for n, form in enumerate(forms))
+        said = (form.format(part if n == 0 else part and "it") for n, form in enumerate(forms))
+        return ", ".join(" ".join(one.split()) for one in said)
 
     @property
     def in_short(self) -> str:
@@ -163,7 +164,11 @@ def told_from(data: Mapping[str, Any]) -> Told:
     )
 
 
-def in_order(heard: Heard) -> list[tuple[tuple[int, int], str, dict[str, Any]]]:
+_Found = tuple[tuple[int, int], str, dict[str, Any]]
+_SAME = ("part_id", "condition", "certainty", "denied")
+
+
+def in_order(heard: Heard) -> list[_Found]:
     """
     All that was heard, in the order spoken: where its words stand, its kind, and it as plain data.
 
@@ -198,7 +203,31 @@ def in_order(heard: Heard) -> list[tuple[tuple[int, int], str, dict[str, Any]]]:
                 else:
                     with_it.append(row)
     kept = [one for one in found if not any(one[2] is row for row in with_it)]
-    return sorted(kept, key=lambda one: one[0])
+    return _once(sorted(kept, key=lambda one: one[0]))
+
+
+def _once(found: list[_Found]) -> list[_Found]:
+    """A finding said again in the next breath, "perished, gone to tar", stands once, with all of it."""
+    kept: list[_Found] = []
+    for where, kind, row in found:
+        same = next(
+            (
+                before[2]
+                for before in reversed(kept)
+                if kind == before[1] == "finding"
+                and where[0] - before[0][0] <= TOGETHER
+                and all(before[2][name] == row[name] for name in _SAME)
+            ),
+            None,
+        )
+        if same is None:
+            kept.append((where, kind, row))
+            continue
+        for name in ("grade", "place", "cause", "measured"):
+            same[name] = same[name] or row[name]
+        same["work"] = [*same["work"], *(one for one in row["work"] if one not in same["work"])]
+        same["earlier_repair"] = same["earlier_repair"] or row["earlier_repair"]
+    return kept
 
 
 def moment(at_s: float | None, before: str = "") -> str:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+from bisect import bisect_left, bisect_right
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from itertools import pairwise
@@ -13,6 +15,11 @@ from pegwood.web.forms.hearing import DropForm, MendForm
 
 #: What ends a sentence belongs to the words before it: no stretch begins with it.
 BETWEEN = " \n.,;:!?"
+
+
+#: A sentence or line that is longer is cut where something was heard [characters].
+LONGEST_STRETCH = 320
+_STOP = re.compile(r"[.!?]+\s+|\n+")
 
 
 @dataclass(kw_only=True)
@@ -88,6 +95,9 @@ def rows_of(text: str, cards: Sequence[Card]) -> list[Row]:
     """
     The whole text in rows; what is said after the last of them is a row without cards.
 
+    A row is a sentence or a line with all that was heard in it. Of a text that goes on without a stop, it is
+    cut where something heard begins and ends.
+
     Parameters
     ----------
     text : str
@@ -95,11 +105,12 @@ def rows_of(text: str, cards: Sequence[Card]) -> list[Row]:
     cards : sequence of Card
         In the order spoken.
     """
+    stretches = _stretches(text)
     rows: list[Row] = []
     done = 0
-    for group in _groups(cards):
-        begins = max(done, min(one.proposal.begins for one in group))
-        ends = max(begins, max(one.proposal.ends for one in group))
+    for begins, ends, group in _groups(cards, stretches):
+        begins = max(done, begins)
+        ends = max(begins, ends)
         rows.append(
             Row(
                 before=text[done:begins].lstrip(BETWEEN).rstrip(),
@@ -114,23 +125,33 @@ def rows_of(text: str, cards: Sequence[Card]) -> list[Row]:
     return rows
 
 
-def _groups(cards: Iterable[Card]) -> list[list[Card]]:
-    """Cards that rest on the same words, or on words that overlap, stand in one row."""
-    groups: list[list[Card]] = []
-    reach = -1
+def _stretches(text: str) -> list[tuple[int, int]]:
+    """Sentences and lines, from the first character of each to that after it."""
+    ends = [match.end() for match in _STOP.finditer(text)]
+    return list(pairwise([0, *ends, len(text)]))
+
+
+def _groups(cards: Iterable[Card], stretches: Sequence[tuple[int, int]]) -> list[tuple[int, int, list[Card]]]:
+    """Cards that rest on the same stretch, or on words that overlap, stand in one row."""
+    starts = [begins for begins, _ in stretches]
+    groups: list[tuple[int, int, list[Card]]] = []
     for card in cards:
-        if groups and card.proposal.begins < reach:
-            groups[-1].append(card)
+        begins, ends = card.proposal.begins, card.proposal.ends
+        first, last = stretches[bisect_right(starts, begins) - 1], stretches[bisect_left(starts, ends) - 1]
+        if last[1] - first[0] <= LONGEST_STRETCH:
+            begins, ends = first[0], max(ends, last[1])
+        if groups and begins < groups[-1][1]:
+            before = groups[-1]
+            groups[-1] = before[0], max(before[1], ends), [*before[2], card]
         else:
-            groups.append([card])
-            reach = -1
-        reach = max(reach, card.proposal.ends)
+            groups.append((begins, ends, [card]))
     return groups
 
 
 def _pieces(text: str, begins: int, ends: int, group: Sequence[Card]) -> Iterable[Piece]:
     """The words cut where something heard begins or ends; each piece is of the shortest that covers it."""
-    cuts = sorted({begins, ends, *(c for one in group for c in (one.proposal.begins, one.proposal.ends))})
+    marks = (c for one in group for c in (one.proposal.begins, one.proposal.ends))
+    cuts = sorted({begins, ends, *marks})
     for a, b in pairwise(cuts):
         if a < begins or b > ends:
             continue
