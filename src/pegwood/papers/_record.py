@@ -12,7 +12,8 @@ from pegwood.papers.record import Noted, Record
 def record(content: Record, said: Words) -> dict[str, Any]:
     """All of it in the order told, and once more by part; numbers lead from one to the other."""
     locale = content.head.workshop.locale
-    tellings, by_part = [], {}
+    tellings: list[dict[str, Any]] = []
+    by_part: dict[str, dict[str, Any]] = {}
     number = 0
     for telling in content.tellings:
         rows = []
