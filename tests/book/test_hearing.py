@@ -285,3 +285,65 @@ def test_a_condition_that_cannot_be_heard_is_not_taught(db):
 def test_what_was_taught_of_a_part_that_is_no_more_is_left_out(db):
     hearing.teach("part", "the snail", "shutter.no-such-part", family="box", by=BY)
     assert hearing.taught_for("box").part_names == ()
+
+
+def test_what_was_missed_is_written_in_and_taught(narration, arrived):
+    """The tea's line says nothing the ear knows; a person does."""
+    mended = Mended(kind="finding", part="slow train", condition="worn", called="the doodah")
+    added = hearing.add_missed(narration, "The DOODAH is worn", mended, by=BY)
+    assert narration.text[added.begins : added.ends] == "the doodah is worn"
+    assert arrived.findings.get().part == "slow train"
+    assert TaughtWord.objects.get().meant == SLOW.id
+    hearing.undo(narration, by=BY)
+    assert not arrived.findings.exists()
+    assert not TaughtWord.objects.exists()
+
+
+@pytest.mark.parametrize("words", ["", "the sprocket is worn"])
+def test_words_that_nobody_said_were_not_missed(narration, arrived, words):
+    with pytest.raises(Refused):
+        hearing.add_missed(narration, words, Mended(kind="finding", part="x", condition="worn"), by=BY)
+    assert narration.proposals.count() == 6
+
+
+# --- with the ear itself ---------------------------------------------------------------------------------
+
+
+def heard_in(job: Job, text: str) -> list[tuple[str, str]]:
+    narration = hearing.take_narration(job, text=text, by=BY)
+    return [(told.part, told.condition_said) for told in map(told_of, narration.proposals.all())]
+
+
+def test_another_name_is_heard_once_it_was_taught(arrived):
+    first = hearing.take_narration(arrived, text="the doodah is seized", by=BY)
+    assert not any(told_of(one).part for one in first.proposals.all())
+    mended = Mended(kind="finding", part="slow train", condition="seized", called="the doodah")
+    hearing.add_missed(first, "the doodah is seized", mended, by=BY)
+    assert ("slow train", "gummed") in heard_in(arrived, "and the doodah is gummed")
+
+
+def test_a_word_misheard_is_heard_rightly_once_it_was_taught(arrived):
+    said = "the winding nob is bent"
+    hearing.teach("misheard", "nob", "knob", by=BY)
+    assert ("winding knob", "bent") in heard_in(arrived, said)
+
+
+def test_a_word_for_a_condition_is_heard_once_it_was_taught(arrived):
+    assert heard_in(arrived, "the winding knob is wonkified") == []
+    hearing.teach("condition", "wonkified", "bent", by=BY)
+    assert ("winding knob", "bent") in heard_in(arrived, "the winding knob is quite wonkified")
+
+
+def test_work_told_with_a_finding_stands_once(arrived):
+    narration = hearing.take_narration(
+        arrived, text="the shutter blades are oily, degrease the blades", by=BY
+    )
+    (one,) = narration.proposals.all()
+    assert (told_of(one).condition, told_of(one).work) == ("oily", ("degrease",))
+
+
+def test_a_finding_said_twice_in_a_breath_stands_once(arrived):
+    text = "the bellows are torn, badly torn the bellows"
+    narration = hearing.take_narration(arrived, text=text, by=BY)
+    findings = [told_of(one) for one in narration.proposals.filter(kind="finding")]
+    assert [(one.part, one.condition) for one in findings] == [("bellows", "torn")]

@@ -128,9 +128,9 @@ def test_mending_opens_a_form_with_what_was_heard_and_teaches(client, narration,
     mended = {"kind": "finding", "part": "slow train", "called": "the doodah", "condition": "worn"}
     send(client, narration, "mend", 5, **mended)
     assert arrived.findings.get().part == "slow train"
-    assert TaughtWord.objects.get().said == "the doodah"
+    assert TaughtWord.objects.get().said == "doodah"
     page = client.get("/workshop/words/").content.decode()
-    assert "the doodah" in page
+    assert "doodah" in page
     assert "slow train" in page
     client.post("/workshop/words/", {"unteach": str(TaughtWord.objects.get().pk)})
     assert not TaughtWord.objects.exists()
@@ -193,3 +193,13 @@ def test_a_word_is_taught_by_hand(client, db):
     for wrong in ({"meant": "flux capacitor"}, {"family": ""}, {"kind": "x"}, {"said": ""}):
         assert client.post("/workshop/words/", {**taught, **wrong}).status_code == 422, wrong
     assert TaughtWord.objects.count() == 1
+
+
+def test_what_was_missed_is_written_in(client, narration, arrived):
+    sent = {"kind": "finding", "part": "slow train", "condition": "worn", "called": "doodah"}
+    assert send(client, narration, "missed", missed="no such words", **sent).status_code == 422
+    assert send(client, narration, "missed", missed="", **sent).status_code == 422
+    assert send(client, narration, "missed", missed="the doodah", **sent).status_code == 302
+    assert arrived.findings.get().part == "slow train"
+    assert TaughtWord.objects.get().said == "doodah"
+    assert "written in by hand" in client.get(f"/narration/{narration.pk}/").content.decode()

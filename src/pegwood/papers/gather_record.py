@@ -36,7 +36,7 @@ def record(job: Job, desk: Desk) -> Record:
 def _noted(narration: Narration) -> Iterator[Noted]:
     settled = (SaidProposal.State.KEPT, SaidProposal.State.MENDED)
     rows = narration.proposals.filter(state__in=settled).select_related("finding", "work", "remark")
-    for one in rows.order_by("order"):
+    for one in rows.order_by("begins", "order"):
         told = told_of(one)
         if one.finding is not None and not one.finding.struck_out:
             found = one.finding

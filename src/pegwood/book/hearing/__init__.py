@@ -1,5 +1,6 @@
 """What is dictated at the bench: taken in, heard, and kept, mended or dropped by a person."""
 
+from pegwood.book.hearing.adding import add_missed
 from pegwood.book.hearing.offered import OfferedSign, signs_offered
 from pegwood.book.hearing.settling import Mended, as_mended, drop, keep, keep_plain, mend, undo
 from pegwood.book.hearing.taking import hear_for, lines_from, set_aside, take_narration
@@ -13,6 +14,7 @@ __all__ = [
     "Mended",
     "OfferedSign",
     "Told",
+    "add_missed",
     "as_mended",
     "drop",
     "hear_for",

@@ -24,6 +24,8 @@ SHORTEST_SAID = 3
 #: So alike two spellings are that one was misheard for the other, and is not another name [0 to 1]
 #: (practice: "palette" for "pallet" is 0.77, "shutter plates" for "shutter blades" 0.93).
 ALIKE = 0.72
+#: What stands before a name and is no part of it.
+ARTICLES = frozenset(("the", "a", "an", "this", "that", "its"))
 _WORD = re.compile(r"[^\W_]+(?:['’-][^\W_]+)*")
 
 
@@ -180,8 +182,11 @@ def _where_they_differ(said: str, name: str) -> tuple[str, str]:
 
 
 def plain_words(text: str) -> str:
-    """Words as they are compared here: in lower case, one space between two."""
-    return " ".join(_WORD.findall(text.lower().replace("’", "'")))
+    """Words as they are compared here: in lower case, one space between two, no article before them."""
+    words = _WORD.findall(text.lower().replace("’", "'"))
+    while len(words) > 1 and words[0] in ARTICLES:
+        del words[0]
+    return " ".join(words)
 
 
 def words_for_part(words: str, part: NamedPart | None) -> str:

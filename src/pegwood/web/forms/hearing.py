@@ -150,6 +150,18 @@ class MendForm(PlainForm):
         )
 
 
+class MissedForm(MendForm):
+    """Something that was said and not heard."""
+
+    missed = forms.CharField(
+        label="The words, as they stand above",
+        max_length=400,
+        help_text="Mark them above before you open this, and they stand here.",
+        widget=line(autocapitalize="none"),
+        error_messages={"required": "Write the words that were missed."},
+    )
+
+
 class DropForm(PlainForm):
     """Why something heard is dropped, and what was misheard."""
 

@@ -22,10 +22,11 @@ from pegwood.book.stripping.way_in import strip_down_of
 from pegwood.hearing import NamedPart
 from pegwood.web.bench_request import CANNOT, content_of, go_to, job_numbered, who, whole_number
 from pegwood.web.forms.findings import StrikeOutForm
-from pegwood.web.forms.hearing import DropForm, MendForm, NarrationForm
+from pegwood.web.forms.hearing import DropForm, MendForm, MissedForm, NarrationForm
 from pegwood.web.told.rows import Card, Row, rows_of
 
 Kind, State = SaidProposal.Kind, SaidProposal.State
+MISSED = "id_missed_%s"
 
 
 @dataclass(frozen=True)
@@ -63,7 +64,7 @@ class NarrationPage:
     parts: list[str]
     conditions: list[str]
     aside: StrikeOutForm
-    refused: str = ""
+    missed: MissedForm
     open_only: bool = False
 
     @property
@@ -121,6 +122,15 @@ def narration(request: HttpRequest, pk: int) -> HttpResponse:
             form = DropForm(request.POST, auto_id=_ids(proposal.order))
             if form.is_valid():
                 hearing.drop(proposal, by=who(request), **form.cleaned_data)
+        elif act == "missed":
+            missed = MissedForm(request.POST, auto_id=MISSED)
+            if missed.is_valid():
+                try:
+                    hearing.add_missed(told, missed.cleaned_data["missed"], missed.mended, by=who(request))
+                except Refused as refused:
+                    missed.add_error(None, str(refused))
+            if missed.errors:
+                return _show(request, told, missed=missed)
         elif act == "keep" and proposal is not None:
             hearing.keep(proposal, by=who(request), signs=_signs(request))
         elif act == "plain":
@@ -192,9 +202,11 @@ def _show(
     form: MendForm | DropForm | None = None,
     at: SaidProposal | None = None,
     aside: StrikeOutForm | None = None,
+    missed: MissedForm | None = None,
     refused: str = "",
 ) -> HttpResponse:
-    page = page_of(narration, open_only=request.GET.get("show") == "open", aside=aside)
+    open_only = request.GET.get("show") == "open"
+    page = page_of(narration, open_only=open_only, aside=aside, missed=missed)
     cards = [card for row in page.rows for card in row.cards] + page.remarks
     for card in cards:
         is_it = at is not None and card.proposal.pk == at.pk
@@ -210,15 +222,20 @@ def _show(
         elif wanted == card.number or (card.told.kind == Kind.UNPLACED and card.is_next and not at):
             card.mend = MendForm.of(card.told, _called(card), _ids(card.number))
     shown = {"page": page, "job": narration.job, "refused_here": "" if at is not None else refused}
-    is_refused = bool(refused or aside or (form is not None and form.errors))
+    is_refused = bool(refused or aside or missed or (form is not None and form.errors))
     return render(request, "bench/narration.html", shown, status=CANNOT if is_refused else 200)
 
 
 def page_of(
-    narration: Narration, *, open_only: bool = False, aside: StrikeOutForm | None = None
+    narration: Narration,
+    *,
+    open_only: bool = False,
+    aside: StrikeOutForm | None = None,
+    missed: MissedForm | None = None,
 ) -> NarrationPage:
     """What the page of a narration shows."""
-    proposals = list(narration.proposals.select_related("finding", "work", "remark"))
+    rows_in_book = narration.proposals.select_related("finding", "work", "remark")
+    proposals = list(rows_in_book.order_by("begins", "order"))
     told = [told_of(one) for one in proposals]
     still_open = [one.is_open for one in proposals]
     offered = iter(
@@ -258,6 +275,7 @@ def page_of(
         parts=[part.name for part in named_parts(family)],
         conditions=list(conditions_known(narration.language)),
         aside=aside or StrikeOutForm(),
+        missed=missed or MissedForm(auto_id=MISSED, initial={"kind": "finding", "certainty": "plain"}),
         open_only=open_only,
     )
 

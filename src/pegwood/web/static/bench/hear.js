@@ -52,6 +52,18 @@ document.addEventListener("htmx:afterSettle", (event) => {
   goTo(following(card));
 });
 
+// Words that were marked stand in the field for what was missed, once that is opened.
+let marked = "";
+document.addEventListener("selectionchange", () => {
+  const chosen = getSelection();
+  const words = String(chosen).replace(/\s+/g, " ").trim();
+  if (words && chosen.anchorNode?.parentElement?.closest(".told-words")) marked = words;
+});
+document.addEventListener("toggle", (event) => {
+  const field = event.target.id === "missed" && event.target.open && event.target.querySelector("[name=missed]");
+  if (field && !field.value) field.value = marked;
+}, true);
+
 // Keys work from the start: the next one has the focus, unless the address names a place of its own.
 const first = document.querySelector(location.hash.startsWith("#p-") ? location.hash : ".heard-one.is-next");
 first?.focus({ preventScroll: !location.hash && first.getBoundingClientRect().bottom < innerHeight });
