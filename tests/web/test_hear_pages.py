@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.test import Client
@@ -96,7 +98,7 @@ def test_a_file_that_is_no_text_is_refused_in_one_line(client, arrived):
 
 def test_one_press_keeps_it_and_leads_on_to_the_next(client, narration, arrived):
     answer = send(client, narration, "keep", 1)
-    assert answer["Location"] == f"/narration/{narration.pk}/#p-2"
+    assert answer["Location"] == f"/narration/{narration.pk}/?at=2#p-2"
     assert arrived.findings.get().condition == "oily"
     page = client.get(f"/narration/{narration.pk}/").content.decode()
     assert "On the card:" in page
@@ -203,3 +205,34 @@ def test_what_was_missed_is_written_in(client, narration, arrived):
     assert arrived.findings.get().part == "slow train"
     assert TaughtWord.objects.get().said == "doodah"
     assert "written in by hand" in client.get(f"/narration/{narration.pk}/").content.decode()
+
+
+def test_of_a_long_one_a_part_is_shown_and_the_next_open_one_is_found(client, arrived, monkeypatch):
+    lines = [f"line {n} blades oily" for n in range(70)]
+    text = "\n".join(lines)
+    places = [(text.index(line), text.index(line) + len(line)) for line in lines]
+    findings = tuple(
+        SaidFinding(
+            part=NamedPart(id=f"p.{n}", name=f"part {n}"), condition="oily", words=lines[n], where=place
+        )
+        for n, place in enumerate(places)
+    )
+    monkeypatch.setattr(taking, "hear_for", lambda *_, **__: Heard(findings=findings))
+    narration = hearing.take_narration(arrived, text=text, by="Tove Halm")
+    assert narration.proposals.count() == 70
+    address = f"/narration/{narration.pk}/"
+
+    def cards(query: str) -> list[int]:
+        page = client.get(address + query).content.decode()
+        return [int(n) for n in re.findall(r'<article class="[^"]*" id="p-(\d+)"', page)]
+
+    assert cards("") == list(range(1, 31))
+    assert cards("?part=3") == list(range(61, 71))
+    assert cards("?at=45") == cards("?part=2") == list(range(31, 61))
+    assert cards("?part=0") == cards("?part=x") == cards("?at=999") == cards("")
+    assert cards("?part=99") == cards("?part=3")
+    for order in range(1, 31):
+        send(client, narration, "drop", order)
+    assert cards("") == list(range(31, 61)), "where the first is that is open"
+    live = client.post(address, {"do": "drop", "proposal": pk(narration, 60)}, headers={"HX-Request": "true"})
+    assert live["Location"] == f"{address}?at=60", "the part the settled one stands in"

@@ -8,6 +8,9 @@ word may be only begun); elsewhere each word is looked for as it stands.
 from __future__ import annotations
 
 import re
+from collections.abc import Iterator
+from contextlib import contextmanager
+from contextvars import ContextVar
 from dataclasses import dataclass
 
 from django.db import connection
@@ -32,8 +35,31 @@ class Hit:
 START, END = "\x02", "\x03"
 
 
+#: Jobs that are to be written down again at the end of a `once` that is under way.
+_later: ContextVar[dict[int, Job] | None] = ContextVar("later", default=None)
+
+
+@contextmanager
+def once() -> Iterator[None]:
+    """Write down each job once at the end of many acts, and not after each of them."""
+    if _later.get() is not None:
+        yield
+        return
+    jobs: dict[int, Job] = {}
+    before = _later.set(jobs)
+    try:
+        yield
+    finally:
+        _later.reset(before)
+    for job in jobs.values():
+        index_job(job)
+
+
 def index_job(job: Job) -> None:
     """Write down again what a job can be found by."""
+    if (later := _later.get()) is not None:
+        later[job.pk] = job
+        return
     camera, owner = job.camera, job.owner
     lines = [
         owner.name,

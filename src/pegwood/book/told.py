@@ -165,6 +165,7 @@ def told_from(data: Mapping[str, Any]) -> Told:
 
 
 _Found = tuple[tuple[int, int], str, dict[str, Any]]
+_MORE = ("grade", "place", "cause", "measured")
 _SAME = ("part_id", "condition", "certainty", "denied")
 
 
@@ -217,13 +218,14 @@ def _once(found: list[_Found]) -> list[_Found]:
                 if kind == before[1] == "finding"
                 and where[0] - before[0][0] <= TOGETHER
                 and all(before[2][name] == row[name] for name in _SAME)
+                and all(before[2][name] == row[name] or not (before[2][name] and row[name]) for name in _MORE)
             ),
             None,
         )
         if same is None:
             kept.append((where, kind, row))
             continue
-        for name in ("grade", "place", "cause", "measured"):
+        for name in _MORE:
             same[name] = same[name] or row[name]
         same["work"] = [*same["work"], *(one for one in row["work"] if one not in same["work"])]
         same["earlier_repair"] = same["earlier_repair"] or row["earlier_repair"]

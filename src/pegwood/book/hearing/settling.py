@@ -11,7 +11,7 @@ from django.db import transaction
 from django.db.models import Max
 from django.utils import timezone
 
-from pegwood.book import diary
+from pegwood.book import diary, search
 from pegwood.book.arriving import remark
 from pegwood.book.benchwork import log_work
 from pegwood.book.hearing.offered import signs_offered
@@ -101,9 +101,10 @@ def keep_plain(narration: Narration, *, by: str, at: datetime | None = None) -> 
     narration = Narration.objects.select_for_update().select_related("job").get(pk=narration.pk)
     act = _next_act(narration)
     plain = [one for one in narration.proposals.filter(state=State.OPEN) if told_of(one).is_plain]
-    for proposal in plain:
-        proposal.narration = narration
-        _write(proposal, State.KEPT, None, act=act, by=by, at=at)
+    with search.once():
+        for proposal in plain:
+            proposal.narration = narration
+            _write(proposal, State.KEPT, None, act=act, by=by, at=at)
     return len(plain)
 
 
@@ -286,7 +287,8 @@ def undo(narration: Narration, *, by: str, at: datetime | None = None) -> int:
     if act is None:
         raise Refused("Nothing was kept, mended or dropped yet.")
     last = list(narration.proposals.filter(act=act).select_related("finding", "work", "remark"))
-    take_back_all(job, last, by=by, at=at)
+    with search.once():
+        take_back_all(job, last, by=by, at=at)
     return len(last)
 
 

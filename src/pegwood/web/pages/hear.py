@@ -20,10 +20,10 @@ from pegwood.book.models import Job, Narration, SaidProposal
 from pegwood.book.refusal import Refused
 from pegwood.book.stripping.way_in import strip_down_of
 from pegwood.hearing import NamedPart
-from pegwood.web.bench_request import CANNOT, content_of, go_to, job_numbered, who, whole_number
+from pegwood.web.bench_request import CANNOT, content_of, go_to, is_live, job_numbered, who, whole_number
 from pegwood.web.forms.findings import StrikeOutForm
 from pegwood.web.forms.hearing import DropForm, MendForm, MissedForm, NarrationForm
-from pegwood.web.told.rows import Card, Row, rows_of
+from pegwood.web.told.rows import Card, Row, portions_of, rows_of
 
 Kind, State = SaidProposal.Kind, SaidProposal.State
 MISSED = "id_missed_%s"
@@ -66,6 +66,19 @@ class NarrationPage:
     aside: StrikeOutForm
     missed: MissedForm
     open_only: bool = False
+    portion: int = 1
+    portions: int = 1
+    is_next_here: bool = True
+
+    @property
+    def earlier(self) -> int:
+        """The portion before; 0 where this is the first."""
+        return self.portion - 1
+
+    @property
+    def later(self) -> int:
+        """The portion behind; 0 where this is the last."""
+        return self.portion + 1 if self.portion < self.portions else 0
 
     @property
     def is_done(self) -> bool:
@@ -146,14 +159,19 @@ def narration(request: HttpRequest, pk: int) -> HttpResponse:
             return _show(request, told, refused=str(refused), at=proposal)
     if form is not None and form.errors:
         return _show(request, told, form=form, at=proposal)
-    page = reverse("narration", args=[pk])
-    following = told.proposals.filter(state=State.OPEN)
-    if proposal is not None:
-        following = following.filter(order__gt=proposal.order)
-    next_one = following.first()
-    place = f"#p-{next_one.order}" if next_one else ""
     # Not `go_to`: htmx follows by itself, and takes of the page only what has changed.
-    return HttpResponse(status=302, headers={"Location": page + place})
+    return HttpResponse(status=302, headers={"Location": _onward(request, told, proposal)})
+
+
+def _onward(request: HttpRequest, told: Narration, settled: SaidProposal | None) -> str:
+    """To the next that is open; a script stays on the part of the page where the settled one stands."""
+    page = reverse("narration", args=[told.pk])
+    if is_live(request):
+        return f"{page}?at={settled.order}" if settled else page
+    following = told.proposals.filter(state=State.OPEN).order_by("begins", "order")
+    behind = following.filter(begins__gte=settled.begins).exclude(pk=settled.pk) if settled else following
+    next_one = behind.first() or following.first()
+    return f"{page}?at={next_one.order}#p-{next_one.order}" if next_one else page
 
 
 @require_POST
@@ -206,7 +224,9 @@ def _show(
     refused: str = "",
 ) -> HttpResponse:
     open_only = request.GET.get("show") == "open"
-    page = page_of(narration, open_only=open_only, aside=aside, missed=missed)
+    here = at.order if at is not None else wanted or whole_number(request.GET.get("at", ""))
+    portion = whole_number(request.GET.get("part", ""))
+    page = page_of(narration, here, portion, open_only=open_only, aside=aside, missed=missed)
     cards = [card for row in page.rows for card in row.cards] + page.remarks
     for card in cards:
         is_it = at is not None and card.proposal.pk == at.pk
@@ -228,47 +248,44 @@ def _show(
 
 def page_of(
     narration: Narration,
+    here: int | None = None,
+    portion: int | None = None,
     *,
     open_only: bool = False,
     aside: StrikeOutForm | None = None,
     missed: MissedForm | None = None,
 ) -> NarrationPage:
-    """What the page of a narration shows."""
+    """
+    What the page of a narration shows: of a long one that portion which is asked for, by its number or by one
+    of its proposals; else the one with the first that is open.
+    """
     rows_in_book = narration.proposals.select_related("finding", "work", "remark")
     proposals = list(rows_in_book.order_by("begins", "order"))
-    told = [told_of(one) for one in proposals]
-    still_open = [one.is_open for one in proposals]
-    offered = iter(
-        hearing.signs_offered(
-            narration.job, [one for one, is_open in zip(told, still_open, strict=True) if is_open]
-        )
-        if not narration.job.is_over
-        else [()] * len(proposals)
-    )
-    cards = [
-        Card(proposal=one, told=says, offered=next(offered) if one.is_open else ())
-        for one, says in zip(proposals, told, strict=True)
-    ]
-    heard = [card for card in cards if card.proposal.kind != Kind.REMARK]
-    remarks = [card for card in cards if card.proposal.kind == Kind.REMARK]
-    following = next((card for card in (*heard, *remarks) if card.proposal.is_open), None)
+    cards = [Card(proposal=one, told=told_of(one)) for one in proposals]
+    following = next((card for card in cards if card.proposal.is_open), None)
+    rows = rows_of(narration.text, cards)
+    if open_only:
+        for row in rows:
+            row.cards = [one for one in row.cards if one.proposal.is_open]
+        rows = [row for row in rows if row.cards]
+    portions = portions_of(rows)
+    number = _portion(portions, here, portion, following)
+    rows = portions[number - 1]
+    shown = [card for row in rows for card in row.cards]
+    _offer(narration.job, shown)
     if following is not None:
         following.is_next = True
-    rows = rows_of(narration.text, cards)
+    remarks = [card for card in shown if card.proposal.kind == Kind.REMARK]
     for row in rows:
         row.cards = [one for one in row.cards if one.proposal.kind != Kind.REMARK]
-        if open_only:
-            row.cards = [one for one in row.cards if one.proposal.is_open]
-    if open_only:
-        rows = [row for row in rows if row.cards]
     family = strip_down_of(narration.job).family
     return NarrationPage(
         job=narration.job,
         narration=narration,
         rows=rows,
-        remarks=[one for one in remarks if one.proposal.is_open or not open_only],
+        remarks=remarks,
         next=following,
-        settled=len(cards) - sum(still_open),
+        settled=sum(not card.proposal.is_open for card in cards),
         all=len(cards),
         plain=sum(card.told.is_plain for card in cards if card.proposal.is_open),
         last=_last(cards),
@@ -277,7 +294,30 @@ def page_of(
         aside=aside or StrikeOutForm(),
         missed=missed or MissedForm(auto_id=MISSED, initial={"kind": "finding", "certainty": "plain"}),
         open_only=open_only,
+        portion=number,
+        portions=len(portions),
+        is_next_here=following in shown,
     )
+
+
+def _portion(portions: list[list[Row]], here: int | None, portion: int | None, following: Card | None) -> int:
+    """Which portion is shown, from 1."""
+    if portion is not None:
+        return min(max(1, portion), len(portions))
+    wanted = here or (following.number if following else 0)
+    for n, rows in enumerate(portions, 1):
+        if any(card.number == wanted for row in rows for card in row.cards):
+            return n
+    return 1
+
+
+def _offer(job: Job, cards: list[Card]) -> None:
+    """Give those that are open the signs they would answer."""
+    still_open = [card for card in cards if card.proposal.is_open]
+    if still_open and not job.is_over:
+        offered = hearing.signs_offered(job, [card.told for card in still_open])
+        for card, signs in zip(still_open, offered, strict=True):
+            card.offered = signs
 
 
 def _last(cards: list[Card]) -> str:

@@ -17,6 +17,8 @@ from pegwood.web.forms.hearing import DropForm, MendForm
 BETWEEN = " \n.,;:!?"
 
 
+#: So many things heard stand on a page.
+AT_ONCE = 30
 #: A sentence or line that is longer is cut where something was heard [characters].
 LONGEST_STRETCH = 320
 _STOP = re.compile(r"[.!?]+\s+|\n+")
@@ -123,6 +125,16 @@ def rows_of(text: str, cards: Sequence[Card]) -> list[Row]:
     if rest := text[done:].lstrip(BETWEEN).rstrip():
         rows.append(Row(before=rest, pieces=[]))
     return rows
+
+
+def portions_of(rows: Sequence[Row], at_once: int = AT_ONCE) -> list[list[Row]]:
+    """Rows in portions with so many cards each, or a few more: a page of an hour's talk is no page."""
+    portions: list[list[Row]] = [[]]
+    for row in rows:
+        if row.cards and sum(len(one.cards) for one in portions[-1]) >= at_once:
+            portions.append([])
+        portions[-1].append(row)
+    return portions
 
 
 def _stretches(text: str) -> list[tuple[int, int]]:

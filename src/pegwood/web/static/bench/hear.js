@@ -35,7 +35,7 @@ document.addEventListener("keydown", (event) => {
 
 document.addEventListener("click", (event) => {
   const link = event.target.closest?.("[data-next]");
-  const card = link && document.querySelector(link.getAttribute("href"));
+  const card = link && document.getElementById(link.hash.slice(1));
   if (!card) return;
   event.preventDefault();
   goTo(card);
@@ -49,7 +49,9 @@ document.addEventListener("htmx:afterSettle", (event) => {
     if (!card.querySelector(".refused")) (field ?? card).focus();
     return;
   }
-  goTo(following(card));
+  const next = following(card);
+  if (next) goTo(next);
+  else document.querySelector("[data-next], #heard-top .do a")?.focus(); // the next stands in another part
 });
 
 // Words that were marked stand in the field for what was missed, once that is opened.
