@@ -105,6 +105,13 @@ def test_one_press_keeps_it_and_leads_on_to_the_next(client, narration, arrived)
     assert '<span class="num">1</span> of <span class="num">5</span> settled' in page
 
 
+def test_knowledge_comes_last(client, narration, arrived):
+    for order in (1, 2):
+        send(client, narration, "keep", order)
+    assert send(client, narration, "keep", 3)["Location"].endswith("#p-5"), "4 is a remark"
+    assert send(client, narration, "drop", 5)["Location"].endswith("#p-4")
+
+
 def test_a_sign_is_offered_beside_it_and_answered_by_a_tap(client, narration, arrived):
     page = client.get(f"/narration/{narration.pk}/").content.decode()
     assert 'name="sign shutter.blades-look" value="film"' in page

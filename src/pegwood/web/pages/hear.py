@@ -169,8 +169,9 @@ def _onward(request: HttpRequest, told: Narration, settled: SaidProposal | None)
     if is_live(request):
         return f"{page}?at={settled.order}" if settled else page
     following = told.proposals.filter(state=State.OPEN).order_by("begins", "order")
-    behind = following.filter(begins__gte=settled.begins).exclude(pk=settled.pk) if settled else following
-    next_one = behind.first() or following.first()
+    told_of_it = following.exclude(kind=Kind.REMARK)  # knowledge stands below the rest of the page
+    behind = told_of_it.filter(begins__gte=settled.begins) if settled else told_of_it
+    next_one = behind.first() or told_of_it.first() or following.first()
     return f"{page}?at={next_one.order}#p-{next_one.order}" if next_one else page
 
 
@@ -262,7 +263,11 @@ def page_of(
     rows_in_book = narration.proposals.select_related("finding", "work", "remark")
     proposals = list(rows_in_book.order_by("begins", "order"))
     cards = [Card(proposal=one, told=told_of(one)) for one in proposals]
-    following = next((card for card in cards if card.proposal.is_open), None)
+    # knowledge stands below the rest of the page: it comes last
+    still_open = sorted(
+        (card for card in cards if card.proposal.is_open), key=lambda card: card.proposal.kind == Kind.REMARK
+    )
+    following = still_open[0] if still_open else None
     rows = rows_of(narration.text, cards)
     if open_only:
         for row in rows:
