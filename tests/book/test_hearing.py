@@ -13,7 +13,10 @@ import pytest
 
 from book.cast import BY
 from pegwood.book import hearing
+from pegwood.book.files import read
 from pegwood.book.hearing import Mended, as_mended, taking, told_of
+from pegwood.book.keeping import check
+from pegwood.book.keeping.export import job_as_data
 from pegwood.book.models import (
     DiaryEntry,
     Finding,
@@ -347,3 +350,22 @@ def test_a_finding_said_twice_in_a_breath_stands_once(arrived):
     narration = hearing.take_narration(arrived, text=text, by=BY)
     findings = [told_of(one) for one in narration.proposals.filter(kind="finding")]
     assert [(one.part, one.condition) for one in findings] == [("bellows", "torn")]
+
+
+# --- kept for good ---------------------------------------------------------------------------------------
+
+
+def test_a_backup_s_plain_data_holds_the_words_and_what_was_made_of_them(narration, arrived):
+    hearing.keep(nth(narration, 1), by=BY)
+    (kept,) = job_as_data(arrived)["narrations"]
+    assert kept["text"] == TEXT
+    assert [one["state"] for one in kept["proposals"]] == ["kept", *["open"] * 5]
+    assert kept["proposals"][0]["data"]["part_id"] == BLADES.id
+
+
+def test_tidying_throws_no_narration_away(arrived, monkeypatch):
+    file = io.BytesIO(b"the shutter blades are oily")
+    told = hearing.take_narration(arrived, file=file, name="b.txt", how="file", by=BY)
+    monkeypatch.setattr(check, "STRAY_AFTER_S", -10)  # whatever nothing mentions is old enough
+    check.strays(tidy=True)
+    assert read(Narration.objects.get(pk=told.pk).file) == b"the shutter blades are oily"
