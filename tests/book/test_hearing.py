@@ -11,8 +11,9 @@ import io
 
 import pytest
 
-from book.cast import BY
-from pegwood.book import hearing
+from book.cast import BY, ILSE
+from pegwood.book import arriving, hearing
+from pegwood.book.arriving import CameraDetails
 from pegwood.book.files import read
 from pegwood.book.hearing import Mended, as_mended, taking, told_of
 from pegwood.book.keeping import check
@@ -350,6 +351,21 @@ def test_a_finding_said_twice_in_a_breath_stands_once(arrived):
     narration = hearing.take_narration(arrived, text=text, by=BY)
     findings = [told_of(one) for one in narration.proposals.filter(kind="finding")]
     assert [(one.part, one.condition) for one in findings] == [("bellows", "torn")]
+
+
+def test_of_a_kind_nobody_described_the_parts_offered_for_a_finding_are_known(db):
+    job = arriving.take_in(ILSE, CameraDetails(maker="Vorrin"), by=BY)
+    assert ("shutter", "stiff") in heard_in(job, "the shutter is stiff")
+    hearing.keep(SaidProposal.objects.get(), by=BY)
+    assert job.findings.get().condition == "stiff"
+
+
+def test_what_was_measured_of_another_condition_is_not_told_of_the_mended_one(arrived):
+    narration = hearing.take_narration(arrived, text="the slow train is a tenth low", by=BY)
+    proposal = narration.proposals.first()
+    assert told_of(proposal).measured == "a tenth low"
+    hearing.mend(proposal, Mended(kind="finding", part="slow train", condition="rust"), by=BY)
+    assert arrived.findings.get().condition == "rust"
 
 
 # --- kept for good ---------------------------------------------------------------------------------------

@@ -130,6 +130,7 @@ def mend(
     family = strip_down_of(proposal.narration.job).family
     part = part_called(family, mended.part) if mended.part.strip() else None
     _check(mended)
+    said = proposal.data
     proposal.mended = {
         "kind": mended.kind,
         "part": part.name if part else mended.part.strip(),
@@ -142,12 +143,13 @@ def mend(
         "work": list(mended.work),
         "done": mended.done,
         **({"words": mended.words.strip()} if mended.words.strip() else {}),
+        # what was said of another condition is not true of this one
+        **({"cause": "", "measured": ""} if mended.condition.strip() != said.get("condition") else {}),
     }
     _write(proposal, State.MENDED, signs, act=_next_act(proposal.narration), by=by, at=at)
-    heard = proposal.data
-    if mended.called.strip() and part is not None and part.id != heard.get("part_id"):
+    if mended.called.strip() and part is not None and part.id != said.get("part_id"):
         teach_part(mended.called, part, family, proposal=proposal, by=by, at=at)
-    if mended.condition_called.strip() and mended.condition.strip() not in ("", heard.get("condition")):
+    if mended.condition_called.strip() and mended.condition.strip() not in ("", said.get("condition")):
         kind = TaughtWord.Kind.CONDITION
         teach(kind, mended.condition_called, mended.condition, proposal=proposal, by=by, at=at)
     return proposal

@@ -118,8 +118,7 @@ def take_narration(
     lines = lines_from(content, name)
     whole = "\n".join(line.words for line in lines)
     # Hearing and storing take their time: neither may hold the book's write lock.
-    before = job.narrations.filter(text=whole, language=language).first()
-    if before is not None:
+    if before := _sent_before(job, whole, language):
         return before
     heard = hear_for(strip_down_of(job).family, lines, language=language, progress=progress)
     kept = None
@@ -128,6 +127,8 @@ def take_narration(
         kept = keep(io.BytesIO(content), name=named, media_type="text/plain", at_most=LARGEST_FILE, at=at)
     with transaction.atomic():
         job = locked_open(job)
+        if before := _sent_before(job, whole, language):  # while this was heard
+            return before
         narration = Narration.objects.create(
             job=job,
             name=clean_name(name),
@@ -200,6 +201,10 @@ def _proposals(narration: Narration, heard: Heard) -> Iterator[SaidProposal]:
             ends=min(max(begins, ends), longest),
             at_s=said.get("at_s"),
         )
+
+
+def _sent_before(job: Job, text: str, language: str) -> Narration | None:
+    return job.narrations.filter(text=text, language=language).first()
 
 
 def _begins(text: str) -> str:
