@@ -69,6 +69,8 @@ _PHONES = [
     "ZH",
 ]
 _PIECE = 6400
+#: So much is waited for before the mean of the cepstra is taken, [bytes]: 0.8 s.
+_MEAN_FROM = 25_600
 
 
 @dataclass(frozen=True)
@@ -103,22 +105,36 @@ class CommandEars:
             self._main = make("main", says.in_every_way, {"compallsen": True})
             self._others = [make("main", says.in_every_way, {"warp_params": one}) for one in _THROATS]
             self._loop = make("loop", says.in_every_way, {"compallsen": True})
-        self._mean = ""  # of the cepstra, of what was heard last: the microphone and the room
-        self._early: list[bytes] | None = None
+        self._early: list[bytes] | None = []
 
     def begin(self) -> None:
         """Somebody begins to speak."""
-        self._early = [] if not self._mean else None
-        if self._mean:
-            for one in self._all:
-                one.set_cmn(self._mean)
-                one.start_utt()
+        self._early = []
 
     def take(self, pcm: bytes) -> None:
         """A piece of what is said: 16-bit, 16 kHz, one channel, an even number of bytes."""
-        if self._early is not None:
-            self._early.append(pcm)  # the first time, the room's mean is only known at the end
+        if self._early is None:
+            self._search(pcm)
             return
+        self._early.append(pcm)
+        if sum(map(len, self._early)) >= _MEAN_FROM:
+            early = b"".join(self._early)
+            self._early = None
+            mean = self._mean_of(early)
+            for one in self._all:
+                one.set_cmn(mean)
+                one.start_utt()
+            self._search(early)
+
+    def _mean_of(self, pcm: bytes) -> str:
+        """The cepstral mean of the microphone, the room and the voice, which is taken off all that follows."""
+        self._main.start_utt()
+        self._main.process_raw(pcm, no_search=True, full_utt=True)
+        mean = self._main.get_cmn(False)
+        self._main.end_utt()
+        return str(mean)
+
+    def _search(self, pcm: bytes) -> None:
         for at in range(0, len(pcm), _PIECE):
             for one in self._all:
                 one.process_raw(pcm[at : at + _PIECE])
@@ -133,7 +149,6 @@ class CommandEars:
                 one.process_raw(whole, full_utt=True)
         for one in self._all:
             one.end_utt()
-        self._mean = self._main.get_cmn(False)
         main, loop = _path(self._main), _path(self._loop)
         others = [_path(one) for one in self._others]
         return _guess(main, loop, others)
