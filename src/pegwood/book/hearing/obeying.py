@@ -158,7 +158,7 @@ def _count(job: Job, command: Command, *, by: str, at: datetime | None) -> Obeye
         entry = remark(job, f"Counted: {turns}.", by=by, at=at)
         return Obeyed(says=f"Into the diary: {entry.text}", token=f"remark:{entry.pk}")
     note = Written(kind="count turns", says=turns)
-    amend_step(step, _as_it_stands(step, notes=(note,)), by=by, at=at)
+    step = amend_step(step, _as_it_stands(step, notes=(note,)), by=by, at=at)
     return Obeyed(says=f"{step.name}: {turns}", token=f"turns:{step.pk}:{len(step.notes)}")
 
 

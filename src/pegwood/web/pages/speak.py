@@ -114,7 +114,7 @@ def _done(request: HttpRequest, job: Job, told: Command | AskAgain) -> JsonRespo
         return JsonResponse({"ask": told.why, "may_be": may_be})
     answer = {"kind": told.kind, "words": told.words}
     if told.kind in FOR_THE_PAGE:
-        go = reverse("photos", args=[job.number]) if told.kind == "photograph" else ""
+        go = reverse("job", args=[job.number]) + "#photos" if told.kind == "photograph" else ""
         return JsonResponse({**answer, "says": "", "go": go})
     done = obey(job, told, by=who(request), upcoming=_upcoming(job) if told.kind == "next" else None)
     return JsonResponse({**answer, "says": done.says, "token": done.token})
