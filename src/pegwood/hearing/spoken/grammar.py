@@ -139,7 +139,7 @@ def _draw_counts(
     """Tray and pocket, a shim's thickness, turns."""
     tray, trayed, pocket = (drawn.state() for _ in range(3))
     drawn.phrase(START, tray, ("tray",))
-    _draw_number(drawn, tray, trayed, said, 39)
+    _draw_number(drawn, tray, trayed, said, 12)
     drawn.phrase(trayed, pocket, ("pocket",))
     _draw_number(drawn, pocket, END, said, 39)
     shim, of_it, figure = (drawn.state() for _ in range(3))
@@ -167,4 +167,4 @@ def _draw_number(drawn: _Drawing, start: int, end: int, said: Sayings, most: int
     for word, value in tens.items():
         if value + 9 <= most:
             for unit in units:
-                drawn.phrase(start, end, (word, unit))
+                drawn.phrase(start, end, (word, unit), ADDED)

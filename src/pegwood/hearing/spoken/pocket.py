@@ -22,6 +22,7 @@ from pegwood.hearing.spoken.grammar import END, START, Commands
 from pegwood.hearing.spoken.pronouncing import Pronouncing, dictionary, pronouncing
 from pegwood.hearing.spoken.recognising import NoRecogniser
 from pegwood.hearing.spoken.results import Guess
+from pegwood.hearing.spoken.sound import samples_of, speech_in
 
 #: How much of the best path's likelihood another may lose before it is given up: narrower loses words, wider time.
 _BEAMS = {"beam": 1e-50, "pbeam": 1e-50, "wbeam": 1e-30, "lpbeam": 1e-42, "lponlybeam": 1e-30}
@@ -69,8 +70,9 @@ _PHONES = [
     "ZH",
 ]
 _PIECE = 6400
-#: So much is waited for before the mean of the cepstra is taken, [bytes]: 0.8 s.
-_MEAN_FROM = 25_600
+#: So much speech is waited for before the mean of the cepstra is taken, [s]; and no longer than that, [bytes].
+_MEAN_FROM_S = 0.4
+_NO_LATER = 96_000
 
 
 @dataclass(frozen=True)
@@ -117,9 +119,11 @@ class CommandEars:
             self._search(pcm)
             return
         self._early.append(pcm)
-        if sum(map(len, self._early)) >= _MEAN_FROM:
-            early = b"".join(self._early)
+        early = b"".join(self._early)
+        begins, speech_s = speech_in(samples_of(early))
+        if speech_s >= _MEAN_FROM_S or len(early) >= _NO_LATER:
             self._early = None
+            early = early[2 * begins :]
             mean = self._mean_of(early)
             for one in self._all:
                 one.set_cmn(mean)
@@ -144,6 +148,7 @@ class CommandEars:
         if self._early is not None:
             whole = b"".join(self._early)
             self._early = None
+            whole = whole[2 * speech_in(samples_of(whole))[0] :]
             for one in self._all:
                 one.start_utt()
                 one.process_raw(whole, full_utt=True)
@@ -167,23 +172,25 @@ class CommandEars:
 def _guess(main: _Path, loop: _Path, others: Sequence[_Path]) -> Guess:
     if not main.words:
         return Guess(words="", worst=float("-inf"), whole=float("-inf"), votes=0.0)
-    frames = max([end for *_, end, _ in (*main.segments, *loop.segments)], default=0) + 1
+    frames = max(end for *_, end, _ in (*main.segments, *loop.segments)) + 1
     free = [0.0] * frames
     for _, start, end, score in loop.segments:
         for at in range(start, end + 1):
             free[at] = score / (end - start + 1)
+    # Silence counts with the whole: talk that the grammar could only take for silence must tell.
     behind = [
-        (score - sum(free[start : end + 1]), end - start + 1)
+        (word, score - sum(free[start : end + 1]), end - start + 1)
         for word, start, end, score in main.segments
-        if not word.startswith(("<", "["))
+        if word != "(NULL)"
     ]
-    votes = sum(one.words == main.words for one in others) / max(1, len(others))
-    spoken = sum(length for _, length in behind)
+    spoken = [(score, length) for word, score, length in behind if not word.startswith(("<", "["))]
+    if not spoken:
+        return Guess(words="", worst=float("-inf"), whole=float("-inf"), votes=0.0)
     return Guess(
         words=main.words,
-        worst=min(score / length for score, length in behind),
-        whole=sum(score for score, _ in behind) / spoken,
-        votes=votes,
+        worst=min(score / length for score, length in spoken),
+        whole=sum(score for _, score, _ in behind) / sum(length for _, length in spoken),
+        votes=sum(one.words == main.words for one in others) / max(1, len(others)),
     )
 
 

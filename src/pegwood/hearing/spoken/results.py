@@ -94,7 +94,7 @@ class Guess:
         Of its words, how far the one that fits worst stays behind the best that phones can do without any
         grammar: log likelihood a frame, at most about 0.
     whole : float
-        The same over all of it.
+        The same over all of it, silence included: what the grammar could not take for words.
     votes : float
         Of the ways of speaking that were tried, how many took it for the same [0..1].
     """
