@@ -50,6 +50,7 @@ DEBIAN_BROWSER = ["chromium", "fonts-dejavu-core", "fonts-liberation"]
 DEBIAN_DRIVER = ["libatomic1"]
 REAL_SOUND = "/usr/share/sounds/freedesktop/stereo/camera-shutter.oga"
 DEBIAN_SOUND = ["sound-theme-freedesktop"]
+DEBIAN_VOICES = ["espeak-ng"]
 ON_ALL_CORES = ["-n", "auto", "--maxprocesses", "4", "--dist", "loadscope", "--no-loadscope-reorder"]
 
 
@@ -352,6 +353,23 @@ def sound_for_tests():
     return is_there
 
 
+def voices_for_tests():
+    """
+    Debian's espeak-ng, which speaks to the tests of the spoken commands.
+
+    Returns
+    -------
+    is_there : bool
+        False when it lacks and nobody insists on it.
+    """
+    if not shutil.which("espeak-ng") and on_debian_as_root():
+        apt_install(DEBIAN_VOICES, DEBIAN_VOICES[0])
+    is_there = shutil.which("espeak-ng") is not None
+    if not is_there and os.environ.get("CI") == "true":
+        raise Trouble(f"espeak-ng lacks and CI=true, so nothing may be left out. Install {DEBIAN_VOICES[0]}.")
+    return is_there
+
+
 def hand_over(command, environment=None):
     """Become another program, so that signals and exit codes are its own."""
     environment = {**os.environ, **(environment or {})}
@@ -375,7 +393,13 @@ def test(arguments):
         say(
             f"Tests of a real recording are left out. For them, on Debian: sudo apt install {DEBIAN_SOUND[0]}"
         )
-    left_out = " and ".join(["not browser"] * (not browser) + ["not real_sound"] * (not has_sound))
+    has_voices = voices_for_tests()
+    if not has_voices:
+        say(
+            f"Tests that are spoken to are left out. For them, on Debian: sudo apt install {DEBIAN_VOICES[0]}"
+        )
+    there = {"browser": browser, "real_sound": has_sound, "voices": has_voices}
+    left_out = " and ".join(f"not {mark}" for mark, is_there in there.items() if not is_there)
     os.chdir(ROOT)
     command = [str(venv_python()), "-m", "pytest", "-m", left_out, *ON_ALL_CORES, *arguments]
     environment = {"OMP_NUM_THREADS": "1"}  # a process to a core; more threads would only be in the way

@@ -255,6 +255,35 @@ def test_root_on_debian_has_the_recording_installed(run, silent, monkeypatch):
     assert run.sound_for_tests() is True
 
 
+# --- voices -----------------------------------------------------------------------------------------
+
+
+@pytest.fixture
+def mute(run, monkeypatch):
+    """A machine without espeak-ng, whose user may not install anything; gives what lies on its path."""
+    there: dict[str, str] = {}
+    monkeypatch.setattr(run.shutil, "which", there.get)
+    monkeypatch.setattr(run, "on_debian_as_root", lambda: False)
+    monkeypatch.delenv("CI", raising=False)
+    return there
+
+
+def test_without_voices_the_tests_that_hear_them_are_left_out(run, mute):
+    assert run.voices_for_tests() is False
+
+
+def test_without_voices_ci_fails_and_says_what_to_install(run, mute, monkeypatch):
+    monkeypatch.setenv("CI", "true")
+    with pytest.raises(run.Trouble, match="Install espeak-ng"):
+        run.voices_for_tests()
+
+
+def test_root_on_debian_has_voices_installed(run, mute, monkeypatch):
+    monkeypatch.setattr(run, "on_debian_as_root", lambda: True)
+    monkeypatch.setattr(run, "apt_install", lambda *_: mute.update({"espeak-ng": "/usr/bin/espeak-ng"}))
+    assert run.voices_for_tests() is True
+
+
 # --- a Python that cannot make environments -------------------------------------------------------
 
 

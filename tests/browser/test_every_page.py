@@ -51,6 +51,8 @@ PAGES = {
     "shutter": "/job/1/shutter/",
     "shutter of nothing yet": "/job/2/shutter/",
     "live": "/job/1/shutter/live/",
+    "speak": "/job/1/speak/",
+    "speak, job over": "/job/9/speak/",
     "live session": f"/job/1/shutter/live/?session={SESSION}",
     "reading": "/reading/1/",
     "reading that waits": "/reading/3/",
@@ -172,6 +174,7 @@ REFUSALS: dict[str, tuple[str, Callable[[Page], None]]] = {
 MAIN = {
     "live",
     "live session",
+    "speak",
     "front",
     "take-in",
     "card with everything",

@@ -1,5 +1,5 @@
 """
-Speaking in a real browser, whose microphone is a file: hold the key, let it hear, let go; what stands on the card.
+Speaking in a real browser, whose microphone is a file: hold the key, let go; what stands on the card.
 
 The voice is espeak-ng's and the noise the tests' own. The file plays once, from when the ear opens.
 """
@@ -20,6 +20,7 @@ from browser.test_measuring import TAKE_IN
 from browser.watch import Watch
 from hearing.voices import RATE_HZ, at_the_bench, noise
 
+pytestmark = pytest.mark.voices
 SAYS = "bellows, badly torn, needs patching"
 #: Of nothing but the workshop before it is said, [s]: time to open the ear and to press the key.
 BEFORE_S = 6.0
@@ -54,7 +55,9 @@ def page(chromium: Browser, program: str, microphone, bench: Bench) -> Iterator[
     assert watch.trouble == []
 
 
-def test_a_finding_is_spoken_and_stands_on_the_card_and_undo_takes_it_off(page: Page, microphone, bench: Bench):
+def test_a_finding_is_spoken_and_stands_on_the_card_and_undo_takes_it_off(
+    page: Page, microphone, bench: Bench
+):
     page.goto(f"{bench.url}/job/1/speak/")
     page.get_by_role("button", name="Open the ear").click()
     expect(page.locator("[data-part=input-says]")).to_contain_text("The ear is open")

@@ -1,7 +1,9 @@
 """
-Voices and a workshop's noise for the tests: espeak-ng speaks, this file makes the noise; neither knows the grammar.
+Voices and a workshop's noise for the tests: espeak-ng speaks, this file makes the noise; neither knows the
+grammar.
 
-Signal to noise is the mean power of the speech (without its silence at both ends) over the mean power of the noise.
+Signal to noise is the mean power of the speech (without its silence at both ends) over the mean power of the
+noise.
 """
 
 from __future__ import annotations
@@ -25,10 +27,12 @@ TUNING_VOICES = ("en-gb-x-rp", "en-gb-x-gbclan", "en-us-nyc")
 SPEEDS = (140, 175)  # words a minute
 
 CONDITIONS = {
-    "bent": "bent", "worn": "worn", "gummed": "gummed", "rust": "rusty", "cracked": "cracked", "loose": "loose",
+    "bent": "bent", "worn": "worn", "gummed": "gummed", "rust": "rusty", "cracked": "cracked",
+    "loose": "loose",
     "scratched": "scratched", "dry": "dry", "fungus": "fungus", "haze": "hazy", "corrosion": "corroded",
     "sticking": "sticking", "seized": "seized", "oily": "oily", "dented": "dented", "weak": "weak",
-    "missing": "missing", "torn": "torn", "fine": "looks fine", "light leak": "light leak", "perished": "perished",
+    "missing": "missing", "torn": "torn", "fine": "looks fine", "light leak": "light leak",
+    "perished": "perished",
 }  # fmt: skip
 WORKS = {
     "clean": "cleaning", "degrease": "a bath", "replace": "replacing", "polish": "polishing",
@@ -60,12 +64,15 @@ NUMBERS = [
 ]
 TALK = (
     "the kettle is boiling over", "who left the front door open", "I will ring her back on Thursday",
-    "there is a parcel for you downstairs", "that radio programme was rather dull", "have you seen my other glove",
+    "there is a parcel for you downstairs", "that radio programme was rather dull",
+    "have you seen my other glove",
     "we ran out of milk again", "he said he would come at ten", "it was raining all night long",
     "my knee is bad today", "pass me the long tweezers please", "what a mess that is",
     "somebody filed this down by hand", "let us stop for a sandwich", "the neighbours are building a wall",
-    "I never liked this kind of screw", "it must have been dropped at some time", "how much did we say for that one",
-    "no wait that is the wrong way round", "she wants it back before the wedding", "the train was full of people",
+    "I never liked this kind of screw", "it must have been dropped at some time",
+    "how much did we say for that one",
+    "no wait that is the wrong way round", "she wants it back before the wedding",
+    "the train was full of people",
     "where on earth did that spring go", "I think we should have asked him first", "good morning come in",
     "the light in here is terrible", "two coffees and a bun please", "leave it until tomorrow then",
     "I have not got the time for this", "that was a very long winter", "mind the step on your way out",

@@ -1,4 +1,7 @@
-"""Speaking to a job, without a microphone: written words, posted sound, refusals, and what stands in the book after."""
+"""
+Speaking to a job, without a microphone: written words, posted sound, refusals, and what stands in the book
+after.
+"""
 
 from __future__ import annotations
 
@@ -44,7 +47,7 @@ def test_the_page_tells_what_can_be_said(client, on_the_bench):
 
 
 def test_without_the_extra_the_page_says_in_one_line_how_to_add_it(client, on_the_bench, monkeypatch):
-    monkeypatch.setattr("pegwood.web.pages.speak.find_spec", lambda name: None)
+    monkeypatch.setattr("pegwood.web.pages.speak.find_spec", lambda _: None)
     page = client.get(f"/job/{on_the_bench.number}/speak/").content.decode()
     assert "pip install" in page
     assert "Hold and speak" not in page
@@ -125,13 +128,22 @@ def test_what_is_no_command_is_asked_again_and_changes_nothing(client, on_the_be
 
 def test_a_token_of_another_job_takes_nothing_back(client, on_the_bench, arrived):
     done = write(client, on_the_bench, "bellows torn")
-    for token in (done["token"], "", "finding", "finding:x", "step:1:2:3", "pocket:999999:1:1", "finding:" + "9" * 30):
+    for token in (
+        done["token"],
+        "",
+        "finding",
+        "finding:x",
+        "step:1:2:3",
+        "pocket:999999:1:1",
+        "finding:" + "9" * 30,
+    ):
         job = arrived if token == done["token"] and arrived.pk != on_the_bench.pk else on_the_bench
         if token != done["token"] or job.pk != on_the_bench.pk:
             assert "refused" in take_back(client, job, token)
     assert Finding.objects.filter(condition="torn", struck_out=False).exists()
 
 
+@pytest.mark.voices
 def test_spoken_words_are_heard_piece_by_piece_and_done(client, on_the_bench):
     pcm = at_the_bench("bellows, torn, needs patching", "en-us", 150, 5)
     base = f"/job/{on_the_bench.number}/speak/{uuid4()}"
@@ -146,6 +158,7 @@ def test_spoken_words_are_heard_piece_by_piece_and_done(client, on_the_bench):
     assert "Nothing came in" in client.post(f"{base}/said/").json()["refused"]
 
 
+@pytest.mark.voices
 def test_a_whole_wav_is_heard_as_well(client, on_the_bench):
     pcm = at_the_bench("tray two pocket five", "en-us", 150, 6)
     log_off(on_the_bench, OffDetails(name="bellows", pocket=(1, 1)), by=BY)

@@ -1,5 +1,5 @@
 """
-Doing what was told by voice: each command through the use case that a press goes through, and the way to take it back.
+Doing what was told by voice: each command through the use case that a press goes through, and back again.
 
 What was done is named by a short token, so that the page that told it can take it back; nothing else is kept.
 """
@@ -251,7 +251,7 @@ _SAME = object()
 def _as_it_stands(
     step: TakenOff,
     *,
-    pocket: tuple[int, int] | None | object = _SAME,
+    pocket: tuple[int, int] | object | None = _SAME,
     kept: tuple[KeptDetails, ...] = (),
     notes: tuple[Written, ...] = (),
     less: int = 0,

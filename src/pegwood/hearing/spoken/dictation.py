@@ -64,7 +64,9 @@ class Vosk:
 
 
 class Pocketsphinx:
-    """By pocketsphinx and the general English its wheel carries: light, and far from the two above in what it hears."""
+    """
+    By pocketsphinx and the English its wheel carries: light, and it mishears far more than the two above.
+    """
 
     def __init__(self) -> None:
         library = _library("pocketsphinx", "pocketsphinx")

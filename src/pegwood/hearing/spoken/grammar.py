@@ -1,8 +1,9 @@
 """
 The grammar: every sentence that is a command, as states and words between them.
 
-A part, then its condition, grade, place and work; trays and pockets; shims; turns; and words that steer. Names that
-begin alike share their states, so that a family of five hundred names is searched while somebody speaks.
+A part, then its condition, grade, place and work; trays and pockets; shims; turns; and words that steer.
+Names
+that begin alike share their states, so that a family of five hundred names is searched while somebody speaks.
 """
 
 from __future__ import annotations

@@ -1,11 +1,11 @@
 """
 Commands by pocketsphinx: the grammar, searched while somebody speaks.
 
-One sound is taken by several decoders. All search the same grammar; some hear the sound as if from a longer or a
-shorter throat, one has other pronunciations. What was really said is found by all of them; what was only fitted to
-talk or noise seldom is. Another search knows no grammar and strings phones together as it likes: how far the
-grammar's best path stays behind it is the log likelihood ratio that talk fails at (the usual filler model of
-keyword spotting).
+One sound is taken by several decoders. Three search the same grammar, two of them as if the sound came from a
+longer or a shorter throat. What was really said is found by all; what was only fitted to talk or noise seldom
+is. Another knows no grammar and strings phones together as it likes: how far the grammar's best path stays
+behind
+it is the log likelihood ratio that talk fails at (the usual filler model of keyword spotting).
 """
 
 from __future__ import annotations
@@ -24,7 +24,7 @@ from pegwood.hearing.spoken.recognising import NoRecogniser
 from pegwood.hearing.spoken.results import Guess
 from pegwood.hearing.spoken.sound import samples_of, speech_in
 
-#: How much of the best path's likelihood another may lose before it is given up: narrower loses words, wider time.
+#: How far behind the best path another may fall before it is given up: narrower loses words, wider time.
 _BEAMS = {"beam": 1e-50, "pbeam": 1e-50, "wbeam": 1e-30, "lpbeam": 1e-42, "lponlybeam": 1e-30}
 #: Of the throats that are tried beside the middle one.
 _THROATS = ("0.93", "1.07")
@@ -70,7 +70,8 @@ _PHONES = [
     "ZH",
 ]
 _PIECE = 6400
-#: So much speech is waited for before the mean of the cepstra is taken, [s]; and no longer than that, [bytes].
+#: So much speech is waited for before the mean of the cepstra is taken, [s]; and no longer than that,
+#: [bytes].
 _MEAN_FROM_S = 0.4
 _NO_LATER = 96_000
 
@@ -131,7 +132,9 @@ class CommandEars:
             self._search(early)
 
     def _mean_of(self, pcm: bytes) -> str:
-        """The cepstral mean of the microphone, the room and the voice, which is taken off all that follows."""
+        """
+        The cepstral mean of the microphone, the room and the voice, which is taken off all that follows.
+        """
         self._main.start_utt()
         self._main.process_raw(pcm, no_search=True, full_utt=True)
         mean = self._main.get_cmn(False)
@@ -203,7 +206,7 @@ def _path(decoder: Any) -> _Path:
 
 
 def _nats(score: float) -> float:
-    """The library shifts its scores ten bits down and hands their exponential out; back to a log likelihood."""
+    """The library shifts its scores ten bits down and gives their exponential: back to a likelihood's log."""
     return 1024 * math.log(score) if score > 0 else -math.inf
 
 

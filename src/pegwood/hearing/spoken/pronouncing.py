@@ -2,8 +2,9 @@
 How a word sounds, in the phones of the recogniser's dictionary.
 
 The dictionary knows; where it does not, a small table of the trade's words does; then endings are taken off;
-then a word is cut in two that are known ("mainspring"); at the very last its letters are spoken. A kept library
-for this was looked for: those at hand want downloaded data or a neural network for fifty words a table holds.
+then a word is cut in two that are known ("mainspring"); at the very last its letters are spoken. Libraries
+that
+do this want downloaded data or a neural network, for some forty words that a table holds.
 """
 
 from __future__ import annotations

@@ -1,4 +1,4 @@
-"""From words to the command they are: the grammar read backwards, so that words from any recogniser can be taken."""
+"""From words to the command they are: those of any recogniser, or of a keyboard."""
 
 from __future__ import annotations
 
@@ -96,8 +96,8 @@ def _counts(told: tuple[str, ...], commands: Commands, words: str) -> Iterator[C
                 for part in commands.names.get(told[1 : -1 - length], (None,)):
                     yield Command(kind="shim", part=part, thickness_m=thickness_m, words=words)
     if told[:2] == ("count", "turns"):
-        for more, figure in [(0.0, told[2:]), *_ending(said.fractions, told[2:])]:
-            if whole := _number(figure, said):
+        for more, counted in [(0.0, told[2:]), *_ending(said.fractions, told[2:])]:
+            if whole := _number(counted, said):
                 yield Command(kind="turns", turns=whole + more, words=words)
 
 

@@ -97,7 +97,8 @@ def speech_in(samples: Samples) -> tuple[int, float]:
     """
     Where somebody begins to speak, and for how long there is speech after it.
 
-    What is four times as loud as the quietest tenth of all counts as speech, in steps of 20 ms: enough to leave
+    What is four times as loud as the quietest tenth of all counts as speech, in steps of 20 ms: enough to
+    leave
     out the time before somebody begins, not to tell speech from noise.
 
     Returns

@@ -27,7 +27,8 @@ class Doubt:
     votes: float = 1.0
 
 
-#: Set where, of 120 sentences of talk, none was taken for a command: other voices, sentences and noise than the
+#: Set where, of 120 sentences of talk, none was taken for a command: other voices, sentences and noise than
+#: the
 #: tests' (`python -m benchmarks.spoken FAMILY N SEED tuning`).
 USUAL = Doubt(worst=-3.2, whole=-1.5)
 
@@ -49,6 +50,7 @@ def understand(guess: Guess, commands: Commands, doubt: Doubt = USUAL) -> Comman
     read = read_command(guess.words, commands)
     if isinstance(read, AskAgain):
         return read
-    if guess.votes < doubt.votes or guess.worst < doubt.worst or guess.whole < doubt.whole:
+    sure = guess.votes >= doubt.votes and guess.worst >= doubt.worst and guess.whole >= doubt.whole
+    if not sure:
         return AskAgain(why="I am not sure enough. Say it again, a little slower.", may_be=(read,))
     return read
