@@ -177,6 +177,23 @@ def test_what_is_doubtful_is_asked_again(guess, is_done):
         assert found.may_be[0].condition == "bent"
 
 
+@pytest.mark.parametrize(
+    ("rivals", "is_done"),
+    [
+        ((("lens board worn", 3.0),), False),
+        ((("lens board worn", 300.0),), True),
+        ((("lens board", 3.0), ("the kettle", 0.1)), True),  # no command is no rival
+        ((("anchor rust", 3.0),), True),  # another word for the same
+    ],
+)
+def test_another_command_that_fits_nearly_as_well_is_offered_beside_it(rivals, is_done):
+    words = "anchor rusty" if rivals[0][0] == "anchor rust" else "lens board bent"
+    found = understand(Guess(words=words, worst=-0.5, whole=-0.2, rivals=rivals), COMMANDS)
+    assert isinstance(found, Command) is is_done
+    if isinstance(found, AskAgain):
+        assert [one.condition for one in found.may_be] == ["bent", "worn"]
+
+
 # --- how words sound --------------------------------------------------------------------------------
 
 

@@ -10,6 +10,7 @@ it is the log likelihood ratio that talk fails at (the usual filler model of key
 
 from __future__ import annotations
 
+import itertools
 import math
 import tempfile
 from collections.abc import Callable, Sequence
@@ -70,6 +71,7 @@ _PHONES = [
     "ZH",
 ]
 _PIECE = 6400
+_RIVALS = 60
 #: So much speech is waited for before the mean of the cepstra is taken, [s]; and no longer than that,
 #: [bytes].
 _MEAN_FROM_S = 0.4
@@ -159,7 +161,7 @@ class CommandEars:
             one.end_utt()
         main, loop = _path(self._main), _path(self._loop)
         others = [_path(one) for one in self._others]
-        return _guess(main, loop, others)
+        return _guess(main, loop, others, _rivals(self._main))
 
     def hear(self, pcm: bytes) -> Guess:
         """All of an utterance at once."""
@@ -172,7 +174,18 @@ class CommandEars:
         return (self._main, *self._others, self._loop)
 
 
-def _guess(main: _Path, loop: _Path, others: Sequence[_Path]) -> Guess:
+def _rivals(decoder: Any) -> tuple[tuple[str, float], ...]:
+    """The next best paths through what the search kept, and how far they stay behind the best of them."""
+    found: dict[str, float] = {}
+    for one in itertools.islice(decoder.nbest() or (), _RIVALS):
+        found.setdefault(one.hypstr, _nats(one.score))
+    best = max(found.values(), default=0.0)
+    return tuple((words, best - score) for words, score in found.items())
+
+
+def _guess(
+    main: _Path, loop: _Path, others: Sequence[_Path], rivals: tuple[tuple[str, float], ...] = ()
+) -> Guess:
     if not main.words:
         return Guess(words="", worst=float("-inf"), whole=float("-inf"), votes=0.0)
     frames = max(end for *_, end, _ in (*main.segments, *loop.segments)) + 1
@@ -194,6 +207,7 @@ def _guess(main: _Path, loop: _Path, others: Sequence[_Path]) -> Guess:
         worst=min(score / length for score, length in spoken),
         whole=sum(score for _, score, _ in behind) / sum(length for _, length in spoken),
         votes=sum(one.words == main.words for one in others) / max(1, len(others)),
+        rivals=tuple(one for one in rivals if one[0] != main.words),
     )
 
 

@@ -97,9 +97,13 @@ class Guess:
         The same over all of it, silence included: what the grammar could not take for words.
     votes : float
         Of the ways of speaking that were tried, how many took it for the same [0..1].
+    rivals : tuple of (str, float)
+        Other words that fitted nearly as well, the likeliest first, and by how much log likelihood they stay
+        behind.
     """
 
     words: str
     worst: float
     whole: float
     votes: float = 1.0
+    rivals: tuple[tuple[str, float], ...] = ()

@@ -20,11 +20,14 @@ class Doubt:
         As in `Guess`: of the word that fits worst, and over all.
     votes : float
         As in `Guess`.
+    margin : float
+        So far must another command stay behind, as in `Guess.rivals`.
     """
 
     worst: float
     whole: float
     votes: float = 1.0
+    margin: float = 20.0
 
 
 #: Set where, of 120 sentences of talk, none was taken for a command: other voices, sentences and noise than
@@ -53,4 +56,17 @@ def understand(guess: Guess, commands: Commands, doubt: Doubt = USUAL) -> Comman
     sure = guess.votes >= doubt.votes and guess.worst >= doubt.worst and guess.whole >= doubt.whole
     if not sure:
         return AskAgain(why="I am not sure enough. Say it again, a little slower.", may_be=(read,))
+    near = _near(guess, read, commands, doubt.margin)
+    if near:
+        return AskAgain(why="That may be one of these. Press it, or say it again.", may_be=(read, *near))
     return read
+
+
+def _near(guess: Guess, read: Command, commands: Commands, margin: float) -> list[Command]:
+    """Other commands that fitted nearly as well; the same one in other words is none."""
+    near: list[Command] = []
+    for words, behind in guess.rivals:
+        other = read_command(words, commands) if behind < margin else None
+        if isinstance(other, Command) and not any(other.same_as(one) for one in (read, *near)):
+            near.append(other)
+    return near[:3]
