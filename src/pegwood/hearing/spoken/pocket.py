@@ -72,10 +72,15 @@ _PHONES = [
 ]
 _PIECE = 6400
 _RIVALS = 60
+#: Nobody says a word in less, [bytes]: 0.15 s.
+_SHORTEST = 4_800
 #: So much speech is waited for before the mean of the cepstra is taken, [s]; and no longer than that,
 #: [bytes].
 _MEAN_FROM_S = 0.4
 _NO_LATER = 96_000
+
+
+_NOTHING = Guess(words="", worst=float("-inf"), whole=float("-inf"), votes=0.0)
 
 
 @dataclass(frozen=True)
@@ -118,6 +123,8 @@ class CommandEars:
 
     def take(self, pcm: bytes) -> None:
         """A piece of what is said: 16-bit, 16 kHz, one channel, an even number of bytes."""
+        if len(pcm) < 2:
+            return
         if self._early is None:
             self._search(pcm)
             return
@@ -154,6 +161,8 @@ class CommandEars:
             whole = b"".join(self._early)
             self._early = None
             whole = whole[2 * speech_in(samples_of(whole))[0] :]
+            if len(whole) < _SHORTEST:  # the library takes nothing at all for an error
+                return _NOTHING
             for one in self._all:
                 one.start_utt()
                 one.process_raw(whole, full_utt=True)
@@ -187,7 +196,7 @@ def _guess(
     main: _Path, loop: _Path, others: Sequence[_Path], rivals: tuple[tuple[str, float], ...] = ()
 ) -> Guess:
     if not main.words:
-        return Guess(words="", worst=float("-inf"), whole=float("-inf"), votes=0.0)
+        return _NOTHING
     frames = max(end for *_, end, _ in (*main.segments, *loop.segments)) + 1
     free = [0.0] * frames
     for _, start, end, score in loop.segments:
@@ -201,7 +210,7 @@ def _guess(
     ]
     spoken = [(score, length) for word, score, length in behind if not word.startswith(("<", "["))]
     if not spoken:
-        return Guess(words="", worst=float("-inf"), whole=float("-inf"), votes=0.0)
+        return _NOTHING
     return Guess(
         words=main.words,
         worst=min(score / length for score, length in spoken),
