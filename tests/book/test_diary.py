@@ -28,8 +28,8 @@ def test_the_database_itself_refuses(arrived, statement):
 def test_replacing_a_row_is_refused_too(arrived):
     entry = arrived.diary.get(what="took in")
     if connection.vendor != "sqlite":
-        # the keys checked now, not at the end: else PostgreSQL refuses for a reason of its own
-        statement = "SET CONSTRAINTS ALL IMMEDIATE; TRUNCATE book_diaryentry"
+        # keys checked now, and what points here emptied too: else PostgreSQL refuses for its own reasons
+        statement = "SET CONSTRAINTS ALL IMMEDIATE; TRUNCATE book_diaryentry CASCADE"
     else:
         statement = f"REPLACE INTO book_diaryentry SELECT * FROM book_diaryentry WHERE id = {entry.pk}"
     with (

@@ -45,6 +45,22 @@ def test_mtf50_lies_in_its_interval(quality, seed):
     assert abs(errors.mean()) < 0.004
 
 
+def test_edges_too_sharp_to_be_stored_with_loss_have_wide_intervals_and_say_why():
+    rng = np.random.default_rng(13)
+    blurs = [Blur(0.4), Blur(0.5), Blur(0.65), Blur(0, 1.2)]
+    n, held, told = 48, 0, 0
+    for k in range(n):
+        blur, degrees = blurs[k % len(blurs)], rng.uniform(2, 15)
+        scene = Scene(blur=blur, degrees=degrees, width=200, height=200, noise=rng.uniform(0.002, 0.008))
+        figures = measure_edge(open_photograph(scene.picture(rng), "edge"))
+        low, high = figures.mtf50.coverage_interval()
+        held += low <= blur.mtf50(degrees) <= high
+        told += any("stored with loss" in one for one in figures.warnings)
+    low, high = may_be(n)
+    assert held >= low
+    assert told >= 0.9 * n
+
+
 def through_focus(rng, positions, z0, k, table, relative):
     """MTF50 as a disc of defocus leaves it, each with an uncertainty known from ten parts."""
     true = np.interp(np.abs(positions - z0) * k, *table)

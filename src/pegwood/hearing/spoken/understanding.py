@@ -30,9 +30,9 @@ class Doubt:
     margin: float = 20.0
 
 
-#: Set where, of 120 sentences of talk, none was taken for a command: other voices, sentences and noise than
-#: the
-#: tests' (`python -m benchmarks.spoken FAMILY N SEED tuning`).
+#: Set where no sentence of talk was taken for a command, with other sentences and noise than the tests' and
+#: for the most part other voices (`python -m benchmarks.spoken FAMILY N SEED tuning`); the margin and the
+#: ways of speaking with the tests' own accents.
 USUAL = Doubt(worst=-3.2, whole=-1.5)
 
 

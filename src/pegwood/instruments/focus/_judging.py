@@ -75,8 +75,17 @@ def alike_blocks(line: Line) -> float:
     return math.sqrt(max(1.0, expected / different))
 
 
-def doubts(f50: float, overshoot: float, noise: float, pixels: int) -> tuple[str, ...]:
+_STORED_DOUBTFUL = 0.25
+"""MTF50 above which storing with loss counts for more than all else, [cycles/pixel]."""
+
+
+def doubts(f50: float, overshoot: float, noise: float, pixels: int, lossy: bool) -> tuple[str, ...]:
     said = []
+    if lossy and f50 > _STORED_DOUBTFUL:
+        said.append(
+            "a picture stored with loss (JPEG) does not keep detail as fine as this: MTF50 is good to some "
+            "percent only, and rather too low. Store it without loss, or take it from nearer."
+        )
     if f50 > 0.5:
         said.append(
             "MTF50 lies beyond half a cycle per pixel: the picture's pixels are coarser than the image. "
