@@ -29,9 +29,9 @@ def findings_of(half: str):
     return [found for sentence in sentences_of(half) for found in sentence.findings]
 
 
-@pytest.mark.parametrize(("half", "wanted"), [("dev", 13), ("test", 12)])
-def test_every_family_is_in_both_halves(half: str, wanted: int):
-    assert len(narrations(half)) == wanted
+@pytest.mark.parametrize(("half", "at_least"), [("dev", 13), ("test", 12)])
+def test_every_family_is_in_both_halves(half: str, at_least: int):
+    assert len(narrations(half)) >= at_least
     assert {narration.family for narration in narrations(half)} == FAMILIES
 
 
