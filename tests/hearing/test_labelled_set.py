@@ -30,10 +30,11 @@ class Held:
     remarks: float
 
 
+#: Twelve narrations of the half for tuning, by another hand, came later and nothing is tuned on them yet.
 #: By half and word error rate: a little below what was measured.
 REACHED = {
-    ("dev", 0.0): Held(f1=0.75, denials=0.95, facts=0.02, remarks=0.03),
-    ("dev", 0.15): Held(f1=0.60, denials=0.88, facts=0.16, remarks=0.08),
+    ("dev", 0.0): Held(f1=0.59, denials=0.92, facts=0.09, remarks=0.13),
+    ("dev", 0.15): Held(f1=0.48, denials=0.82, facts=0.23, remarks=0.18),
     ("test", 0.0): Held(f1=0.50, denials=0.87, facts=0.28, remarks=0.34),
     ("test", 0.15): Held(f1=0.40, denials=0.72, facts=0.36, remarks=0.38),
 }
