@@ -29,6 +29,7 @@ class Correcting:
         self.cue: Item | None = None
         self.undoes = False
         self.replaced: Draft | None = None
+        self.done = False  # whether anything was corrected
 
     def begins(self, item: Item) -> bool:
         """Whether an item begins a correction, which it then does."""
@@ -90,7 +91,7 @@ class Correcting:
             turn.subject_span = (item.first, item.end)
             turn.explicit, turn.pointed, turn.may_be = True, False, ()
             turn.ear.spoken_of(turn.subject)
-            self.cue = None
+            self.cue, self.done = None, True
             return True
         last = self._last()
         if last is None:
@@ -99,6 +100,7 @@ class Correcting:
             self.replaced = last
             return False
         last.parts, last.may_be, last.carried = parts, (), False
+        last.corrected = self.done = True
         last.first, last.end = min(last.told, item.first), max(last.told_end, item.end)
         turn.settle(last)
         turn.subject, turn.subject_span = parts, (item.first, item.end)
@@ -128,7 +130,7 @@ class Correcting:
         other = not set(last.parts) & set(draft.parts) and last.condition != draft.condition
         if other and last not in turn.made:
             return False
-        last.taken_back = True
+        last.taken_back = self.done = True
         taken_back = draft.denied and draft.condition == last.condition
         self.replaced = None
         if not taken_back:
@@ -140,4 +142,4 @@ class Correcting:
         if self.cue is not None and self.undoes:
             last = self._last()
             if last is not None:
-                last.taken_back = True
+                last.taken_back = self.done = True

@@ -27,6 +27,8 @@ class Draft:
         Whether the part was not named where the condition was.
     may_be : tuple of int
         Parts of which it may be one, where that was not told.
+    taken_back, corrected : bool
+        Whether it was withdrawn, and whether its part was put right.
     """
 
     parts: tuple[int, ...]
@@ -49,6 +51,7 @@ class Draft:
     work: list[str] = field(default_factory=list)
 
     taken_back: bool = False
+    corrected: bool = False
 
     def rests_on(self, first: int, end: int) -> None:
         """Widen the words it rests on."""

@@ -7,7 +7,7 @@ from collections.abc import Callable, Sequence
 from functools import lru_cache
 from typing import TypedDict
 
-from pegwood.hearing.drafts import Draft
+from pegwood.hearing.drafts import Draft, WorkDraft
 from pegwood.hearing.lexicon import Lexicon, words_of
 from pegwood.hearing.listening import Listener
 from pegwood.hearing.names import NameFinder
@@ -24,6 +24,7 @@ from pegwood.hearing.results import (
 )
 from pegwood.hearing.tokens import plain_words
 from pegwood.hearing.vocabulary import NOTHING, Vocabulary
+from pegwood.hearing.weighing import Weigher, weights_of
 
 #: Parts that an `Unplaced` names.
 MOST_NAMED = 3
@@ -50,15 +51,45 @@ def hear(
     progress : callable, optional
         Told the share of the text heard, from 0 to 1, now and then.
     """
-    text = "\n".join(line.words for line in lines)
-    lexicon, finder = _made_ready(tuple(parts), _Held(vocabulary))
-    reading = Reading(text, lexicon, finder, progress)
-    ear = Listener(reading)
-    for sentence in reading.sentences():
-        ear.hear(sentence)
+    ear = listened(lines, parts, vocabulary, progress=progress)
+    weights = weights_of(vocabulary.language)
     if progress is not None:
         progress(1.0)
-    return _Telling(lines, parts, reading).of(ear)
+    if weights is None:
+        return _Telling(lines, parts, ear.reading).of(ear.drafts, ear.work, ear.remarks)
+    return answered(lines, parts, Weigher(ear, weights))
+
+
+def listened(
+    lines: Sequence[Line],
+    parts: Sequence[NamedPart],
+    vocabulary: Vocabulary,
+    *,
+    progress: Callable[[float], None] | None = None,
+) -> Listener:
+    """What the rules make of a narration, before it is weighed; see `hear`."""
+    text = "\n".join(line.words for line in lines)
+    lexicon, finder = _made_ready(tuple(parts), _Held(vocabulary))
+    ear = Listener(Reading(text, lexicon, finder, progress))
+    for sentence in ear.reading.sentences():
+        ear.hear(sentence)
+    return ear
+
+
+def answered(lines: Sequence[Line], parts: Sequence[NamedPart], weigher: Weigher) -> Heard:
+    """What is told, with what was weighed in the place of what the rules alone made of it."""
+    ear = weigher.ear
+    drafts = weigher.drafts()
+    covered = [(one.told, one.told_end) for one in drafts]
+    drafts += [
+        one
+        for one in ear.drafts
+        if not one.parts
+        and not one.taken_back
+        and not any(first < one.told_end and one.told < end for first, end in covered)
+    ]
+    drafts.sort(key=lambda one: one.told)
+    return _Telling(lines, parts, ear.reading).of(drafts, ear.work, weigher.remarks())
 
 
 class _Held:
@@ -107,9 +138,11 @@ class _Telling:
         for line in lines[:-1]:
             self._begins.append(self._begins[-1] + len(line.words) + 1)
 
-    def of(self, ear: Listener) -> Heard:
+    def of(
+        self, drafts: Sequence[Draft], works: Sequence[WorkDraft], remarks: Sequence[tuple[int, int]]
+    ) -> Heard:
         findings, unplaced = [], []
-        for draft in ear.drafts:
+        for draft in drafts:
             if draft.taken_back or draft.condition == NOTHING:
                 continue
             if draft.parts:
@@ -118,14 +151,14 @@ class _Telling:
                 unplaced.append(self._unplaced(draft))
         work = [
             SaidWork(part=part, work=one.work, done=one.done, **self._words(one.first, one.end))
-            for one in ear.work
+            for one in works
             for part in self._of(one.parts)
         ]
-        remarks = [SaidRemark(**self._words(*span)) for span in ear.remarks]
+        said = [SaidRemark(**self._words(*span)) for span in remarks]
         return Heard(
             findings=tuple(_once(findings)),
             work=tuple(work),
-            remarks=tuple(remarks),
+            remarks=tuple(said),
             unplaced=tuple(unplaced),
         )
 

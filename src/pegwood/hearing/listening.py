@@ -7,8 +7,10 @@ from dataclasses import dataclass, field
 from pegwood.hearing.certainty import standing
 from pegwood.hearing.drafts import Draft, WorkDraft
 from pegwood.hearing.items import Sentence
+from pegwood.hearing.meaning import Meaning
 from pegwood.hearing.qualities import Qualities
 from pegwood.hearing.reading import Reading
+from pegwood.hearing.told import Told
 from pegwood.hearing.turn import Turn
 
 #: Parts last spoken of that are remembered.
@@ -37,6 +39,8 @@ class Listener:
         Parts spoken of of late, the last one last.
     before : list of Draft
         What the sentence before told.
+    told : list of Told
+        Every sentence, as it was listened to.
     """
 
     reading: Reading
@@ -47,17 +51,34 @@ class Listener:
     may_be: tuple[int, ...] = ()
     recent: list[int] = field(default_factory=list)
     before: list[Draft] = field(default_factory=list)
+    told: list[Told] = field(default_factory=list)
 
     def __post_init__(self) -> None:
         self.qualities = Qualities(self.reading)
+        self._named_at, self._told_of = 0, False
 
     def hear(self, sentence: Sentence) -> None:
         """Take in the next sentence."""
         stands = standing(sentence, self.reading)
         self.remarks += stands.remarks
-        began = len(self.drafts)
-        Turn(self, sentence, stands).run()
+        began, work_began = len(self.drafts), len(self.work)
+        told = Told(
+            sentence, stands, self.topic, self.may_be, tuple(self.recent),
+            age=len(self.told) - self._named_at, told_of=self._told_of,
+        )  # fmt: skip
+        turn = Turn(self, sentence, stands)
+        turn.run()
         made = self.drafts[began:]
+        told.drafts, told.works = (began, len(self.drafts)), (work_began, len(self.work))
+        self._told_of = self._told_of or bool(made)
+        meaning = Meaning(self)
+        told.meant = {
+            item.first: turn.meant.get(item.first) or meaning.of(item, sentence)
+            for item in sentence.items
+            if item.mention is not None
+        }
+        told.causes, told.corrected = turn.causes, turn.correcting.done
+        self.told.append(told)
         if made or any(item.mention for item in sentence.items):
             self.before = made
 
@@ -68,6 +89,9 @@ class Listener:
 
     def spoken_of(self, parts: tuple[int, ...]) -> None:
         """Parts are spoken of now."""
+        if parts != self.topic:
+            self._told_of = False
+        self._named_at = len(self.told)
         self.topic, self.may_be = parts, ()
         for part in parts:
             if part in self.recent:

@@ -70,6 +70,7 @@ class Turn(TurnConditions):
             self.explicit = self.pointed = False
         if item.tells("cause") and self._is_cause(item):
             self.cause_until = self.span[1]
+            self.causes.append((item.first, self.span[1]))
             self.made[-1].cause = self.spoken.text(item.first, self.span[1])
         if item.tells("it"):
             self._point(item)

@@ -21,6 +21,7 @@ class TurnParts(TurnState):
         before_it = self.items[self.number - 1] if self.number else None
         if before_it is not None and before_it.mention and before_it.end == item.first and self.subject:
             parts, may_be = self.meaning.of_another(item, before_it) or (parts, may_be)
+        self.meant[item.first] = parts, may_be
         if not parts and not may_be:
             return
         if self.correcting.rejects(item):

@@ -10,6 +10,7 @@ from pegwood.hearing.items import Item, Sentence
 from pegwood.hearing.meaning import Meaning
 from pegwood.hearing.measures import Spoken
 from pegwood.hearing.results import Certainty
+from pegwood.hearing.told import Meant
 from pegwood.hearing.working import Working
 
 if TYPE_CHECKING:
@@ -46,10 +47,12 @@ class TurnState:
         self.forward: Certainty = "possible" if self._alternative else "plain"
         self.same: Item | None = None
         self.cause_until = -1
+        self.causes: list[tuple[int, int]] = []
         self.working = Working(self.reading)
         self.spoken = Spoken(self.reading)
         self.meaning = Meaning(ear)
         self.number = 0
+        self.meant: dict[int, Meant] = {}  # by the first token of a mention
 
     @property
     def made(self) -> list[Draft]:

@@ -1,0 +1,107 @@
+"""Weights of the signs, as the language's file of weights tells them."""
+
+from __future__ import annotations
+
+import json
+import math
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, fields
+from functools import cache
+from importlib import resources
+from typing import Any
+
+FOLDER = "pegwood.hearing.languages"
+
+
+class BadWeights(ValueError):
+    """A file of weights that does not hold what it should."""
+
+
+@dataclass(frozen=True)
+class Scale:
+    """
+    A sum of weights that becomes a probability: logistic regression.
+
+    Attributes
+    ----------
+    level : float
+        The sum where no sign is there [log odds].
+    signs : mapping of str to float
+        What each sign adds [log odds].
+    """
+
+    level: float
+    signs: Mapping[str, float]
+
+    def sum(self, signs: Iterable[str]) -> float:
+        """What signs add [log odds]."""
+        weight = self.signs.get
+        return math.fsum(weight(sign, 0.0) for sign in set(signs))
+
+    def probability(self, added: float) -> float:
+        """Of what signs added, the level put to it [1]."""
+        return 1 / (1 + math.exp(-max(-50.0, min(50.0, self.level + added))))
+
+
+@dataclass(frozen=True)
+class Weights:
+    """
+    The scales on which talk is weighed.
+
+    Attributes
+    ----------
+    remark, nothing : Scale
+        That a sentence is about such cameras in general; that it tells nothing of any.
+    meant : Scale
+        That a condition is told of a part.
+    denied, unsure : Scale
+        That it is denied; that it is a conjecture.
+    remark_from, meant_from, denied_from, unsure_from : float
+        Probabilities from which on each is taken to be so [1].
+    """
+
+    remark: Scale
+    nothing: Scale
+    meant: Scale
+    denied: Scale
+    unsure: Scale
+    remark_from: float
+    meant_from: float
+    denied_from: float
+    unsure_from: float
+
+
+def read_weights(text: str, name: str) -> Weights:
+    """
+    Weights from the text of their file.
+
+    Raises
+    ------
+    BadWeights
+        With the file's name and what is wrong with it.
+    """
+    try:
+        table = json.loads(text)
+    except json.JSONDecodeError as error:
+        raise BadWeights(f"{name}: {error}") from error
+    wanted = [one.name for one in fields(Weights)]
+    if not isinstance(table, dict) or sorted(table) != sorted(wanted):
+        raise BadWeights(f"{name}: expected {', '.join(wanted)}.")
+    return Weights(**{key: _value(key, table[key], name) for key in wanted})
+
+
+def _value(key: str, value: Any, name: str) -> Any:
+    if key.endswith("_from"):
+        if not isinstance(value, float) or not 0 < value < 1:
+            raise BadWeights(f"{name}: {key}: expected a number between 0 and 1.")
+        return value
+    if not isinstance(value, dict) or sorted(value) != ["level", "signs"]:
+        raise BadWeights(f"{name}: {key}: expected level and signs.")
+    return Scale(float(value["level"]), value["signs"])
+
+
+@cache
+def weights_of(language: str) -> Weights | None:
+    """The weights kept for a language; None where nothing was learned yet, and the rules stand alone."""
+    file = resources.files(FOLDER) / f"{language}.weights.json"
+    return read_weights(file.read_text("utf-8"), file.name) if file.is_file() else None
