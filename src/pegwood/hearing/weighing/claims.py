@@ -78,8 +78,8 @@ def cues_of(told: Told, drafts: Sequence[Draft], works: Sequence[WorkDraft]) -> 
     """
     Cues of a sentence, in order; `drafts` and `works` are those the rules made of it.
 
-    What was taken back is no cue, nor is what is told as work or as the cause of another thing. Where the speaker
-    corrects a word, only the rules know which one stands.
+    What was taken back is no cue, nor is what is told as work or as the cause of another thing. Where the
+    speaker corrects a word, only the rules know which one stands.
     """
     cues = [
         Cue(item.first, item.end, item)
