@@ -10,7 +10,9 @@ from __future__ import annotations
 import json
 import random
 import re
+import warnings
 from bisect import bisect_right
+from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cache
@@ -19,33 +21,42 @@ from typing import Any
 
 import numpy as np
 from sklearn.feature_extraction.text import CountVectorizer
+from sklearn.exceptions import ConvergenceWarning
 from sklearn.linear_model import LogisticRegression
 
 from hearing.mishearing import misheard
 from hearing.narrations import Finding, Narration, narrations
+from hearing.sayings import sayings
 from hearing.scoring import Answer, score, table
 from pegwood.hearing import vocabulary
 from pegwood.hearing.extracting import answered, listened
 from pegwood.hearing.results import Line
 from pegwood.hearing.weighing import Weigher, Weights
 from pegwood.hearing.weighing.claims import Claim
+from pegwood.hearing.weighing.deciding import NOTHING_TOLD as NOTHING_SAID
 from pegwood.hearing.weighing.kinds import kind_signs
 from pegwood.hearing.weighing.manner import manner_signs
 from pegwood.hearing.weighing.signs import cue_signs, kind_said, part_signs
-from pegwood.hearing.weighing.weights import Scale
+from pegwood.hearing.weighing.weights import Choice, Scale
+from pegwood.hearing.weighing.wordless import Stretch, stretch_of, stretch_signs, stretches, words_said
 
 #: Share of words misheard and the seed; the tests hear by other seeds.
 HEARINGS = ((0.0, 0), (0.05, 71), (0.1, 72), (0.15, 73))
-#: How much a misheard narration counts beside the one as said [1].
+#: The same for the bank of sayings.
+SAYINGS_HEARD = ((0.0, 0), (0.1, 74))
+#: How much a misheard narration counts beside the one as said, and a saying beside a sentence of one [1].
 MISHEARD_WEIGHT = 0.5
+SAYING_WEIGHT = 0.5
 #: Inverse of the ridge's strength, by scale; found by `check`.
-STRENGTH = {"remark": 0.3, "nothing": 0.3, "meant": 0.2, "denied": 0.3, "unsure": 0.3}
+STRENGTH = {"remark": 0.3, "nothing": 0.3, "meant": 0.2, "denied": 0.3, "unsure": 0.3, "words": 1.0}
 #: Weights smaller than this are left out [log odds].
 LEAST_WEIGHT = 0.03
 #: Narrations that must show a sign, for it to be weighed.
 LEAST_SOURCES = 2
-FOLDS = 5
+FOLDS = 4
 NOTHING_TOLD = "nothing told"
+#: Steps of the fit of a choice, and the smallest weight of it that is kept [log odds].
+MOST_STEPS, LEAST_CHOSEN = 60, 0.08
 
 
 @dataclass(eq=False)
@@ -56,29 +67,48 @@ class Example:
     signs: list[str]
     manner: list[str]
     kind: int
+    stretch: int
     right: bool | None
     label: Finding | None
 
 
 @dataclass(eq=False)
+class Spoken:
+    """Signs of a stretch, and the conditions told in it of those spoken of."""
+
+    kind: int
+    signs: list[str]
+    conditions: list[frozenset[str]]
+
+
+@dataclass(eq=False)
 class Lesson:
-    """A narration heard once: its sentences' signs and kinds, and the examples of its claims."""
+    """A narration heard once: its sentences' signs and kinds, its stretches, the examples of its claims."""
 
     narration: Narration
     lines: tuple[Line, ...]
     rate: float
     weigher: Weigher
     kinds: list[tuple[list[str], str]] = field(default_factory=list)
+    stretches: list[Spoken] = field(default_factory=list)
     examples: list[Example] = field(default_factory=list)
+
+    @property
+    def weight(self) -> float:
+        """What its examples count [1]."""
+        heard = MISHEARD_WEIGHT if self.rate else 1.0
+        return heard * (1.0 if self.narration.family else SAYING_WEIGHT)
 
 
 def hand_of(narration: Narration) -> str:
     """Whose hand wrote it: the letter its name begins with, "a" for the first ones."""
+    if not narration.family:
+        return "sayings"
     named = re.match(r"([a-z])-", narration.name)
     return named[1] if named else "a"
 
 
-NO_WEIGHTS = Weights(*[Scale(0.0, {})] * 5, 0.5, 0.5, 0.5, 0.5)
+NO_WEIGHTS = Weights(*[Scale(0.0, {})] * 5, Choice({}, {}), 0.5, 0.5, 0.5, 0.5, 0.5)
 
 
 def lesson_of(narration: Narration, rate: float, seed: int) -> Lesson:
@@ -94,14 +124,26 @@ def lesson_of(narration: Narration, rate: float, seed: int) -> Lesson:
         kind = sentence.kind if sentence.kind != "talk" or sentence.findings else NOTHING_TOLD
         lesson.kinds.append((list(kind_signs(told, reading)), kind))
         scene = lesson.weigher.scene(told)
+        laid, first = stretches(scene), len(lesson.stretches)
+        for stretch in laid:
+            line = bisect_right(begins, reading.tokens[stretch.first].start) - 1
+            lesson.stretches.append(_spoken(stretch, narration, line, at, list(stretch_signs(scene, stretch))))
         for cue in scene.cues:
             line = bisect_right(begins, reading.tokens[cue.first].start) - 1
+            stretch_at = stretch_of(laid, cue.first)
             for claim in lesson.weigher.claims(scene, cue):
                 right, label = _judged(claim, narration, line)
                 signs = [*cue_signs(scene, cue, claim.condition), *part_signs(scene, claim)]
                 manner = list(manner_signs(scene, claim)) if right is not False else []
-                lesson.examples.append(Example(claim, signs, manner, at, right, label))
+                where = -1 if stretch_at is None else first + stretch_at
+                lesson.examples.append(Example(claim, signs, manner, at, where, right, label))
     return lesson
+
+
+def _spoken(stretch: Stretch, narration: Narration, line: int, kind: int, signs: list[str]) -> Spoken:
+    parts = {narration.parts()[part].id for part in stretch.parts}
+    labels = [one for one in narration.sentences[line].findings if one.part in parts and not one.optional]
+    return Spoken(kind, signs, [one.conditions for one in labels])
 
 
 def _judged(claim: Claim, narration: Narration, line: int) -> tuple[bool | None, Finding | None]:
@@ -115,7 +157,10 @@ def _judged(claim: Claim, narration: Narration, line: int) -> tuple[bool | None,
 @cache
 def lessons() -> tuple[Lesson, ...]:
     """All narrations for tuning, as said and misheard."""
-    return tuple(lesson_of(one, rate, seed) for one in narrations("dev") for rate, seed in HEARINGS)
+    return (
+        *(lesson_of(one, rate, seed) for one in narrations("dev") for rate, seed in HEARINGS),
+        *(lesson_of(one, rate, seed) for one in sayings() for rate, seed in SAYINGS_HEARD),
+    )
 
 
 # --- scales ---------------------------------------------------------------------------------------
@@ -137,25 +182,53 @@ class Row:
 
 def fitted(rows: Sequence[Row], c: float) -> Scale:
     """Logistic regression with a ridge, on the signs that more than one narration shows."""
-    seen: dict[str, set[str]] = {}
-    for row in rows:
-        for sign in row.signs:
-            seen.setdefault(sign, set()).add(row.source)
-    shown = sorted(sign for sign, sources in seen.items() if len(sources) >= LEAST_SOURCES)
-    counter = CountVectorizer(analyzer=_itself, binary=True, vocabulary=shown)
-    matrix = counter.transform([row.signs for row in rows])
-    matrix.indices, matrix.indptr = matrix.indices.astype(np.int32), matrix.indptr.astype(np.int32)
-    model = LogisticRegression(C=c, solver="liblinear", max_iter=500)
-    model.fit(
-        matrix, np.array([row.true for row in rows]), sample_weight=np.array([row.weight for row in rows])
-    )
-    named = zip(counter.get_feature_names_out(), model.coef_[0], strict=True)
-    kept = {str(name): round(float(w), 3) for name, w in named if abs(w) >= LEAST_WEIGHT}
-    return Scale(round(float(model.intercept_[0]), 3), kept)
+    return Laid.of(rows).scale([row.true for row in rows], c)
 
 
-def _weight(lesson: Lesson) -> float:
-    return MISHEARD_WEIGHT if lesson.rate else 1.0
+@dataclass(frozen=True)
+class Laid:
+    """Examples laid out as a matrix: a row each, a column for every sign that more than one narration shows."""
+
+    matrix: Any
+    shown: list[str]
+    weights: np.ndarray[Any, np.dtype[np.float64]]
+
+    @classmethod
+    def of(cls, rows: Sequence[Row]) -> Laid:
+        """Lay rows out."""
+        seen: dict[str, set[str]] = {}
+        for row in rows:
+            for sign in row.signs:
+                seen.setdefault(sign, set()).add(row.source)
+        shown = sorted(sign for sign, sources in seen.items() if len(sources) >= LEAST_SOURCES)
+        counter = CountVectorizer(analyzer=_itself, binary=True, vocabulary=shown)
+        matrix = counter.transform([row.signs for row in rows])
+        matrix.indices, matrix.indptr = matrix.indices.astype(np.int32), matrix.indptr.astype(np.int32)
+        return cls(matrix, shown, np.array([row.weight for row in rows]))
+
+    def scale(self, true: Sequence[bool], c: float) -> Scale:
+        """The scale that tells which rows are so."""
+        model = LogisticRegression(C=c, solver="liblinear", max_iter=500)
+        model.fit(self.matrix, np.array(true), sample_weight=self.weights)
+        named = zip(self.shown, model.coef_[0], strict=True)
+        kept = {name: round(float(w), 3) for name, w in named if abs(w) >= LEAST_WEIGHT}
+        return Scale(round(float(model.intercept_[0]), 3), kept)
+
+    def choice(self, chosen: Sequence[str], c: float) -> Choice:
+        """The choice that tells what each row is."""
+        model = LogisticRegression(C=c, solver="lbfgs", max_iter=MOST_STEPS)
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore", ConvergenceWarning)  # near enough after so many steps
+            model.fit(self.matrix, np.array(chosen), sample_weight=self.weights)
+        names = [str(name) for name in model.classes_]
+        signs: dict[str, dict[str, float]] = {}
+        for at, sign in enumerate(self.shown):
+            column = model.coef_[:, at]
+            kept = {names[k]: round(float(column[k]), 2) for k in np.flatnonzero(abs(column) >= LEAST_CHOSEN)}
+            if kept:
+                signs[sign] = kept
+        levels = {name: round(float(one), 3) for name, one in zip(names, model.intercept_, strict=True)}
+        return Choice(levels, signs)
 
 
 def kind_scales(taught: Sequence[Lesson]) -> tuple[Scale, Scale]:
@@ -163,7 +236,7 @@ def kind_scales(taught: Sequence[Lesson]) -> tuple[Scale, Scale]:
 
     def rows(*kinds: str) -> list[Row]:
         return [
-            Row(signs, kind in kinds, lesson.narration.name, _weight(lesson))
+            Row(signs, kind in kinds, lesson.narration.name, lesson.weight)
             for lesson in taught
             for signs, kind in lesson.kinds
         ]
@@ -172,19 +245,49 @@ def kind_scales(taught: Sequence[Lesson]) -> tuple[Scale, Scale]:
     return fitted(rows("remark"), STRENGTH["remark"]), fitted(nothing, STRENGTH["nothing"])
 
 
-def foretold(taught: Sequence[Lesson]) -> dict[tuple[int, int], list[str]]:
-    """Of each sentence of each lesson, what kinds are said of it by scales that never saw its narration."""
+def words_choice(taught: Sequence[Lesson]) -> Choice:
+    """Which condition is told in a stretch, whatever words the vocabulary has for it."""
+    rows, chosen = [], []
+    for lesson in taught:
+        for one in lesson.stretches:
+            for told in [min(conditions) for conditions in one.conditions] or [NOTHING_SAID]:
+                rows.append(Row(one.signs, False, lesson.narration.name, lesson.weight))
+                chosen.append(told)
+    return Laid.of(rows).choice(chosen, STRENGTH["words"])
+
+
+@dataclass
+class Foretold:
+    """What kinds are said of each sentence, and conditions of each stretch, by scales that never saw it."""
+
+    kinds: dict[tuple[int, int], list[str]] = field(default_factory=dict)
+    words: dict[tuple[int, int], dict[str, float]] = field(default_factory=dict)
+
+    def of(self, lesson: Lesson, example: Example) -> list[str]:
+        """Both as signs for a claim."""
+        chance = self.words.get((id(lesson), example.stretch), {})
+        return [*self.kinds[id(lesson), example.kind], *words_said(chance, example.claim.condition)]
+
+
+def foretold(taught: Sequence[Lesson]) -> Foretold:
+    """See `Foretold`."""
     names = sorted({lesson.narration.name for lesson in taught})
     random.Random(8).shuffle(names)
-    said: dict[tuple[int, int], list[str]] = {}
+    said = Foretold()
     for fold in range(FOLDS):
         held = set(names[fold::FOLDS])
-        scales = kind_scales([one for one in taught if one.narration.name not in held])
+        others = [one for one in taught if one.narration.name not in held]
+        kinds, words = kind_scales(others), words_choice(others)
         for lesson in taught:
-            if lesson.narration.name in held:
-                for at, (signs, _) in enumerate(lesson.kinds):
-                    chance = tuple(scale.probability(scale.sum(signs)) for scale in scales)
-                    said[id(lesson), at] = kind_said(*chance)
+            if lesson.narration.name not in held:
+                continue
+            for at, (signs, _) in enumerate(lesson.kinds):
+                likely = tuple(scale.probability(scale.sum(signs)) for scale in kinds)
+                said.kinds[id(lesson), at] = kind_said(*likely)
+            for at, stretch in enumerate(lesson.stretches):
+                chance = words.probabilities(stretch.signs)
+                chance.pop(NOTHING_SAID, None)
+                said.words[id(lesson), at] = chance
     return said
 
 
@@ -192,11 +295,11 @@ def learned(taught: Sequence[Lesson]) -> Weights:
     """All scales, from some lessons."""
     said = foretold(taught)
     examples = [
-        (lesson, example, said[id(lesson), example.kind]) for lesson in taught for example in lesson.examples
+        (lesson, example, said.of(lesson, example)) for lesson in taught for example in lesson.examples
     ]
 
     def row(lesson: Lesson, signs: Sequence[str], true: bool) -> Row:
-        return Row(signs, true, lesson.narration.name, _weight(lesson))
+        return Row(signs, true, lesson.narration.name, lesson.weight)
 
     meant = [
         row(lesson, [*one.signs, *kind], one.right) for lesson, one, kind in examples if one.right is not None
@@ -211,12 +314,19 @@ def learned(taught: Sequence[Lesson]) -> Weights:
         fitted(meant, STRENGTH["meant"]),
         fitted(denied, STRENGTH["denied"]),
         fitted(unsure, STRENGTH["unsure"]),
+        words_choice(taught),
         **THRESHOLDS,
     )
 
 
 #: Probabilities from which on each is taken to be so; found by `check`.
-THRESHOLDS = {"remark_from": 0.5, "meant_from": 0.25, "denied_from": 0.5, "unsure_from": 0.3}
+THRESHOLDS = {
+    "remark_from": 0.4,
+    "meant_from": 0.25,
+    "denied_from": 0.2,
+    "unsure_from": 0.12,
+    "words_from": 0.4,
+}
 
 
 def learn() -> Weights:
@@ -226,14 +336,16 @@ def learn() -> Weights:
 
 def written(weights: Weights) -> str:
     """As the file of weights holds it: a sign a line, the same signs always in the same order."""
-    told: dict[str, Any] = {}
-    for name, value in vars(weights).items():
-        told[name] = (
-            {"level": value.level, "signs": dict(sorted(value.signs.items()))}
-            if isinstance(value, Scale)
-            else value
-        )
+    told = {name: _written(value) for name, value in vars(weights).items()}
     return json.dumps(told, ensure_ascii=False, indent=0) + "\n"
+
+
+def _written(value: Any) -> Any:
+    if isinstance(value, Scale):
+        return {"level": value.level, "signs": dict(sorted(value.signs.items()))}
+    if isinstance(value, Choice):
+        return {"levels": value.levels, "signs": dict(sorted(value.signs.items()))}
+    return value
 
 
 # --- how it went ----------------------------------------------------------------------------------
@@ -249,21 +361,20 @@ def answers(taught: Iterable[Lesson], weights: Weights) -> list[Answer]:
     return found
 
 
-def check() -> str:
-    """Each hand heard by what was learned from the others."""
-    hands = sorted({hand_of(one.narration) for one in lessons()})
+def check(held: Sequence[Sequence[str]]) -> str:
+    """Hands heard by what was learned from the others: each group of `held` is held out together."""
     by_rate: dict[float, list[Answer]] = {}
     told = []
-    for hand in hands:
-        weights = learned([one for one in lessons() if hand_of(one.narration) != hand])
-        for rate in sorted({0.0, 0.15}):
-            found = answers(
-                [one for one in lessons() if hand_of(one.narration) == hand and one.rate == rate], weights
-            )
-            by_rate.setdefault(rate, []).extend(found)
-            whole = score(found)
-            told.append(
-                f"{hand} {rate:.2f}  F1 {whole.f1:.3f} (P {whole.precision:.3f} R {whole.recall:.3f})"
-                f"  denials {whole.denials_right:.3f}  works {whole.works_f1:.3f}"
-            )
+    for hands in held:
+        weights = learned([one for one in lessons() if hand_of(one.narration) not in hands])
+        for rate in (0.0, 0.15):
+            for hand in hands:
+                mine = [one for one in lessons() if hand_of(one.narration) == hand and one.rate == rate]
+                found = answers(mine, weights)
+                by_rate.setdefault(rate, []).extend(found)
+                whole = score(found)
+                told.append(
+                    f"{hand} {rate:.2f}  F1 {whole.f1:.3f} (P {whole.precision:.3f} R {whole.recall:.3f})"
+                    f"  denials {whole.denials_right:.3f}  works {whole.works_f1:.3f}"
+                )
     return "\n".join([*told, *(f"--- {rate}\n{table(found)}" for rate, found in by_rate.items())])

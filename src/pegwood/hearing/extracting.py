@@ -114,7 +114,12 @@ def _made_ready(parts: tuple[NamedPart, ...], held: _Held) -> tuple[Lexicon, Nam
     vocabulary = held.vocabulary
     links = words_of(vocabulary.grammar.name_links)
     names = PartNames(
-        parts, vocabulary.taught.part_names, links, vocabulary.pointing.opposites, vocabulary.small
+        parts,
+        vocabulary.taught.part_names,
+        links,
+        vocabulary.pointing.opposites,
+        vocabulary.small,
+        vocabulary.called,
     )
     lexicon = Lexicon(vocabulary, names.words())
     stem = lexicon.stems.of

@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
 from pegwood.hearing.results import NamedPart
 from pegwood.hearing.tokens import plain_words
 from pegwood.hearing.vocabulary_kinds import SmallWords
 
-#: Whether a part is called so itself, also, or only by what its id or its mechanism adds.
-NAME, ALSO, DERIVED = 0, 1, 2
+#: Whether a part is called so itself, also, in talk alone, or only by what its id or its mechanism adds.
+NAME, ALSO, CALLED, DERIVED = 0, 1, 2, 3
 
 
 def spoken_names(
@@ -64,6 +64,8 @@ class PartNames:
         Words that tell one of a pair from the other.
     small : SmallWords
         The language's.
+    called : mapping of str to tuple of str
+        By the last word of an id, what such a part is called in talk; said in full or not at all.
     """
 
     parts: Sequence[NamedPart]
@@ -71,6 +73,7 @@ class PartNames:
     links: frozenset[str]
     opposites: Sequence[tuple[str, str]]
     small: SmallWords
+    called: Mapping[str, Sequence[str]] = field(default_factory=dict)
     said: dict[tuple[str, ...], dict[int, int]] = field(default_factory=dict)
     headed: set[tuple[str, ...]] = field(default_factory=set)
 
@@ -79,9 +82,12 @@ class PartNames:
             self._name(part.name, number, NAME)
             for other in part.also:
                 self._name(other, number, ALSO)
-            own = part.id.rpartition(".")[2].replace("-", " ")
+            within, _, last = part.id.rpartition(".")
+            for other in self.called.get(last, ()):
+                self._name(other, number, CALLED, headed=False)
+            own = last.replace("-", " ")
             self._name(own, number, DERIVED, headed=False)
-            within = part.id.rpartition(".")[0].replace("-", " ")
+            within = within.replace("-", " ")
             if within:
                 for other in (part.name, *part.also):
                     self._name(f"{within} {other}", number, DERIVED)

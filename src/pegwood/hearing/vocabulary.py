@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import fields
+from dataclasses import fields, replace
 from functools import lru_cache
 from importlib import resources
 from typing import Any, get_type_hints
@@ -44,12 +44,30 @@ def vocabulary(language: str = "en") -> Vocabulary:
         If there is no such file, or it does not hold what it must.
     """
     there = sorted(
-        one.name.removesuffix(".toml") for one in _folder().iterdir() if one.name.endswith(".toml")
+        one.name.removesuffix(".toml") for one in _folder().iterdir() if one.name.count(".") == 1
     )
     if language not in there:
         raise BadVocabulary(f"No vocabulary for {language!r}; there is {', '.join(there)}.")
     name = f"{language}.toml"
-    return read_vocabulary((_folder() / name).read_text("utf-8"), name, language)
+    read = read_vocabulary((_folder() / name).read_text("utf-8"), name, language)
+    called = _folder() / f"{language}.parts.toml"
+    return replace(read, called=read_called(called.read_text("utf-8"), called.name)) if called.is_file() else read
+
+
+def read_called(text: str, name: str) -> Mapping[str, Words]:
+    """
+    What parts are called in talk, from the text of its file.
+
+    Raises
+    ------
+    BadVocabulary
+        With the file's name and what is expected there.
+    """
+    try:
+        table = tomli.loads(text)
+    except tomli.TOMLDecodeError as error:
+        raise BadVocabulary(f"{name}: {error}") from error
+    return {part: _words(said, f"{name}: {part}") for part, said in table.items()}
 
 
 def _folder() -> Any:
@@ -70,7 +88,7 @@ def read_vocabulary(text: str, name: str, language: str) -> Vocabulary:
     except tomli.TOMLDecodeError as error:
         raise BadVocabulary(f"{name}: {error}") from error
     kinds = get_type_hints(Vocabulary)
-    wanted = [one.name for one in fields(Vocabulary) if one.name not in ("language", "taught")]
+    wanted = [one.name for one in fields(Vocabulary) if one.name not in ("language", "taught", "called")]
     _none_unknown(table, wanted, name)
     held = {key: _typed(kinds[key], table[key], f"{name}: {key}") for key in wanted if key in table}
     if missing := [key for key in wanted if key not in held]:

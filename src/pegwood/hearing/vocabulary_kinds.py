@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 Words = tuple[str, ...]
 Pairs = tuple[tuple[str, str], ...]
@@ -204,6 +204,8 @@ class Vocabulary:
         Everyday words, which are never taken for a misheard word of the trade by their looks alone.
     mishearings : tuple of (heard, meant)
     taught : Taught
+    called : mapping of str to tuple of str
+        By the last word of a part's id, what it is called in talk besides its names.
     """
 
     language: str
@@ -232,6 +234,7 @@ class Vocabulary:
     measures: MeasureWords
     mishearings: Pairs
     taught: Taught = Taught()
+    called: Mapping[str, Words] = field(default_factory=dict)
 
     def with_taught(self, taught: Taught) -> Vocabulary:
         """

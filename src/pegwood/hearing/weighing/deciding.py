@@ -15,9 +15,12 @@ from pegwood.hearing.weighing.kinds import kind_signs
 from pegwood.hearing.weighing.manner import manner_signs
 from pegwood.hearing.weighing.signs import Scene, cue_signs, kind_said, part_signs
 from pegwood.hearing.weighing.weights import Weights
+from pegwood.hearing.weighing.wordless import Stretch, stretch_of, stretch_signs, stretches, words_said
 
 #: From here on [1] a second part is told of by the same word.
 TOGETHER = 0.5
+#: What stands among the conditions for a stretch that tells none.
+NOTHING_TOLD = "none"
 #: Ways a part came up that leave it open which is meant, and how much likelier one must be than the next [1].
 OPEN = ("open", "open topic")
 PLAINLY = 1.5
@@ -80,28 +83,56 @@ class Weigher:
         return claims_of(cue, scene.told, self._meaning)
 
     def _of(self, told: Told) -> Iterator[Draft]:
-        if (
-            not any(item.tells("condition", "vague") for item in told.sentence.items)
-            and told.drafts[0] == (told.drafts[1])
-        ):
-            return
         scene = self.scene(told)
-        kind = kind_said(*self.kind(told))
+        laid = stretches(scene)
+        if not scene.cues and not laid:
+            return
+        remark, nothing = self.kind(told)
+        kind = kind_said(remark, nothing)
+        chances = [self._chances(scene, stretch) for stretch in laid]
         told_so_far: set[tuple[int, str]] = set()
+        spoken: set[int] = set()
         for cue in scene.cues:
-            for claim in self._told_by(scene, cue, kind):
+            at = stretch_of(laid, cue.first)
+            for claim in self._told_by(scene, cue, kind, chances[at] if at is not None else {}):
+                if at is not None:
+                    spoken.add(at)
                 if (claim.part, claim.condition) not in told_so_far:
                     told_so_far.add((claim.part, claim.condition))
                     yield self._draft(scene, claim, kind)
+        for at, stretch in enumerate(laid):
+            if at not in spoken and not told.corrected:
+                for claim in self._without_word(stretch, chances[at], nothing):
+                    if (claim.part, claim.condition) not in told_so_far:
+                        told_so_far.add((claim.part, claim.condition))
+                        yield self._draft(scene, claim, kind)
 
-    def _told_by(self, scene: Scene, cue: Cue, kind: list[str]) -> list[Claim]:
+    def _chances(self, scene: Scene, stretch: Stretch) -> dict[str, float]:
+        """How likely each condition is told in a stretch [1]."""
+        chance = self.weights.words.probabilities(stretch_signs(scene, stretch))
+        chance.pop(NOTHING_TOLD, None)
+        return chance
+
+    def _without_word(self, stretch: Stretch, chance: dict[str, float], nothing: float) -> Iterator[Claim]:
+        """What a stretch tells in words that the vocabulary does not have."""
+        if not chance:
+            return
+        condition = max(chance, key=lambda one: chance[one])
+        if chance[condition] * (1 - nothing) >= self.weights.words_from:
+            cue = Cue(stretch.first, stretch.end)
+            for part in stretch.parts:
+                yield Claim(cue, part, condition, "words alone", stretch.mention)
+
+    def _told_by(self, scene: Scene, cue: Cue, kind: list[str], chance: dict[str, float]) -> list[Claim]:
         """The claims of a cue that hold: the likeliest, and others told together with it."""
         scale, by_condition = self.weights.meant, dict[str, float]()
         rated: list[tuple[float, Claim]] = []
         for claim in self.claims(scene, cue):
-            if claim.condition not in by_condition:
-                by_condition[claim.condition] = scale.sum([*cue_signs(scene, cue, claim.condition), *kind])
-            added = by_condition[claim.condition] + scale.sum(part_signs(scene, claim))
+            condition = claim.condition
+            if condition not in by_condition:
+                signs = [*cue_signs(scene, cue, condition), *kind, *words_said(chance, condition)]
+                by_condition[condition] = scale.sum(signs)
+            added = by_condition[condition] + scale.sum(part_signs(scene, claim))
             rated.append((scale.probability(added), claim))
         return chosen(rated, self.weights.meant_from)
 

@@ -4,11 +4,14 @@ from __future__ import annotations
 
 import json
 import math
-from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, fields
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field, fields
 from functools import cache
 from importlib import resources
 from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
 
 FOLDER = "pegwood.hearing.languages"
 
@@ -44,6 +47,48 @@ class Scale:
 
 
 @dataclass(frozen=True)
+class Choice:
+    """
+    Sums of weights of which the largest is chosen: multinomial logistic regression.
+
+    Attributes
+    ----------
+    levels : mapping of str to float
+        By what may be chosen, its sum where no sign is there [log odds].
+    signs : mapping of str to mapping of str to float
+        What each sign adds to each [log odds].
+    """
+
+    levels: Mapping[str, float]
+    signs: Mapping[str, Mapping[str, float]]
+    _level: NDArray[np.float64] = field(init=False, repr=False, compare=False)
+    _added: Mapping[str, NDArray[np.float64]] = field(init=False, repr=False, compare=False)
+
+    def __post_init__(self) -> None:
+        places = {name: at for at, name in enumerate(self.levels)}
+        added = {}
+        for sign, weights in self.signs.items():
+            row = added[sign] = np.zeros(len(places))
+            for name, weight in weights.items():
+                row[places[name]] = weight
+        object.__setattr__(self, "_level", np.array(list(self.levels.values()), dtype=np.float64))
+        object.__setattr__(self, "_added", added)
+
+    def probabilities(self, signs: Iterable[str]) -> dict[str, float]:
+        """Of each that may be chosen [1]; they add up to one."""
+        if not self.levels:
+            return {}
+        sums = self._level.copy()
+        for sign in sorted(set(signs)):
+            row = self._added.get(sign)
+            if row is not None:
+                sums += row
+        raised = np.exp(sums - sums.max())
+        shares: Sequence[float] = (raised / raised.sum()).tolist()
+        return dict(zip(self.levels, shares, strict=True))
+
+
+@dataclass(frozen=True)
 class Weights:
     """
     The scales on which talk is weighed.
@@ -56,7 +101,9 @@ class Weights:
         That a condition is told of a part.
     denied, unsure : Scale
         That it is denied; that it is a conjecture.
-    remark_from, meant_from, denied_from, unsure_from : float
+    words : Choice
+        Which condition the words of a stretch tell, or "none".
+    remark_from, meant_from, denied_from, unsure_from, words_from : float
         Probabilities from which on each is taken to be so [1].
     """
 
@@ -65,10 +112,12 @@ class Weights:
     meant: Scale
     denied: Scale
     unsure: Scale
+    words: Choice
     remark_from: float
     meant_from: float
     denied_from: float
     unsure_from: float
+    words_from: float
 
 
 def read_weights(text: str, name: str) -> Weights:
@@ -95,6 +144,8 @@ def _value(key: str, value: Any, name: str) -> Any:
         if not isinstance(value, float) or not 0 < value < 1:
             raise BadWeights(f"{name}: {key}: expected a number between 0 and 1.")
         return value
+    if key == "words" and isinstance(value, dict) and sorted(value) == ["levels", "signs"]:
+        return Choice(value["levels"], value["signs"])
     if not isinstance(value, dict) or sorted(value) != ["level", "signs"]:
         raise BadWeights(f"{name}: {key}: expected level and signs.")
     return Scale(float(value["level"]), value["signs"])

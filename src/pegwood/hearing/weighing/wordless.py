@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import itertools
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from pegwood.hearing.items import Item
@@ -12,6 +12,8 @@ from pegwood.hearing.weighing.signs import Scene, kin
 
 #: Words of a stretch that are looked at.
 LONGEST = 30
+#: Hundredths of a probability that count alike.
+CHANCES = (0, 1, 2, 4, 8, 15, 30, 50, 75)
 
 
 @dataclass(frozen=True)
@@ -63,6 +65,12 @@ def stretch_signs(scene: Scene, stretch: Stretch) -> Iterator[str]:
         elif reading.plain[at] not in reading.lexicon.articles:
             words.append(reading.plain[at])
     yield from word_signs(words, reading.lexicon.stems.of)
+    yield from {
+        f"{kind} {key}"
+        for item in scene.told.sentence.items
+        if item.mention is None and stretch.first <= item.first < stretch.end
+        for kind, key in item.kinds.items()
+    }
     yield "carried" if mention is None else "named"
     yield f"length {step(len(words))}"
     room, head = kin(reading, stretch.parts[-1])
@@ -70,10 +78,23 @@ def stretch_signs(scene: Scene, stretch: Stretch) -> Iterator[str]:
     yield f"head {head}"
 
 
-def word_signs(words: Sequence[str], stem: object) -> Iterator[str]:
+def word_signs(words: Sequence[str], stem: Callable[[str], str]) -> Iterator[str]:
     """Words, pairs and threes of them."""
-    said = [word if word in (PART, MARK) else stem(word) for word in words]  # type: ignore[operator]
+    said = [word if word in (PART, MARK) else stem(word) for word in words]
     yield from {f"w {word}" for word in said}
     bounded = ["<s>", *said, "</s>"]
     yield from {f"ww {' '.join(pair)}" for pair in itertools.pairwise(bounded)}
     yield from {f"www {' '.join(three)}" for three in zip(bounded, bounded[1:], bounded[2:], strict=False)}
+
+
+def stretch_of(laid: Sequence[Stretch], at: int) -> int | None:
+    """Which stretch a token stands in."""
+    return next((number for number, one in enumerate(laid) if one.first <= at < one.end), None)
+
+
+def words_said(chance: Mapping[str, float], condition: str) -> list[str]:
+    """What the words of its stretch say of a condition [1 each], as signs for a claim of it."""
+    mine = chance.get(condition, 0.0)
+    likeliest = max(chance.values(), default=0.0)
+    place = "likeliest" if mine == likeliest else "near" if mine * 2 > likeliest else "behind"
+    return [f"words {step(int(mine * 100), CHANCES)}", f"words {place}"]
