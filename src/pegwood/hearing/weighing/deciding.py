@@ -146,7 +146,7 @@ class Weigher:
             (claim.part,), claim.condition, cue.first, cue.end, cue.first, cue.end, scene.piece(cue.first) - 1
         )
         if like is not None:
-            for what in ("grade", "place", "cause", "measured", "earlier_repair", "work"):
+            for what in ("grade", "place", "cause", "measured", "work"):
                 setattr(draft, what, getattr(like, what))
             if claim.draft is not None:
                 draft.rests_on(like.first, like.end)
@@ -155,6 +155,8 @@ class Weigher:
             draft.grade = self._qualities.grade(items, items.index(cue.item))
         if claim.condition == "fine":
             draft.grade = None
+        earlier = any(item.tells("earlier") for item in scene.told.sentence.items)
+        draft.earlier_repair = earlier or claim.condition in self.reading.lexicon.repaired
         if claim.mention is not None:
             draft.rests_on(claim.mention.first, claim.mention.end)
         draft.denied = denied and claim.condition != "fine"
