@@ -5,6 +5,8 @@ from __future__ import annotations
 
 import re
 import tomllib
+from collections import Counter
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
@@ -21,6 +23,8 @@ KINDS = {"remark": "remark", "aside": "aside", "hypothetical": "talk", "plan": "
 POINTING = frozenset(
     "it its itself this that these those they them she he her him one the this one that one".split()
 )
+#: Parts that every file is heard with, besides its own: those that most files speak of.
+MOST_COMMON = 150
 _LEADING = re.compile(r"^(?:the|a|an|this|that|these|those|my|his|her|its|their|both|one of the|old)\s+")
 
 
@@ -37,21 +41,22 @@ class Saying(Narration):
 
 @cache
 def sayings() -> tuple[Saying, ...]:
-    """All of the bank, file by file."""
-    return tuple(one for path in sorted(FOLDER.glob("*.toml")) for one in read(path))
-
-
-def read(path: Path) -> list[Saying]:
     """
-    The sayings of a file.
+    All of the bank, file by file.
 
     Raises
     ------
     BadLabel
         With the file and the words it is about.
     """
-    told = tomllib.loads(path.read_text("utf-8"))["saying"]
-    names = sorted({_name(one["part"]) for one in told if not _points(one.get("part", "it"))})
+    tables = {path: tomllib.loads(path.read_text("utf-8"))["saying"] for path in sorted(FOLDER.glob("*.toml"))}
+    often = Counter(name for told in tables.values() for name in _names(told))
+    common = [name for name, _ in sorted(often.items(), key=lambda one: (-one[1], one[0]))[:MOST_COMMON]]
+    return tuple(one for path, told in tables.items() for one in _read(told, common, path))
+
+
+def _read(told: Sequence[dict[str, Any]], common: Sequence[str], path: Path) -> list[Saying]:
+    names = sorted({*_names(told), *common})
     named = {name: NamedPart(id=f"said.{name.replace(' ', '-')}", name=name) for name in names}
     found = []
     for at, one in enumerate(told):
@@ -66,6 +71,10 @@ def read(path: Path) -> list[Saying]:
             )
         )  # fmt: skip
     return found
+
+
+def _names(told: Sequence[dict[str, Any]]) -> set[str]:
+    return {_name(one["part"]) for one in told if not _points(one.get("part", "it"))}
 
 
 def _points(part: str) -> bool:
