@@ -1,0 +1,98 @@
+"""
+Scales and choices: the same probabilities as scikit-learn's logistic regression (its `predict_proba`), from
+which they are learned; and what a file of weights must hold.
+"""
+
+from __future__ import annotations
+
+import json
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from sklearn.linear_model import LogisticRegression
+
+from pegwood.hearing import Line, hear, vocabulary
+from pegwood.hearing.weighing import BadWeights, weights_of
+from pegwood.hearing.weighing.claims import Claim, Cue
+from pegwood.hearing.weighing.deciding import chosen
+from pegwood.hearing.weighing.weights import Choice, Scale, read_weights
+
+from .teaching import Laid, Row, written
+from .test_hearing import PARTS
+
+RNG = np.random.default_rng(4)
+SIGNS = [f"sign {at}" for at in range(12)]
+SHOWN = RNG.random((200, len(SIGNS))) < 0.3
+STATES = np.where(SHOWN[:, 0], "bent", np.where(SHOWN[:, 1] & SHOWN[:, 2], "worn", "none"))
+ROWS = [
+    Row([sign for sign, there in zip(SIGNS, row, strict=True) if there], bool(row[0]), str(at % 7), 1.0)
+    for at, row in enumerate(SHOWN)
+]
+
+
+def test_a_scale_weighs_as_the_library_it_was_learned_with():
+    scale = Laid.of(ROWS).scale([bool(one) for one in SHOWN[:, 3] | SHOWN[:, 4]], 1.0)
+    library = LogisticRegression(C=1.0, solver="liblinear").fit(SHOWN, SHOWN[:, 3] | SHOWN[:, 4])
+    wanted = library.predict_proba(SHOWN)[:, 1]
+    found = [scale.probability(scale.sum(row.signs)) for row in ROWS]
+    assert np.abs(np.array(found) - wanted).max() < 0.02  # weights are kept to three places, and none below 0.03
+
+
+def test_a_choice_weighs_as_the_library_it_was_learned_with():
+    choice = Laid.of(ROWS).choice(list(STATES), 1.0)
+    library = LogisticRegression(C=1.0).fit(SHOWN, STATES)
+    wanted = library.predict_proba(SHOWN)
+    for row, shares in zip(ROWS, wanted, strict=True):
+        found = choice.probabilities(row.signs)
+        assert sum(found.values()) == pytest.approx(1.0)
+        assert list(found.values()) == pytest.approx(shares, abs=0.05)
+
+
+def test_a_sign_of_one_narration_alone_is_not_learned():
+    rows = [*ROWS, Row(["seen once"], True, "0", 1.0), Row(["seen once"], True, "0", 1.0)]
+    assert "seen once" not in Laid.of(rows).shown
+
+
+def test_of_a_name_that_may_be_two_parts_as_well_none_is_chosen():
+    cue = Cue(0, 1)
+    one, other = (Claim(cue, part, "bent", "open", open=2) for part in (0, 1))
+    assert chosen([(0.5, one), (0.45, other)], 0.25) == []
+    assert chosen([(0.6, one), (0.1, other)], 0.25) == [one]
+    assert chosen([(0.2, one)], 0.25) == []
+
+
+def test_weights_are_written_as_they_are_read():
+    weights = weights_of("en")
+    assert weights is not None
+    assert read_weights(written(weights), "again") == weights
+
+
+@pytest.mark.parametrize(
+    ("change", "about"),
+    [
+        (lambda table: table.pop("meant"), "expected remark"),
+        (lambda table: table.update(meant_from=2.0), "meant_from: expected a number between 0 and 1"),
+        (lambda table: table.update(denied={"level": 0.0}), "denied: expected level and signs"),
+    ],
+)
+def test_a_file_of_weights_that_is_not_whole_is_refused_in_one_line(change, about):
+    weights = weights_of("en")
+    assert weights is not None
+    table = json.loads(written(weights))
+    change(table)
+    with pytest.raises(BadWeights, match=about) as refused:
+        read_weights(json.dumps(table), "xx.weights.json")
+    assert str(refused.value).startswith("xx.weights.json: ")
+    assert "\n" not in str(refused.value)
+
+
+def test_a_language_without_weights_is_heard_by_its_rules_alone():
+    lines = [Line(words="the left strut is bent")]
+    alone = hear(lines, PARTS, replace(vocabulary(), language="xx"))
+    assert [(one.part.id, one.condition) for one in alone.findings] == [("door.left", "bent")]
+
+
+def test_an_empty_choice_and_scale_say_nothing():
+    assert Choice({}, {}).probabilities(["sign"]) == {}
+    assert Scale(0.0, {}).probability(0.0) == 0.5
