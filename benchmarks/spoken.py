@@ -1,7 +1,9 @@
 """
 Spoken commands through the real recogniser: by voice, right, wrong and done, asked again, talk taken for one.
 
-Beside them, how long after the last sound the answer is there.
+Beside them, how long after the last sound the answer is there. Each voice speaks to a bench that never heard it, then
+to one that it has read the sentences of `sentences_to_read` to: others than those it is then tried with, at another
+speed, in other noise of the same strength.
 
     python -m benchmarks.spoken [FAMILY] [COMMANDS] [SEED] [tuning]
 """
@@ -16,10 +18,24 @@ import numpy as np
 
 from pegwood.anatomy.construction import constructions
 from pegwood.hearing import NamedPart
-from pegwood.hearing.spoken import AskAgain, Command, CommandEars, Guess, commands_of, sayings, understand
+from pegwood.hearing.spoken import (
+    AskAgain,
+    Command,
+    CommandEars,
+    Commands,
+    Guess,
+    commands_of,
+    learn,
+    sayings,
+    sentences_to_read,
+    understand,
+)
+from pegwood.hearing.spoken.understanding import TAUGHT, USUAL
 from tests.hearing import voices
 
 PIECE = 3200  # bytes: a tenth of a second
+#: At which the sentences are read that teach a voice [words a minute]: neither of those it is tried at.
+READING_SPEED = 155
 
 
 def means(command: object) -> tuple[object, ...] | None:
@@ -65,6 +81,7 @@ class Heard:
     """One sentence and what became of it; `meant` is None for talk."""
 
     voice: str
+    taught: bool
     speed: int
     says: str
     meant: tuple[object, ...] | None
@@ -81,39 +98,62 @@ class Heard:
         return isinstance(self.done, Command) and means(self.done) != self.meant
 
 
-def ears_of(family: str) -> CommandEars:
+def commands_for(family: str) -> Commands:
     parts = constructions()[family].parts.values()
     named = [NamedPart(id=part.id, name=part.name, also=tuple(part.also)) for part in parts]
-    return CommandEars(commands_of(named, sayings()))
+    return commands_of(named, sayings())
 
 
-def run(family: str, n: int, seed: int, *, talk: int = 30, tuning: bool = False) -> list[Heard]:
-    """So many commands and sentences of talk by each voice."""
-    ears = ears_of(family)
-    names = ears.commands.names
-    sayable = [(found[0].id, " ".join(words)) for words, found in names.items() if len(found) == 1]
+def ears_for(commands: Commands, voice: str, seed: int) -> CommandEars:
+    """Ears that this voice has read the sentences to."""
+    read = [
+        (text, voices.at_the_bench(text, voice, READING_SPEED, 7_000_000 + 1000 * seed + i))
+        for i, text in enumerate(sentences_to_read())
+    ]
+    return CommandEars(commands, learn(read))
+
+
+def run(
+    family: str,
+    n: int,
+    seed: int,
+    *,
+    talk: int = 30,
+    tuning: bool = False,
+    ways: tuple[bool, ...] = (False, True),
+) -> list[Heard]:
+    """So many commands and sentences of talk by each voice, to ears that were not taught it and ears that were."""
+    commands = commands_for(family)
+    untaught = CommandEars(commands) if False in ways else None
+    sayable = [(found[0].id, " ".join(words)) for words, found in commands.names.items() if len(found) == 1]
     rows: list[Heard] = []
     for number, voice in enumerate(voices.TUNING_VOICES if tuning else voices.ACCENTS):
         said: list[tuple[str, tuple[object, ...] | None]] = [
-            (one.says, one.means) for one in voices.told(sayable, n, seed + number)
+            (one.says, one.means)
+            for one in voices.told(sayable, n, seed + number)
+            if one.says not in sentences_to_read()
         ]
         chat = OTHER_TALK if tuning else voices.TALK[(number * talk) % len(voices.TALK) :] + voices.TALK
         said += [(one, None) for one in chat[:talk]]
-        for i, (text, meant) in enumerate(said):
-            speed = 155 if tuning else voices.SPEEDS[i % 2]
-            pcm = voices.at_the_bench(text, voice, speed, 1000 * seed + 211 * number + i)
-            guess, late_s = streamed(ears, pcm)
-            rows.append(
-                Heard(
-                    voice=voice,
-                    speed=speed,
-                    says=text,
-                    meant=meant,
-                    guess=guess,
-                    done=understand(guess, ears.commands),
-                    late_s=late_s,
+        for taught in ways:
+            ears = ears_for(commands, voice, seed) if taught else untaught
+            assert ears is not None
+            for i, (text, meant) in enumerate(said):
+                speed = (150, 165)[i % 2] if tuning else voices.SPEEDS[i % 2]
+                pcm = voices.at_the_bench(text, voice, speed, 1000 * seed + 211 * number + i)
+                guess, late_s = streamed(ears, pcm)
+                rows.append(
+                    Heard(
+                        voice=voice,
+                        taught=taught,
+                        speed=speed,
+                        says=text,
+                        meant=meant,
+                        guess=guess,
+                        done=understand(guess, commands, TAUGHT if taught else USUAL),
+                        late_s=late_s,
+                    )
                 )
-            )
     return rows
 
 
@@ -127,30 +167,35 @@ OTHER_TALK = (
     "there was a letter from the tax people", "I am not sure what to make of that",
     "well that explains a lot",
     "seven pounds fifty for a ticket", "see you on Monday", "how long does the glue take",
+    "nobody told me about the holiday", "it costs more than it is worth", "do you want sugar in yours",
+    "there it is under the newspaper", "can you hold this for one second", "I should have written that down",
+    "the post comes later every day", "ask him whether he needs the box back", "that will do for today",
+    "is it still snowing outside", "the cat is asleep on the drawings", "two more and then we go home",
 )  # fmt: skip
 
 
 def told(rows: list[Heard]) -> str:
-    """A line for each voice, and one for all."""
+    """A line for each voice, and one for all: before the bench was taught it, and after."""
     lines = []
-    for voice in [*dict.fromkeys(row.voice for row in rows), None]:
-        mine = [row for row in rows if voice in (row.voice, None)]
-        commands, talk = [row for row in mine if row.meant], [row for row in mine if not row.meant]
-        n = len(commands)
-        right, wrong = sum(row.right for row in commands), sum(row.wrong for row in commands)
-        late = [row.late_s for row in mine]
-        lines.append(
-            f"{voice or 'all':16} n {n:4}  right {right / n:6.1%}  wrong and done {wrong / n:5.1%}  "
-            f"asked again {(n - right - wrong) / n:5.1%}  "
-            f"talk {len(talk):3}, taken {sum(row.wrong for row in talk)}  reply {np.median(late):.2f} s, "
-            f"95 % within {np.percentile(late, 95):.2f} s, at most {max(late):.2f} s"
-        )
+    for taught in dict.fromkeys(row.taught for row in rows):
+        for voice in [*dict.fromkeys(row.voice for row in rows), None]:
+            mine = [row for row in rows if row.taught == taught and voice in (row.voice, None)]
+            commands, talk = [row for row in mine if row.meant], [row for row in mine if not row.meant]
+            n = len(commands)
+            right, wrong = sum(row.right for row in commands), sum(row.wrong for row in commands)
+            late = [row.late_s for row in mine]
+            lines.append(
+                f"{'taught' if taught else 'untaught':8} {voice or 'all':18} n {n:4}  right {right / n:6.1%}  "
+                f"wrong and done {wrong / n:5.1%}  asked again {(n - right - wrong) / n:5.1%}  "
+                f"talk {len(talk):3}, taken {sum(row.wrong for row in talk)}  reply {np.median(late):.2f} s, "
+                f"95 % within {np.percentile(late, 95):.2f} s, at most {max(late):.2f} s"
+            )
     return "\n".join(lines)
 
 
 def measure() -> dict[str, object]:
     """How long decoding takes, against how long the speech is: above 1 it would fall behind."""
-    ears = ears_of("folding-35-leaf-rangefinder")
+    ears = CommandEars(commands_for("folding-35-leaf-rangefinder"))
     pcm = voices.at_the_bench("lens board, badly bent on the left, needs straightening", "en-gb", 150, 1)
     began = time.perf_counter()
     streamed(ears, pcm)
@@ -176,5 +221,5 @@ if __name__ == "__main__":
     )
     for row in found:
         if row.wrong or (row.meant and not row.right):
-            print(row.voice, row.says, "|", row.guess)
+            print("taught" if row.taught else "untaught", row.voice, row.says, "|", row.guess)
     print(told(found))

@@ -38,7 +38,7 @@ from pegwood.hearing.spoken import (
     understand,
 )
 from pegwood.hearing.spoken.grammar import END, START
-from pegwood.hearing.spoken.pocket import english
+from pegwood.hearing.spoken.decoders import english
 from pegwood.hearing.spoken.sayings import LANGUAGES, sayings_in
 from pegwood.hearing.spoken.sound import at_16_khz, speech_in
 

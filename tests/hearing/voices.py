@@ -23,7 +23,10 @@ from scipy.signal import resample_poly
 RATE_HZ = 16_000
 ACCENTS = ("en-gb", "en-us", "en-gb-scotland", "en-029")
 #: Those by which the limits of doubt were set, never those of the tests.
-TUNING_VOICES = ("en-gb-x-rp", "en-gb-x-gbclan", "en-us-nyc")
+TUNING_VOICES = (
+    "en-gb-x-rp", "en-gb-x-gbclan", "en-us-nyc", "en-gb-x-gbcwmd",
+    "en-gb-x-rp+f2", "en-us-nyc+m3", "en-gb-x-gbclan+m4", "en-gb-x-gbcwmd+f3",
+)  # fmt: skip
 SPEEDS = (140, 175)  # words a minute
 
 CONDITIONS = {

@@ -14,6 +14,7 @@ from pegwood.hearing.spoken.results import AskAgain, Command, Guess
 from pegwood.hearing.spoken.sayings import NotSayings, Sayings, sayings
 from pegwood.hearing.spoken.sound import NotSpeech, pcm_of, read_wav, samples_of
 from pegwood.hearing.spoken.understanding import Doubt, understand
+from pegwood.hearing.spoken.voice import NotAVoice, Voice, learn, sentences_to_read
 
 __all__ = [
     "KINDS",
@@ -24,16 +25,19 @@ __all__ = [
     "Doubt",
     "Guess",
     "NoRecogniser",
+    "NotAVoice",
     "NotSayings",
     "NotSpeech",
     "Pocketsphinx",
     "Pronouncing",
     "Recogniser",
     "Sayings",
+    "Voice",
     "Vosk",
     "Whisper",
     "commands_of",
     "dictionary",
+    "learn",
     "pcm_of",
     "pronouncing",
     "read_command",
@@ -41,5 +45,6 @@ __all__ = [
     "recogniser",
     "samples_of",
     "sayings",
+    "sentences_to_read",
     "understand",
 ]

@@ -10,68 +10,24 @@ it is the log likelihood ratio that talk fails at (the usual filler model of key
 
 from __future__ import annotations
 
-import itertools
 import math
 import tempfile
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import cache
 from pathlib import Path
 from typing import Any
 
-from pegwood.hearing.spoken.grammar import END, START, Commands
-from pegwood.hearing.spoken.pronouncing import Pronouncing, dictionary, pronouncing
-from pegwood.hearing.spoken.recognising import NoRecogniser
+from pegwood.hearing.spoken.decoders import maker
+from pegwood.hearing.spoken.grammar import Commands
 from pegwood.hearing.spoken.results import Guess
 from pegwood.hearing.spoken.sound import samples_of, speech_in
+from pegwood.hearing.spoken.voice import Voice
 
-#: How far behind the best path another may fall before it is given up: narrower loses words, wider time.
-_BEAMS = {"beam": 1e-50, "pbeam": 1e-50, "wbeam": 1e-30, "lpbeam": 1e-42, "lponlybeam": 1e-30}
 #: Of the throats that are tried beside the middle one.
 _THROATS = ("0.93", "1.07")
-_PHONES = [
-    "AA",
-    "AE",
-    "AH",
-    "AO",
-    "AW",
-    "AY",
-    "B",
-    "CH",
-    "D",
-    "DH",
-    "EH",
-    "ER",
-    "EY",
-    "F",
-    "G",
-    "HH",
-    "IH",
-    "IY",
-    "JH",
-    "K",
-    "L",
-    "M",
-    "N",
-    "NG",
-    "OW",
-    "OY",
-    "P",
-    "R",
-    "S",
-    "SH",
-    "T",
-    "TH",
-    "UH",
-    "UW",
-    "V",
-    "W",
-    "Y",
-    "Z",
-    "ZH",
-]
+#: The same where the voice is known, and its throat with it.
+_THROATS_OF_ONE = ("0.95", "1.05")
 _PIECE = 6400
-_RIVALS = 60
 #: Nobody says a word in less, [bytes]: 0.15 s.
 _SHORTEST = 4_800
 #: So much speech is waited for before the mean of the cepstra is taken, [s]; and no longer than that,
@@ -98,6 +54,8 @@ class CommandEars:
     Parameters
     ----------
     commands : Commands
+    voice : Voice, optional
+        Of who speaks, if the bench was taught it.
 
     Raises
     ------
@@ -105,16 +63,20 @@ class CommandEars:
         If pocketsphinx is not installed.
     """
 
-    def __init__(self, commands: Commands) -> None:
+    def __init__(self, commands: Commands, voice: Voice | None = None) -> None:
         self.commands = commands
-        library = _pocketsphinx()
-        model = Path(library.get_model_path()) / "en-us"
-        says = english()
+        self.voice = voice
         with tempfile.TemporaryDirectory() as folder:
-            make = _maker(library, model, Path(folder), commands)
-            self._main = make("main", says.in_every_way, {"compallsen": True})
-            self._others = [make("main", says.in_every_way, {"warp_params": one}) for one in _THROATS]
-            self._loop = make("loop", says.in_every_way, {"compallsen": True})
+            settings = {}
+            if voice is not None:
+                means = Path(folder) / "means"
+                means.write_bytes(voice.means)
+                settings = {"mean": str(means)}
+            make = maker(Path(folder), commands, settings)
+            self._main = make("main", compallsen=True)
+            throats = _THROATS if voice is None else _THROATS_OF_ONE
+            self._others = [make("main", warp_params=one) for one in throats]
+            self._loop = make("loop", compallsen=True)
         self._early: list[bytes] | None = []
 
     def begin(self) -> None:
@@ -170,7 +132,7 @@ class CommandEars:
             one.end_utt()
         main, loop = _path(self._main), _path(self._loop)
         others = [_path(one) for one in self._others]
-        return _guess(main, loop, others, _rivals(self._main))
+        return _guess(main, loop, others)
 
     def hear(self, pcm: bytes) -> Guess:
         """All of an utterance at once."""
@@ -183,18 +145,7 @@ class CommandEars:
         return (self._main, *self._others, self._loop)
 
 
-def _rivals(decoder: Any) -> tuple[tuple[str, float], ...]:
-    """The next best paths through what the search kept, and how far they stay behind the best of them."""
-    found: dict[str, float] = {}
-    for one in itertools.islice(decoder.nbest() or (), _RIVALS):
-        found.setdefault(one.hypstr, _nats(one.score))
-    best = max(found.values(), default=0.0)
-    return tuple((words, best - score) for words, score in found.items())
-
-
-def _guess(
-    main: _Path, loop: _Path, others: Sequence[_Path], rivals: tuple[tuple[str, float], ...] = ()
-) -> Guess:
+def _guess(main: _Path, loop: _Path, others: Sequence[_Path]) -> Guess:
     if not main.words:
         return _NOTHING
     frames = max(end for *_, end, _ in (*main.segments, *loop.segments)) + 1
@@ -216,7 +167,7 @@ def _guess(
         worst=min(score / length for score, length in spoken),
         whole=sum(score for _, score, _ in behind) / sum(length for _, length in spoken),
         votes=sum(one.words == main.words for one in others) / max(1, len(others)),
-        rivals=tuple(one for one in rivals if one[0] != main.words),
+        taken_by_others=tuple(one.words for one in others if one.words != main.words),
     )
 
 
@@ -231,64 +182,3 @@ def _path(decoder: Any) -> _Path:
 def _nats(score: float) -> float:
     """The library shifts its scores ten bits down and gives their exponential: back to a likelihood's log."""
     return 1024 * math.log(score) if score > 0 else -math.inf
-
-
-def _maker(library: Any, model: Path, folder: Path, commands: Commands) -> Callable[..., Any]:
-    def make(search: str, ways: Callable[[str], Sequence[str]], more: dict[str, Any]) -> Any:
-        words = folder / "words.dict"
-        words.write_text(_dictionary(commands, ways), "utf-8")
-        # lw: the grammar's chances stand as they are written; bestpath would weigh them another time.
-        config = library.Config(
-            hmm=str(model / "en-us"),
-            dict=str(words),
-            lm=None,
-            lw=1.0,
-            bestpath=False,
-            loglevel="FATAL",
-            **_BEAMS,
-            **more,
-        )
-        decoder = library.Decoder(config)
-        if search == "loop":
-            steps: list[tuple[Any, ...]] = [(0, 0, 1.0, f"+{one}+") for one in _PHONES]
-            decoder.add_fsg("loop", decoder.create_fsg("loop", 0, 1, [*steps, (0, 1, 1.0)]))
-        else:
-            written = [step if step[3] else step[:3] for step in commands.steps]
-            decoder.add_fsg("main", decoder.create_fsg("main", START, END, written))
-        decoder.activate_search(search)
-        return decoder
-
-    return make
-
-
-def _dictionary(commands: Commands, ways: Callable[[str], Sequence[str]]) -> str:
-    lines = [f"+{phone}+ {phone}" for phone in _PHONES]
-    for word in commands.words:
-        for number, phones in enumerate(ways(word), start=1):
-            lines.append(f"{word}{'' if number == 1 else f'({number})'} {phones}")
-    return "\n".join(lines) + "\n"
-
-
-@cache
-def english() -> Pronouncing:
-    """
-    How English words sound, by the dictionary that pocketsphinx carries and Pegwood's own table.
-
-    Raises
-    ------
-    NoRecogniser
-        If pocketsphinx is not installed.
-    """
-    file = Path(_pocketsphinx().get_model_path()) / "en-us" / "cmudict-en-us.dict"
-    with file.open(encoding="utf-8") as lines:
-        return pronouncing(dictionary(lines))
-
-
-def _pocketsphinx() -> Any:
-    try:
-        import pocketsphinx
-    except ImportError:
-        raise NoRecogniser(
-            "Speaking needs pocketsphinx. Add it with: pip install 'pegwood[spoken]'"
-        ) from None
-    return pocketsphinx

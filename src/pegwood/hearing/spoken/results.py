@@ -100,6 +100,8 @@ class Guess:
     rivals : tuple of (str, float)
         Other words that fitted nearly as well, the likeliest first, and by how much log likelihood they stay
         behind.
+    taken_by_others : tuple of str
+        What it was taken for by those searches that took it for something else.
     """
 
     words: str
@@ -107,3 +109,4 @@ class Guess:
     whole: float
     votes: float = 1.0
     rivals: tuple[tuple[str, float], ...] = ()
+    taken_by_others: tuple[str, ...] = ()
