@@ -30,7 +30,6 @@ from pegwood.hearing.spoken import (
     sentences_to_read,
     understand,
 )
-from pegwood.hearing.spoken.understanding import TAUGHT, USUAL
 from tests.hearing import voices
 
 PIECE = 3200  # bytes: a tenth of a second
@@ -150,7 +149,7 @@ def run(
                         says=text,
                         meant=meant,
                         guess=guess,
-                        done=understand(guess, commands, TAUGHT if taught else USUAL),
+                        done=understand(guess, commands, ears.doubt),
                         late_s=late_s,
                     )
                 )

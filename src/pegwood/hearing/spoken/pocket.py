@@ -2,10 +2,10 @@
 Commands by pocketsphinx: the grammar, searched while somebody speaks.
 
 One sound is taken by several decoders. Three search the same grammar, two of them as if the sound came from a
-longer or a shorter throat. What was really said is found by all; what was only fitted to talk or noise seldom
-is. Another knows no grammar and strings phones together as it likes: how far the grammar's best path stays
-behind
-it is the log likelihood ratio that talk fails at (the usual filler model of keyword spotting).
+longer or a shorter throat. What was really said is found by all; what was only fitted to talk or noise seldom is.
+Another knows no grammar and strings phones together as it likes: how far the grammar's best path stays behind it is
+the log likelihood ratio that talk fails at (the usual filler model of keyword spotting). Where doubt is left, the
+commands that differ in one thing only are searched once more by themselves.
 """
 
 from __future__ import annotations
@@ -13,20 +13,25 @@ from __future__ import annotations
 import math
 import tempfile
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
 from pegwood.hearing.spoken.decoders import maker
 from pegwood.hearing.spoken.grammar import Commands
 from pegwood.hearing.spoken.results import Guess
+from pegwood.hearing.spoken.rivals import slips, steps_of
 from pegwood.hearing.spoken.sound import samples_of, speech_in
+from pegwood.hearing.spoken.understanding import TAUGHT, USUAL, Doubt
 from pegwood.hearing.spoken.voice import Voice
 
 #: Of the throats that are tried beside the middle one.
 _THROATS = ("0.93", "1.07")
 #: The same where the voice is known, and its throat with it.
 _THROATS_OF_ONE = ("0.95", "1.05")
+#: Below these a guess is asked again whatever else fits as well.
+_SOME_VOTES = 0.5
+_NO_TALK = -3.0
 _PIECE = 6400
 #: Nobody says a word in less, [bytes]: 0.15 s.
 _SHORTEST = 4_800
@@ -77,11 +82,14 @@ class CommandEars:
             throats = _THROATS if voice is None else _THROATS_OF_ONE
             self._others = [make("main", warp_params=one) for one in throats]
             self._loop = make("loop", compallsen=True)
+            self._slips = make("main", compallsen=True)
         self._early: list[bytes] | None = []
 
     def begin(self) -> None:
         """Somebody begins to speak."""
         self._early = []
+        self._said: list[bytes] = []
+        self._mean = ""
 
     def take(self, pcm: bytes) -> None:
         """A piece of what is said: 16-bit, 16 kHz, one channel, an even number of bytes."""
@@ -96,9 +104,9 @@ class CommandEars:
         if speech_s >= _MEAN_FROM_S or len(early) >= _NO_LATER:
             self._early = None
             early = early[2 * begins :]
-            mean = self._mean_of(early)
+            self._mean = self._mean_of(early)
             for one in self._all:
-                one.set_cmn(mean)
+                one.set_cmn(self._mean)
                 one.start_utt()
             self._search(early)
 
@@ -113,6 +121,7 @@ class CommandEars:
         return str(mean)
 
     def _search(self, pcm: bytes) -> None:
+        self._said.append(pcm)
         for at in range(0, len(pcm), _PIECE):
             for one in self._all:
                 one.process_raw(pcm[at : at + _PIECE])
@@ -125,6 +134,7 @@ class CommandEars:
             whole = whole[2 * speech_in(samples_of(whole))[0] :]
             if len(whole) < _SHORTEST:  # the library takes nothing at all for an error
                 return _NOTHING
+            self._said.append(whole)
             for one in self._all:
                 one.start_utt()
                 one.process_raw(whole, full_utt=True)
@@ -132,13 +142,46 @@ class CommandEars:
             one.end_utt()
         main, loop = _path(self._main), _path(self._loop)
         others = [_path(one) for one in self._others]
-        return _guess(main, loop, others)
+        guess = _guess(main, loop, others)
+        if not self._is_worth_it(guess):
+            return guess
+        score = _nats(self._main.hyp().score)
+        return replace(guess, rivals=self._rivals(guess.words, score))
 
     def hear(self, pcm: bytes) -> Guess:
         """All of an utterance at once."""
         self.begin()
         self.take(pcm)
         return self.finish()
+
+    def _is_worth_it(self, guess: Guess) -> bool:
+        """What is asked again anyway, or is sure enough without, needs no second look."""
+        plain = guess.votes == 1.0 and self.voice is not None
+        return guess.votes >= _SOME_VOTES and guess.whole > _NO_TALK and not plain
+
+    def _rivals(self, words: str, score: float) -> tuple[tuple[str, float], ...]:
+        """The best of the commands that differ in one thing, and how far it stays behind."""
+        some = slips(words, self.commands)
+        if not some:
+            return ()
+        start, end, steps = steps_of(words, some)
+        one = self._slips
+        written = [step if step[3] else step[:3] for step in steps]
+        one.add_fsg("slips", one.create_fsg("slips", start, end, written))
+        one.activate_search("slips")
+        if self._mean:
+            one.set_cmn(self._mean)
+        one.start_utt()
+        for piece in self._said:
+            one.process_raw(piece, full_utt=not self._mean)
+        one.end_utt()
+        found = one.hyp()
+        return ((found.hypstr, score - _nats(found.score)),) if found and found.hypstr else ()
+
+    @property
+    def doubt(self) -> Doubt:
+        """How sure a guess of these ears has to be."""
+        return USUAL if self.voice is None else TAUGHT
 
     @property
     def _all(self) -> Sequence[Any]:

@@ -27,6 +27,8 @@ class Slip:
     start: int
     end: int
     instead: tuple[Words, ...]
+    #: Whether none of them is known to make the same command.
+    is_checked: bool = False
 
 
 def slips(words: str, commands: Commands) -> tuple[Slip, ...]:
@@ -56,7 +58,7 @@ def slips(words: str, commands: Commands) -> tuple[Slip, ...]:
     elif read.kind == "turns":
         found = _turns(told, commands.said)
     elif read.kind == "shim":
-        found = _shim(told, commands)
+        found = _shim(told, read, commands)
     elif read.kind in ("finding", "work"):
         found = _of_a_part(told, read, commands)
     return tuple(one for one in (_others(slip, told, read, commands) for slip in found) if one.instead)
@@ -99,7 +101,16 @@ def _others(slip: Slip, told: Words, read: Command, commands: Commands) -> Slip:
             return not other.same_as(read)
         return not any(one.same_as(read) for one in other.may_be) and bool(other.may_be)
 
+    if slip.is_checked:
+        return slip
     return Slip(slip.start, slip.end, tuple(filter(is_other, dict.fromkeys(slip.instead))))
+
+
+def _other_names(start: int, end: int, read: Command, commands: Commands) -> Slip:
+    """Names of other parts: hundreds, so that they are told apart by their parts and not read one by one."""
+    part = read.part.id if read.part else None
+    others = (words for words, parts in commands.names.items() if all(one.id != part for one in parts))
+    return Slip(start, end, tuple(others), is_checked=True)
 
 
 def _control(told: Words, read: Command, said: Sayings) -> list[Slip]:
@@ -113,7 +124,7 @@ def _turns(told: Words, said: Sayings) -> list[Slip]:
     return [Slip(2, end, _numbers(said, _TURNS)), Slip(end, len(told), ((), *fractions))]
 
 
-def _shim(told: Words, commands: Commands) -> list[Slip]:
+def _shim(told: Words, read: Command, commands: Commands) -> list[Slip]:
     said = commands.said
     for long in (2, 1):
         end = len(told) - 1 - long
@@ -121,7 +132,7 @@ def _shim(told: Words, commands: Commands) -> list[Slip]:
             if told[1:end] in commands.names or end == 1:
                 break
     return [
-        Slip(1, end, tuple(commands.names)),
+        _other_names(1, end, read, commands),
         Slip(end, len(told) - 1, _numbers(said, _TENTHS)),
         Slip(len(told) - 1, len(told), tuple((one,) for one in said.lengths)),
     ]
@@ -138,7 +149,7 @@ def _of_a_part(told: Words, read: Command, commands: Commands) -> list[Slip]:
         condition = next(_fits(told, grade, said.conditions, read.condition), None)
         if condition is None and read.condition:
             continue
-        found = [Slip(0, at, tuple(commands.names))]
+        found = [_other_names(0, at, read, commands)]
         if condition is None:
             found.append(Slip(at, at, tuple(conditions)))
             return [*found, Slip(at, len(told), tuple(works))]
