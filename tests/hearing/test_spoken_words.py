@@ -164,6 +164,8 @@ def test_without_parts_there_is_still_what_needs_none():
         (Guess(words="lens board bent", worst=-9.0, whole=-0.2, votes=1.0), False),
         (Guess(words="lens board bent", worst=-0.5, whole=-9.0, votes=1.0), False),
         (Guess(words="lens board bent", worst=-0.5, whole=-0.2, votes=0.5), False),
+        (Guess(words="lens board bent", worst=-3.5, whole=-0.2, votes=1.0), True),
+        (Guess(words="lens board bent", worst=-3.5, whole=-2.0, votes=1.0), False),  # weak in both
         (Guess(words="", worst=0.0, whole=0.0, votes=1.0), False),
         (Guess(words="lens board", worst=0.0, whole=0.0, votes=1.0), False),
         (Guess(words="lens board bent", worst=float("nan"), whole=0.0, votes=1.0), False),
@@ -180,13 +182,13 @@ def test_what_is_doubtful_is_asked_again(guess, is_done):
 @pytest.mark.parametrize(
     ("rivals", "is_done"),
     [
-        ((("lens board worn", 3.0),), False),
-        ((("lens board worn", 300.0),), True),
-        ((("lens board", 3.0), ("the kettle", 0.1)), True),  # no command is no rival
-        ((("anchor rust", 3.0),), True),  # another word for the same
+        ((("lens board worn", -30.0),), False),
+        ((("lens board worn", 30.0),), True),
+        ((("lens board", -30.0), ("the kettle", -10.1)), True),  # no command is no rival
+        ((("anchor rust", -30.0),), True),  # another word for the same
     ],
 )
-def test_another_command_that_fits_nearly_as_well_is_offered_beside_it(rivals, is_done):
+def test_another_command_that_fits_better_by_itself_is_offered_beside_it(rivals, is_done):
     words = "anchor rusty" if rivals[0][0] == "anchor rust" else "lens board bent"
     found = understand(Guess(words=words, worst=-0.5, whole=-0.2, rivals=rivals), COMMANDS)
     assert isinstance(found, Command) is is_done
