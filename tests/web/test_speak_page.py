@@ -14,9 +14,11 @@ from django.test import Client
 
 from hearing.voices import at_the_bench
 from pegwood.anatomy.construction import constructions
+from pegwood.book.hearing.voice import kept_voice
 from pegwood.book.models import Finding, Job, TakenOff
 from pegwood.book.stripping.off import OffDetails, log_off
 from pegwood.book.stripping.way_in import Aim, take_aim
+from pegwood.hearing.spoken import sentences_to_read
 
 pytestmark = pytest.mark.django_db
 BY = "Tove Halm"
@@ -194,3 +196,53 @@ def test_pieces_out_of_order_or_without_end_are_refused(client, on_the_bench):
         answer = client.post(f"{base}?at={at}", b"\0\1" * 160_000, "application/octet-stream")
         at += 320_000
     assert "longer than" in answer.json()["refused"]
+
+
+# --- the voice --------------------------------------------------------------------------------------
+
+
+def read_to_it(client: Client, job: Job, at: int, pcm: bytes):
+    return client.post(f"/job/{job.number}/speak/read/{at}/", pcm, "application/octet-stream")
+
+
+def test_from_too_little_no_voice_is_learned_and_none_is_kept(client, on_the_bench, settings):
+    for at, pcm, why in ((99, b"\0\1" * 16_000, "no such"), (0, b"", "too soon"), (0, b"\0\0" * 16_000, "Nothing")):
+        answer = read_to_it(client, on_the_bench, at, pcm)
+        assert answer.status_code == 422
+        assert why in answer.json()["refused"]
+    for _ in range(2):  # with nothing at all, then with one sentence of a tone
+        answer = client.post(f"/job/{on_the_bench.number}/speak/learned/")
+        assert answer.status_code == 422
+        assert "Read each as it stands" in answer.json()["refused"]
+        assert read_to_it(client, on_the_bench, 0, b"\x00\x10\x00\xf0" * 16_000).json() == {"have": 1}
+    assert not settings.WORKSHOP.voice.exists()
+
+
+def test_a_spoiled_file_of_a_voice_is_as_none(client, on_the_bench, settings):
+    settings.WORKSHOP.voice.parent.mkdir(parents=True, exist_ok=True)
+    for content in (b"", b"{}", b'{"sentences": 16, "speech_s": 40}\nhalf', b"\xff" * 100):
+        settings.WORKSHOP.voice.write_bytes(content)
+        assert kept_voice() is None
+    assert "knows a voice" in client.get(f"/job/{on_the_bench.number}/speak/").content.decode()
+    assert "forgotten" in client.post(f"/job/{on_the_bench.number}/speak/forget/").json()["says"]
+    assert not settings.WORKSHOP.voice.exists()
+    assert "knows no voice yet" in client.get(f"/job/{on_the_bench.number}/speak/").content.decode()
+
+
+@pytest.mark.voices
+def test_a_voice_is_taught_known_by_the_next_ears_and_forgotten(client, on_the_bench, settings):
+    from pegwood.web.speaking import listening
+
+    for at, text in enumerate(sentences_to_read()):
+        have = read_to_it(client, on_the_bench, at, at_the_bench(text, "en-gb-x-rp", 150, 50 + at)).json()
+        assert have == {"have": at + 1}
+    answer = client.post(f"/job/{on_the_bench.number}/speak/learned/").json()
+    assert "knows your voice" in answer["says"]
+    assert settings.WORKSHOP.voice.stat().st_mode & 0o077 == 0
+    ears = listening._ears(on_the_bench.camera.family)
+    assert ears.ears.voice == kept_voice()
+    wav = as_wav(at_the_bench("bellows, badly torn on the left", "en-gb-x-rp", 165, 7))
+    told = client.post(f"/job/{on_the_bench.number}/speak/whole/", wav, "audio/wav").json()
+    assert told["says"].startswith("Noted: bellows")
+    client.post(f"/job/{on_the_bench.number}/speak/forget/")
+    assert listening._ears(on_the_bench.camera.family).ears.voice is None

@@ -48,6 +48,11 @@ class WorkshopFolder:
         return self.root / "tables"
 
     @property
+    def voice(self) -> Path:
+        """How the person at this bench sounds, if it was taught; it can be thrown away and is taught again."""
+        return self.root / "voice"
+
+    @property
     def secret_file(self) -> Path:
         return self.root / "secret.key"
 

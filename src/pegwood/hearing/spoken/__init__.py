@@ -14,7 +14,7 @@ from pegwood.hearing.spoken.results import AskAgain, Command, Guess
 from pegwood.hearing.spoken.sayings import NotSayings, Sayings, sayings
 from pegwood.hearing.spoken.sound import NotSpeech, pcm_of, read_wav, samples_of
 from pegwood.hearing.spoken.understanding import Doubt, understand
-from pegwood.hearing.spoken.voice import NotAVoice, Voice, learn, sentences_to_read
+from pegwood.hearing.spoken.voice import NotAVoice, Voice, learn, sentences_to_read, voice_in
 
 __all__ = [
     "KINDS",
@@ -47,4 +47,5 @@ __all__ = [
     "sayings",
     "sentences_to_read",
     "understand",
+    "voice_in",
 ]

@@ -15,9 +15,10 @@ from django.urls import path, reverse
 from django.views.decorators.http import require_POST, require_safe
 
 from pegwood.book.hearing.obeying import FOR_THE_PAGE, NextStep, obey, take_back
+from pegwood.book.hearing.voice import forget_voice, mark_of_voice
 from pegwood.book.models import Job
 from pegwood.book.refusal import Refused
-from pegwood.hearing.spoken import AskAgain, Command, NoRecogniser, Sayings, sayings
+from pegwood.hearing.spoken import AskAgain, Command, NoRecogniser, Sayings, sayings, sentences_to_read
 from pegwood.web.bench_request import CANNOT, job_numbered, who
 from pegwood.web.speaking import listening, typed
 from pegwood.web.strip.stage import stage_of
@@ -34,6 +35,8 @@ class SpeakPage:
     add_it: str
     said: Sayings
     parts: tuple[str, ...]
+    read: tuple[str, ...]
+    knows_voice: bool
 
 
 @require_safe
@@ -45,7 +48,13 @@ def speak(request: HttpRequest, number: int) -> HttpResponse:
     if can_hear and not job.is_over:
         threading.Thread(target=listening.ready, args=(slug,), name="ears", daemon=True).start()
     page = SpeakPage(
-        job=job, can_hear=can_hear, add_it=ADD_IT, said=sayings(), parts=tuple(job.camera.kind.parts)
+        job=job,
+        can_hear=can_hear,
+        add_it=ADD_IT,
+        said=sayings(),
+        parts=tuple(job.camera.kind.parts),
+        read=sentences_to_read(),
+        knows_voice=bool(mark_of_voice()),
     )
     return render(request, "bench/speak.html", {"job": job, "page": page})
 
@@ -108,6 +117,36 @@ def back(request: HttpRequest, number: int) -> HttpResponse:
     return JsonResponse({"kind": "undo", "says": done.says})
 
 
+@require_POST
+def read(request: HttpRequest, number: int, at: int) -> HttpResponse:
+    """Take one of the sentences that teach a voice: 16-bit samples at 16 kHz."""
+    job_numbered(number)
+    try:
+        return JsonResponse({"have": listening.read(at, _body(request))})
+    except Refused as refusal:
+        return JsonResponse({"refused": str(refusal)}, status=CANNOT)
+
+
+@require_POST
+def learned(request: HttpRequest, number: int) -> HttpResponse:
+    """All that was to be read was read: learn the voice."""
+    job = job_numbered(number)
+    try:
+        voice = listening.learn()
+    except (Refused, NoRecogniser) as refusal:
+        return JsonResponse({"refused": str(refusal)}, status=CANNOT)
+    listening.ready(job.camera.family)
+    return JsonResponse({"says": f"The bench knows your voice, from {voice.sentences} sentences."})
+
+
+@require_POST
+def forget(request: HttpRequest, number: int) -> HttpResponse:
+    """Forget the voice."""
+    job_numbered(number)
+    forget_voice()
+    return JsonResponse({"says": "Your voice is forgotten."})
+
+
 def _done(request: HttpRequest, job: Job, told: Command | AskAgain) -> JsonResponse:
     if isinstance(told, AskAgain):
         may_be = [{"words": one.words} for one in told.may_be[:4]]
@@ -146,6 +185,9 @@ urlpatterns = [
     path("job/<int:number>/speak/", speak, name="speak"),
     path("job/<int:number>/speak/whole/", whole, name="speak_whole"),
     path("job/<int:number>/speak/written/", written, name="speak_written"),
+    path("job/<int:number>/speak/learned/", learned, name="speak_learned"),
+    path("job/<int:number>/speak/forget/", forget, name="speak_forget"),
+    path("job/<int:number>/speak/read/<int:at>/", read, name="speak_read"),
     path("job/<int:number>/speak/back/", back, name="speak_back"),
     path("job/<int:number>/speak/<uuid:ticket>/sound/", sound, name="speak_sound"),
     path("job/<int:number>/speak/<uuid:ticket>/said/", said, name="speak_said"),

@@ -6,7 +6,7 @@ Parts of it are pure arithmetic (`acoustics`, `adapting`); `aligning` asks pocke
 
 from pegwood.hearing.spoken.voice.acoustics import Acoustics, NotAcoustics, means_file, read_acoustics
 from pegwood.hearing.spoken.voice.adapting import Aligned, Heard, adapted, features_of, heard, map_of
-from pegwood.hearing.spoken.voice.teaching import NotAVoice, Voice, learn, sentences_to_read
+from pegwood.hearing.spoken.voice.teaching import NotAVoice, Voice, learn, sentences_to_read, voice_in
 
 __all__ = [
     "Acoustics",
@@ -23,4 +23,5 @@ __all__ = [
     "means_file",
     "read_acoustics",
     "sentences_to_read",
+    "voice_in",
 ]

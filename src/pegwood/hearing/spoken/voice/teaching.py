@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import tomllib
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -46,6 +47,31 @@ class Voice:
     means: bytes
     sentences: int
     speech_s: float
+
+    def content(self) -> bytes:
+        """As a file: a line that tells of it, then the means."""
+        told = {"sentences": self.sentences, "speech_s": self.speech_s}
+        return json.dumps(told).encode() + b"\n" + self.means
+
+
+def voice_in(content: bytes) -> Voice:
+    """
+    A voice from its file.
+
+    Raises
+    ------
+    NotAVoice
+        If the file holds something else, or only half of it.
+    """
+    head, _, means = content.partition(b"\n")
+    try:
+        told = json.loads(head)
+        found = Voice(means, int(told["sentences"]), float(told["speech_s"]))
+    except (ValueError, TypeError, KeyError):
+        raise NotAVoice("The voice's file is not one that Pegwood wrote. Read the sentences again.") from None
+    if len(means) != len(means_file(_model().means)):
+        raise NotAVoice("The voice's file is cut short, or of another model. Read the sentences again.")
+    return found
 
 
 @cache

@@ -2,6 +2,7 @@
 // only while the key is held.
 
 import { Ear, canListen, why } from "./ear.js";
+import { Teaching } from "./teach.js";
 import { token } from "./visit.js";
 
 const RATE = 16000;
@@ -70,6 +71,7 @@ class Speak {
     }
     this.ear = new Ear(this.part("input"), this.place.dataset.tap, 1024);
     this.part("open").addEventListener("click", () => (this.isOpen ? this.close() : this.open()));
+    this.teaching = new Teaching(this.part, (where, body) => this.post(where, body));
     hold.addEventListener("pointerdown", (event) => {
       hold.setPointerCapture(event.pointerId);
       this.down();
@@ -97,6 +99,7 @@ class Speak {
       this.downsample = new Down(this.ear.rate);
       this.part("open").textContent = "Close the ear";
       this.part("hold").disabled = false;
+      this.teaching.opened(true);
       this.say(`The ear is open (${this.ear.name}). Hold ${named(this.key)}, a pedal or the button, speak, let go.`);
     } catch (trouble) {
       this.ear.close();
@@ -109,6 +112,7 @@ class Speak {
     this.isOpen = this.held = false;
     this.ear.close();
     this.part("hold").disabled = true;
+    this.teaching.opened(false);
     this.part("open").textContent = "Open the ear";
     this.say("The ear is closed.");
   }
@@ -119,7 +123,7 @@ class Speak {
     const sound = this.downsample.push(mono);
     if (this.utterance) {
       this.utterance.sound = joined(this.utterance.sound, sound);
-      if (this.utterance.sound.length >= PIECE) this.send();
+      if (this.utterance.sound.length >= PIECE && !this.teaching.isOn) this.send();
     } else {
       this.before = joined(this.before, sound).slice(-BEFORE);
     }
@@ -155,6 +159,12 @@ class Speak {
   async finish() {
     const one = this.utterance;
     if (!one) return;
+    if (this.teaching.isOn) {
+      this.utterance = null;
+      this.before = new Float32Array(0);
+      await this.teaching.take(pcm16(one.sound));
+      return;
+    }
     if (one.sound.length) this.send();
     this.utterance = null;
     this.before = new Float32Array(0);
