@@ -114,7 +114,9 @@ def test_shares_are_those_of_bayes_rule_by_scipy():
     for t in range(40):
         p = one.phones[t]
         for s in range(3):
-            log = norm.logpdf(one.features[t, s], model.means[p, s], np.sqrt(model.variances[p, s])).sum(axis=1)
+            log = norm.logpdf(one.features[t, s], model.means[p, s], np.sqrt(model.variances[p, s])).sum(
+                axis=1
+            )
             share = np.exp(log + model.log_weights[s, :, one.senones[t]])
             frames[p, s] += share / share.sum()
     assert was.frames == pytest.approx(frames, abs=1e-9)
@@ -144,7 +146,9 @@ def _log_likelihood(model: Acoustics, one: Aligned) -> float:
     total = 0.0
     for t, p in enumerate(one.phones):
         for s in range(3):
-            log = norm.logpdf(one.features[t, s], model.means[p, s], np.sqrt(model.variances[p, s])).sum(axis=1)
+            log = norm.logpdf(one.features[t, s], model.means[p, s], np.sqrt(model.variances[p, s])).sum(
+                axis=1
+            )
             total += float(np.logaddexp.reduce(log + model.log_weights[s, :, one.senones[t]]))
     return total / len(one.phones)
 

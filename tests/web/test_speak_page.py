@@ -206,7 +206,11 @@ def read_to_it(client: Client, job: Job, at: int, pcm: bytes):
 
 
 def test_from_too_little_no_voice_is_learned_and_none_is_kept(client, on_the_bench, settings):
-    for at, pcm, why in ((99, b"\0\1" * 16_000, "no such"), (0, b"", "too soon"), (0, b"\0\0" * 16_000, "Nothing")):
+    for at, pcm, why in (
+        (99, b"\0\1" * 16_000, "no such"),
+        (0, b"", "too soon"),
+        (0, b"\0\0" * 16_000, "Nothing"),
+    ):
         answer = read_to_it(client, on_the_bench, at, pcm)
         assert answer.status_code == 422
         assert why in answer.json()["refused"]

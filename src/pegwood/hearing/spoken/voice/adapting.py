@@ -111,9 +111,7 @@ def _shares(model: Acoustics, phone: int, x: Array, senones: NDArray[np.intp]) -
     return np.asarray(share / share.sum(axis=-1, keepdims=True))
 
 
-def map_of(
-    frames: Array, sums: Array, means: Array, variances: Array, drawn: float = _MAP_FRAMES
-) -> Array:
+def map_of(frames: Array, sums: Array, means: Array, variances: Array, drawn: float = _MAP_FRAMES) -> Array:
     """
     The affine map of means that makes what was heard likeliest.
 
