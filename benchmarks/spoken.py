@@ -1,9 +1,9 @@
 """
 Spoken commands through the real recogniser: by voice, right, wrong and done, asked again, talk taken for one.
 
-Beside them, how long after the last sound the answer is there. Each voice speaks to a bench that never heard it, then
-to one that it has read the sentences of `sentences_to_read` to: others than those it is then tried with, at another
-speed, in other noise of the same strength.
+Beside them, how long after the last sound the answer is there. Each voice speaks to a bench that never heard
+it, then to one that it has read the sentences of `sentences_to_read` to: others than those it is then tried
+with, at another speed, in other noise of the same strength.
 
     python -m benchmarks.spoken [FAMILY] [COMMANDS] [SEED] [tuning]
 """
@@ -121,7 +121,7 @@ def run(
     tuning: bool = False,
     ways: tuple[bool, ...] = (False, True),
 ) -> list[Heard]:
-    """So many commands and sentences of talk by each voice, to ears that were not taught it and ears that were."""
+    """So many commands and sentences of talk by each voice, to ears not taught it and to ears that were."""
     commands = commands_for(family)
     untaught = CommandEars(commands) if False in ways else None
     sayable = [(found[0].id, " ".join(words)) for words, found in commands.names.items() if len(found) == 1]
@@ -184,7 +184,8 @@ def told(rows: list[Heard]) -> str:
             right, wrong = sum(row.right for row in commands), sum(row.wrong for row in commands)
             late = [row.late_s for row in mine]
             lines.append(
-                f"{'taught' if taught else 'untaught':8} {voice or 'all':18} n {n:4}  right {right / n:6.1%}  "
+                f"{'taught' if taught else 'untaught':8} {voice or 'all':18} n {n:4}  "
+                f"right {right / n:6.1%}  "
                 f"wrong and done {wrong / n:5.1%}  asked again {(n - right - wrong) / n:5.1%}  "
                 f"talk {len(talk):3}, taken {sum(row.wrong for row in talk)}  reply {np.median(late):.2f} s, "
                 f"95 % within {np.percentile(late, 95):.2f} s, at most {max(late):.2f} s"

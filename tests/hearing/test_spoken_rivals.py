@@ -1,8 +1,8 @@
 """
 The commands one slip away from another: by walking every path of their grammar.
 
-Outside checks: paths are enumerated by this file's own walk and read back by the reader of typed commands, which was
-written for a keyboard; how many there should be is counted from the tables by hand.
+Outside checks: paths are enumerated by this file's own walk and read back by the reader of typed commands,
+which was written for a keyboard; how many there should be is counted from the tables by hand.
 """
 
 from __future__ import annotations
@@ -20,8 +20,10 @@ PARTS = [
 ]
 COMMANDS = commands_of(PARTS, sayings())
 SPOKEN = [
-    "lens board bent", "pallet badly rusty on the left needs a bath", "bellows looks fine", "anchor needs oil",
-    "tray two pocket twenty five", "shim lens board two tenths", "count turns three and a half", "undo that", "next",
+    "lens board bent", "pallet badly rusty on the left needs a bath", "bellows looks fine",
+    "anchor needs oil",
+    "tray two pocket twenty five", "shim lens board two tenths", "count turns three and a half",
+    "undo that", "next",
 ]  # fmt: skip
 
 
@@ -51,12 +53,15 @@ def test_every_path_is_another_command(words):
 @pytest.mark.parametrize(
     ("words", "others"),
     [
-        ("lens board bent", ["anchor bent", "pallet bent", "bellows bent", "lens board badly bent", "lens board worn",
+        ("lens board bent", ["anchor bent", "pallet bent", "bellows bent", "lens board badly bent",
+                             "lens board worn",
                              "lens board bent on the left", "lens board bent needs oil"]),
         ("pallet badly rusty on the left needs a bath",
-         ["pallet rusty on the left needs a bath", "pallet badly rusty needs a bath", "pallet badly rusty on the left",
+         ["pallet rusty on the left needs a bath", "pallet badly rusty needs a bath",
+          "pallet badly rusty on the left",
           "pallet badly rusty on the left needs oil", "lens board badly rusty on the left needs a bath"]),
-        ("tray two pocket twenty five", ["tray two pocket five", "tray two pocket twenty", "tray ten pocket twenty five"]),
+        ("tray two pocket twenty five", ["tray two pocket five", "tray two pocket twenty",
+                                         "tray ten pocket twenty five"]),
         ("shim lens board two tenths", ["shim lens board ten tenths", "shim anchor two tenths",
                                         "shim lens board two hundredths"]),
         ("count turns three and a half", ["count turns three", "count turns thirty and a half"]),

@@ -1,9 +1,10 @@
 """
 A voice that is learned: against distributions that were moved by a map which the test chose.
 
-Outside checks: the generalised least squares that Leggetter and Woodland's maximum likelihood comes down to for
-diagonal variances (Computer Speech and Language 9 (1995) 171-185; memory), solved by numpy's own `lstsq` on every
-single frame instead of on sums; the known map itself; `scipy.stats.norm`; and the counts in pocketsphinx's own files.
+Outside checks: the generalised least squares that Leggetter and Woodland's maximum likelihood comes down to
+for diagonal variances (Computer Speech and Language 9 (1995) 171-185; memory), solved by numpy's own `lstsq`
+on every single frame instead of on sums; the known map itself; `scipy.stats.norm`; and the counts in
+pocketsphinx's own files.
 """
 
 from __future__ import annotations
@@ -76,7 +77,8 @@ def test_the_fewer_frames_the_more_the_map_stays_none_at_all():
         off = map_of(*sums_of(which[:n], x[:n], 30), means, variances) - truth
         errors.append(np.abs(off).max())
     assert errors[0] > errors[1] > errors[2]
-    # Four frames cannot tell five coefficients a row: unheld there is no answer, held it is near to none at all.
+    # Four frames cannot tell five coefficients a row: unheld there is no answer, held it is near to none at
+    # all.
     few = sums_of(which[:4], x[:4], 30)
     assert np.abs(map_of(*few, means, variances) - still).max() < np.abs(truth - still).max()
 

@@ -37,8 +37,8 @@ from pegwood.hearing.spoken import (
     sayings,
     understand,
 )
-from pegwood.hearing.spoken.grammar import END, START
 from pegwood.hearing.spoken.decoders import english
+from pegwood.hearing.spoken.grammar import END, START
 from pegwood.hearing.spoken.sayings import LANGUAGES, sayings_in
 from pegwood.hearing.spoken.sound import at_16_khz, speech_in
 

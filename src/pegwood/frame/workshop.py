@@ -49,7 +49,7 @@ class WorkshopFolder:
 
     @property
     def voice(self) -> Path:
-        """How the person at this bench sounds, if it was taught; it can be thrown away and is taught again."""
+        """How the person at this bench sounds, if it was taught; thrown away, it is taught anew."""
         return self.root / "voice"
 
     @property

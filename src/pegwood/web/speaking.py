@@ -1,8 +1,8 @@
 """
 Ears of the server for commands: sound comes in while a key is held, and is searched as it comes.
 
-Only memory: nothing of what was said is written anywhere but what a command puts into the book, and, where a voice
-is taught, how it sounds. One utterance
+Only memory: nothing of what was said is written anywhere but what a command puts into the book, and, where a
+voice is taught, how it sounds. One utterance
 has one pair of ears; a few pairs are kept, for making them takes a moment.
 """
 

@@ -1,4 +1,5 @@
-"""The voice this bench was taught, if any: a file in the workshop's folder, here only, forgotten at a word."""
+"""The voice this bench was taught, if any: a file in the workshop's folder, here only, forgotten at a
+word."""
 
 from __future__ import annotations
 
@@ -40,7 +41,8 @@ def teach(readings: Mapping[int, bytes]) -> Voice:
     Parameters
     ----------
     readings : mapping of int to bytes
-        Which of `sentences_to_read`, and its sound: 16-bit, 16 kHz, one channel. The sound itself is not kept.
+        Which of `sentences_to_read`, and its sound: 16-bit, 16 kHz, one channel. The sound itself is not
+        kept.
 
     Raises
     ------

@@ -2,10 +2,10 @@
 Commands by pocketsphinx: the grammar, searched while somebody speaks.
 
 One sound is taken by several decoders. Three search the same grammar, two of them as if the sound came from a
-longer or a shorter throat. What was really said is found by all; what was only fitted to talk or noise seldom is.
-Another knows no grammar and strings phones together as it likes: how far the grammar's best path stays behind it is
-the log likelihood ratio that talk fails at (the usual filler model of keyword spotting). Where doubt is left, the
-commands that differ in one thing only are searched once more by themselves.
+longer or a shorter throat. What was really said is found by all; what was only fitted to talk or noise
+seldom is. Another knows no grammar and strings phones together as it likes: how far the grammar's best path
+stays behind it is the log likelihood ratio that talk fails at (the usual filler model of keyword spotting).
+Where doubt is left, the commands that differ in one thing only are searched once more by themselves.
 """
 
 from __future__ import annotations

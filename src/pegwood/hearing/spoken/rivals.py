@@ -1,9 +1,10 @@
 """
-The commands that differ in one thing from the one that was understood: another part, another condition, no work.
+The commands that differ in one thing from the one that was understood: another part, another condition, no
+work.
 
-A search through a whole grammar gives up most of what it did not take, so its own second bests say little of how
-sure the first is. These are all commands one slip away, to be searched by themselves: how far the best of them stays
-behind is how sure the first is. Other words for the same thing are no rivals.
+A search through a whole grammar gives up most of what it did not take, so its own second bests say little of
+how sure the first is. These are all commands one slip away, to be searched by themselves: how far the best of
+them stays behind is how sure the first is. Other words for the same thing are no rivals.
 """
 
 from __future__ import annotations
@@ -50,7 +51,7 @@ def slips(words: str, commands: Commands) -> tuple[Slip, ...]:
     read = read_command(words, commands)
     if not isinstance(read, Command):
         return ()
-    found = _control(told, read, commands.said)
+    found = _control(told, commands.said)
     if read.kind == "pocket":
         at = told.index("pocket")
         found = [Slip(1, at, _numbers(commands.said, _TRAYS))]
@@ -113,7 +114,7 @@ def _other_names(start: int, end: int, read: Command, commands: Commands) -> Sli
     return Slip(start, end, tuple(others), is_checked=True)
 
 
-def _control(told: Words, read: Command, said: Sayings) -> list[Slip]:
+def _control(told: Words, said: Sayings) -> list[Slip]:
     every = [spoken_words(one) for ways in said.control.values() for one in ways]
     return [Slip(0, len(told), tuple(every))]
 
@@ -128,9 +129,9 @@ def _shim(told: Words, read: Command, commands: Commands) -> list[Slip]:
     said = commands.said
     for long in (2, 1):
         end = len(told) - 1 - long
-        if end >= 1 and all(one in said.numbers for one in told[end:-1]):
-            if told[1:end] in commands.names or end == 1:
-                break
+        is_figure = all(one in said.numbers for one in told[end:-1])
+        if end >= 1 and is_figure and (told[1:end] in commands.names or end == 1):
+            break
     return [
         _other_names(1, end, read, commands),
         Slip(end, len(told) - 1, _numbers(said, _TENTHS)),

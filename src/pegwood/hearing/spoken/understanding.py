@@ -24,8 +24,8 @@ class Doubt:
     votes : float
         As in `Guess`.
     margin : float
-        So far must another command stay behind, as in `Guess.rivals`. Below nought: its search is another, and
-        differs by ten or so either way from that which found the first.
+        So far must another command stay behind, as in `Guess.rivals`. Below nought: its search is another,
+        and differs by ten or so either way from that which found the first.
     """
 
     worst: float
@@ -35,10 +35,10 @@ class Doubt:
     margin: float = -8.0
 
 
-#: Both were set with the tuning voices, sentences, noise and talk of `python -m benchmarks.spoken FAMILY N SEED
-#: tuning`, none of which are the tests': of 112 commands and 80 sentences of talk, so that no talk was taken and
-#: fewer than one in fifty was wrong and done. Only the ways of speaking in the dictionary are older, and were found
-#: with the tests' own accents.
+#: Both were set with the tuning voices, sentences, noise and talk of `python -m benchmarks.spoken FAMILY N
+#: SEED tuning`, none of which are the tests': of 112 commands and 80 sentences of talk, so that no talk was
+#: taken and fewer than one in fifty was wrong and done. Only the ways of speaking in the dictionary are
+#: older, and were found with the tests' own accents.
 USUAL = Doubt(worst=-4.0, whole=-2.4, both=-5.6)
 #: Where the bench was taught the voice.
 TAUGHT = Doubt(worst=-5.0, whole=-2.7, both=-6.2, votes=0.5)

@@ -128,7 +128,7 @@ def read(request: HttpRequest, number: int, at: int) -> HttpResponse:
 
 
 @require_POST
-def learned(request: HttpRequest, number: int) -> HttpResponse:
+def learned(request: HttpRequest, number: int) -> HttpResponse:  # noqa: ARG001
     """All that was to be read was read: learn the voice."""
     job = job_numbered(number)
     try:
@@ -140,7 +140,7 @@ def learned(request: HttpRequest, number: int) -> HttpResponse:
 
 
 @require_POST
-def forget(request: HttpRequest, number: int) -> HttpResponse:
+def forget(request: HttpRequest, number: int) -> HttpResponse:  # noqa: ARG001
     """Forget the voice."""
     job_numbered(number)
     forget_voice()

@@ -1,7 +1,9 @@
 """
-The bench's knowledge of one voice: learned from a minute of reading, optional, kept here only, soon forgotten.
+The bench's knowledge of one voice: learned from a minute of reading, optional, kept here only, soon
+forgotten.
 
-Parts of it are pure arithmetic (`acoustics`, `adapting`); `aligning` asks pocketsphinx which sound stands where.
+Parts of it are pure arithmetic (`acoustics`, `adapting`); `aligning` asks pocketsphinx which sound stands
+where.
 """
 
 from pegwood.hearing.spoken.voice.acoustics import Acoustics, NotAcoustics, means_file, read_acoustics

@@ -1,9 +1,10 @@
 """
 The acoustic model that pocketsphinx carries, as arrays: which sounds it knows and how they are spread.
 
-One codebook of 128 normal distributions for each phone and for each of three streams (the cepstrum, how fast it
-changes, how fast that changes); a senone (a third of a phone among its neighbours) weighs those of its phone.
-The layout of the files is pocketsphinx's own and is read, never guessed: what does not fit it is refused.
+One codebook of 128 normal distributions for each phone and for each of three streams (the cepstrum, how fast
+it changes, how fast that changes); a senone (a third of a phone among its neighbours) weighs those of its
+phone. The layout of the files is pocketsphinx's own and is read, never guessed: what does not fit it is
+refused.
 """
 
 from __future__ import annotations

@@ -4,10 +4,10 @@ Bringing a model's means near to a voice, from a minute of it.
 First all means of a stream move together by one affine map, the maximum-likelihood linear regression of
 C. J. Leggetter and P. C. Woodland, "Maximum likelihood linear regression for speaker adaptation of continuous
 density hidden Markov models", Computer Speech and Language 9 (1995) 171-185 (memory), solved row by row for
-diagonal variances. Then those of each phone move by what is left for it, then each distribution by what is left
-for it, both drawn back to where they were by so many frames' weight (J.-L. Gauvain and C.-H. Lee, "Maximum a
-posteriori estimation for multivariate Gaussian mixture observations", IEEE Trans. Speech Audio Process. 2 (1994)
-291-298; memory). What was seldom heard so stays where it was.
+diagonal variances. Then those of each phone move by what is left for it, then each distribution by what is
+left for it, both drawn back to where they were by so many frames' weight (J.-L. Gauvain and C.-H. Lee,
+"Maximum a posteriori estimation for multivariate Gaussian mixture observations", IEEE Trans. Speech Audio
+Process. 2 (1994) 291-298; memory). What was seldom heard so stays where it was.
 """
 
 from __future__ import annotations
@@ -102,7 +102,7 @@ def heard(model: Acoustics, sentences: Iterable[Aligned]) -> Heard:
 
 
 def _shares(model: Acoustics, phone: int, x: Array, senones: NDArray[np.intp]) -> Array:
-    """How surely each frame belongs to each of the phone's distributions; shape (frames, streams, distributions)."""
+    """How surely a frame belongs to each of the phone's distributions; (frames, streams, distributions)."""
     mean, variance = model.means[phone], model.variances[phone]
     far = (x[:, :, None, :] - mean) ** 2 / variance + np.log(variance)
     log = -0.5 * far.sum(axis=-1) + model.log_weights[:, :, senones].transpose(2, 0, 1)

@@ -20,8 +20,8 @@ class Aligner:
     """
     Finds known words in their sound.
 
-    The library hands its cepstra out through files only: they lie in a folder of their own while one sentence is
-    read, and are gone after it. Use it in a ``with``.
+    The library hands its cepstra out through files only: they lie in a folder of their own while one
+    sentence is read, and are gone after it. Use it in a ``with``.
 
     Parameters
     ----------
@@ -106,7 +106,7 @@ class Aligner:
 
 
 def _read_cepstra(content: bytes) -> Array:
-    """A file of cepstra: how many numbers, then they, all in the order of bytes that makes that count true."""
+    """A file of cepstra: how many numbers, then they, in the order of bytes that makes the count true."""
     n = len(content) // 4 - 1
     order = ">" if int.from_bytes(content[:4], "big") == n else "<"
     return np.frombuffer(content, f"{order}f4", n, 4).astype(np.float64).reshape(-1, _CEPSTRA)

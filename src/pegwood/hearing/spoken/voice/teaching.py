@@ -111,7 +111,8 @@ def learn(readings: Sequence[tuple[str, bytes]]) -> Voice:
         frames = sum(int((~still[one.phones]).sum()) for one in found)
         if len(found) < FEWEST or frames < SHORTEST_S * _FRAMES_A_S:
             raise NotAVoice(
-                f"Only {len(found)} of {len(readings)} sentences were heard. Read each as it stands, in a quiet room."
+                f"Only {len(found)} of {len(readings)} sentences were heard. "
+                "Read each as it stands, in a quiet room."
             )
         # Counted with the means that found them; moved from where the model had them.
         model = base.with_means(adapted(base, heard(model, found), still))
