@@ -83,3 +83,23 @@ def test_what_is_written_is_done_as_well_and_taken_back(page: Page, bench: Bench
     page.get_by_label("Or write it").fill("the kettle")
     page.get_by_role("button", name="Do it").click()
     expect(page.locator("[data-part=does]")).to_contain_text("nothing Pegwood can do")
+
+
+def test_sentences_that_teach_a_voice_are_read_one_by_one(page: Page, bench: Bench):
+    page.goto(f"{bench.url}/job/1/speak/")
+    says, sentence = page.locator("[data-part=teach-says]"), page.locator("[data-part=to-read]")
+    expect(page.get_by_role("button", name="Read to it")).to_be_disabled()
+    page.get_by_role("button", name="Open the ear").click()
+    page.get_by_role("button", name="Read to it").click()
+    expect(says).to_contain_text("1 of 16: hold the key and read this.")
+    first = sentence.inner_text()
+    page.keyboard.down("Space")
+    page.wait_for_timeout(900)
+    page.keyboard.up("Space")
+    expect(says).to_contain_text("2 of 16")
+    assert sentence.inner_text() != first
+    page.get_by_role("button", name="The last one again").click()
+    expect(sentence).to_have_text(first)
+    page.get_by_role("button", name="Stop reading").click()
+    expect(says).to_contain_text("Nothing was learned")
+    expect(page.locator("[data-part=does]")).to_contain_text("Nothing yet")  # what is read is never obeyed

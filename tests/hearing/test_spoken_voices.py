@@ -1,6 +1,6 @@
 """
 Commands spoken by espeak-ng, four accents at two speeds, in a workshop's noise at 20 dB, through the
-recogniser.
+recogniser: before the bench was taught the voice, and after.
 
 Sentences, noise and talk are others than those by which the limits of doubt were set. The ways of speaking in
 languages/en.pronounced.toml were found with these four accents: a person's own voice may fare otherwise.
@@ -62,14 +62,13 @@ def test_dictation_by_pocketsphinx_gives_words_with_a_confidence():
 
 @pytest.mark.slow
 def test_commands_are_understood_asked_again_or_refused_as_they_should_be():
-    rows = run("folding-roll-front-cell", 20, 97, talk=8)
+    rows = run("folding-roll-front-cell", 8, 97, talk=4)
     sys.stdout.write("\n" + told(rows) + "\n")
-    commands = [row for row in rows if row.meant]
-    talk = [row for row in rows if not row.meant]
-    # What is wanted is 90 % done right and under 2 % wrong and done. A larger run (docs/speaking.md) reached
-    # 75 %
-    # and 2.5 %, so this holds what there is, with room for chance in 80: no worse may pass.
-    assert sum(row.right for row in commands) >= 0.62 * len(commands)
-    assert sum(row.wrong for row in commands) <= 0.06 * len(commands)
-    assert sum(row.wrong for row in talk) <= 1
     assert sorted(row.late_s for row in rows)[int(0.95 * len(rows))] < 0.5
+    for taught, fewest_right in ((True, 0.78), (False, 0.5)):
+        commands = [row for row in rows if row.meant and row.taught == taught]
+        # 90 % done right and under 2 % wrong is what is wanted. Larger runs (docs/speaking.md) say how far that is
+        # reached; of 32 this holds what there is, with room for chance (binomial, one run in a hundred): no worse.
+        assert sum(row.right for row in commands) >= fewest_right * len(commands)
+        assert sum(row.wrong for row in commands) <= 3
+        assert sum(row.wrong for row in rows if not row.meant and row.taught == taught) <= 1
