@@ -132,7 +132,8 @@ def run(
             for one in voices.told(sayable, n, seed + number)
             if one.says not in sentences_to_read()
         ]
-        chat = OTHER_TALK if tuning else voices.TALK[(number * talk) % len(voices.TALK) :] + voices.TALK
+        talked = OTHER_TALK if tuning else voices.TALK
+        chat = talked[(number * talk) % len(talked) :] + talked
         said += [(one, None) for one in chat[:talk]]
         for taught in ways:
             ears = ears_for(commands, voice, seed) if taught else untaught

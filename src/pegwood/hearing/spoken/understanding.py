@@ -36,8 +36,8 @@ class Doubt:
 
 
 #: Both were set with the tuning voices, sentences, noise and talk of `python -m benchmarks.spoken FAMILY N
-#: SEED tuning`, none of which are the tests': of 112 commands and 80 sentences of talk, so that no talk was
-#: taken and fewer than one in fifty was wrong and done. Only the ways of speaking in the dictionary are
+#: SEED tuning`, none of which are the tests': of 112 commands by eight voices, and ten sentences of talk by
+#: each, so that no talk was taken and fewer than one in fifty was wrong and done. Only the ways of speaking in the dictionary are
 #: older, and were found with the tests' own accents.
 USUAL = Doubt(worst=-4.0, whole=-2.4, both=-5.6)
 #: Where the bench was taught the voice.
