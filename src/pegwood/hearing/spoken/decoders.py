@@ -13,9 +13,10 @@ from pegwood.hearing.spoken.grammar import END, START, Commands
 from pegwood.hearing.spoken.pronouncing import Pronouncing, dictionary, pronouncing
 from pegwood.hearing.spoken.recognising import NoRecogniser
 
-#: How far behind the best path another may fall before it is given up: narrower loses words, wider time. With
-#: 1e-50, in 11 of the 16 commands that taught ears took wrongly (of 160 by tuning voices), what was said fitted
-#: better than what was taken and had only been given up too soon; wider than these, nothing more was found.
+#: How far behind the best path another may fall before it is given up: narrower loses words, wider time.
+#: With 1e-50, in 11 of the 16 commands that taught ears took wrongly (of 160 by tuning voices), what was said
+#: fitted better than what was taken and had only been given up too soon; wider than these, nothing more was
+#: found.
 BEAMS = {"beam": 1e-80, "pbeam": 1e-80, "wbeam": 1e-60, "lpbeam": 1e-70, "lponlybeam": 1e-60}
 #: Where there is no grammar to get lost in.
 NARROW_BEAMS = {"beam": 1e-50, "pbeam": 1e-50, "wbeam": 1e-30, "lpbeam": 1e-42, "lponlybeam": 1e-30}

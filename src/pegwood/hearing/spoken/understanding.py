@@ -36,9 +36,9 @@ class Doubt:
 
 
 #: Both were set with the tuning voices, sentences, noise and talk of `python -m benchmarks.spoken FAMILY N
-#: SEED tuning`, none of which are the tests': of 112 commands by eight voices, and ten sentences of talk by
-#: each, so that no talk was taken and fewer than one in fifty was wrong and done. Only the ways of speaking in the dictionary are
-#: older, and were found with the tests' own accents.
+#: SEED tuning`, none of which are the tests': of 112 commands by eight voices and ten sentences of talk by
+#: each, so that no talk was taken and fewer than one in fifty was wrong and done. Only the ways of speaking
+#: in the dictionary are older, and were found with the tests' own accents.
 USUAL = Doubt(worst=-4.0, whole=-2.4, both=-5.6)
 #: Where the bench was taught the voice.
 TAUGHT = Doubt(worst=-5.0, whole=-2.7, both=-6.2, votes=0.5)
