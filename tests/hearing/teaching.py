@@ -43,10 +43,11 @@ from pegwood.hearing.weighing.wordless import Stretch, stretch_of, stretch_signs
 #: Share of words misheard and the seed; the tests hear by other seeds.
 HEARINGS = ((0.0, 0), (0.05, 71), (0.1, 72), (0.15, 73))
 #: The same for the bank of sayings.
-SAYINGS_HEARD = ((0.0, 0), (0.1, 74))
+SAYINGS_HEARD = ((0.0, 0),)
 #: How much a misheard narration counts beside the one as said, and a saying beside a sentence of one [1].
 MISHEARD_WEIGHT = 0.5
 SAYING_WEIGHT = 0.5
+TELLING_WEIGHT = 0.3
 #: Inverse of the ridge's strength, by scale; found by `check`.
 STRENGTH = {"remark": 0.3, "nothing": 0.3, "meant": 0.2, "denied": 0.3, "unsure": 0.3, "words": 1.0}
 #: Weights smaller than this are left out [log odds].
@@ -98,6 +99,10 @@ class Lesson:
         """What its examples count [1]."""
         heard = MISHEARD_WEIGHT if self.rate else 1.0
         return heard * (1.0 if self.narration.family else SAYING_WEIGHT)
+
+    def kind_weight(self, kind: str) -> float:
+        """What a sentence counts as an example of its kind [1]: the bank tells far more than people do."""
+        return self.weight * (1.0 if self.narration.family or kind != "talk" else TELLING_WEIGHT)
 
 
 def hand_of(narration: Narration) -> str:
@@ -236,7 +241,7 @@ def kind_scales(taught: Sequence[Lesson]) -> tuple[Scale, Scale]:
 
     def rows(*kinds: str) -> list[Row]:
         return [
-            Row(signs, kind in kinds, lesson.narration.name, lesson.weight)
+            Row(signs, kind in kinds, lesson.narration.name, lesson.kind_weight(kind))
             for lesson in taught
             for signs, kind in lesson.kinds
         ]
@@ -321,11 +326,11 @@ def learned(taught: Sequence[Lesson]) -> Weights:
 
 #: Probabilities from which on each is taken to be so; found by `check`.
 THRESHOLDS = {
-    "remark_from": 0.4,
+    "remark_from": 0.25,
     "meant_from": 0.25,
-    "denied_from": 0.2,
-    "unsure_from": 0.12,
-    "words_from": 0.4,
+    "denied_from": 0.12,
+    "unsure_from": 0.1,
+    "words_from": 0.45,
 }
 
 

@@ -8,7 +8,7 @@ from functools import lru_cache
 from typing import TypedDict
 
 from pegwood.hearing.drafts import Draft, WorkDraft
-from pegwood.hearing.lexicon import Lexicon, words_of
+from pegwood.hearing.lexicon import Lexicon, Phrasebook, words_of
 from pegwood.hearing.listening import Listener
 from pegwood.hearing.names import NameFinder
 from pegwood.hearing.part_names import PartNames
@@ -109,6 +109,11 @@ class _Held:
         )
 
 
+@lru_cache(maxsize=4)
+def _phrasebook(held: _Held) -> Phrasebook:
+    return Phrasebook(held.vocabulary)
+
+
 @lru_cache(maxsize=8)
 def _made_ready(parts: tuple[NamedPart, ...], held: _Held) -> tuple[Lexicon, NameFinder]:
     vocabulary = held.vocabulary
@@ -121,7 +126,7 @@ def _made_ready(parts: tuple[NamedPart, ...], held: _Held) -> tuple[Lexicon, Nam
         vocabulary.small,
         vocabulary.called,
     )
-    lexicon = Lexicon(vocabulary, names.words())
+    lexicon = Lexicon(vocabulary, names.words(), _phrasebook(held))
     stem = lexicon.stems.of
     shy = frozenset(tuple(stem(word) for word in plain_words(name)) for name in vocabulary.grammar.shy_names)
     return lexicon, NameFinder(names, stem, shy)

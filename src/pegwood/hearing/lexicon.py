@@ -25,6 +25,69 @@ SURE, LONG = 0.9, 6
 SOLID = 0.7
 
 
+class Phrasebook:
+    """
+    Phrases of a vocabulary, whatever parts are spoken of: made once, for it takes most of a second.
+
+    Parameters
+    ----------
+    vocabulary : Vocabulary
+    """
+
+    def __init__(self, vocabulary: Vocabulary) -> None:
+        self._vocabulary = vocabulary
+        self.stems = Stems(snowballstemmer.stemmer(vocabulary.stemmer).stemWord)
+        self.phrases = Phrases()
+        self.trade: set[str] = set()
+        self.keys: set[str] = set()
+        self.condition_firsts: set[str] = set()
+        self._fill()
+
+    def _fill(self) -> None:
+        v = self._vocabulary
+        for key, condition in v.conditions.items():
+            self._add(condition.said, "condition", key, trade=True)
+            pairs = ((before, what) for before in v.denial.of_function for what in condition.not_done)
+            self._add((f"{before} {what}" for before, what in pairs), "condition", key, trade=True)
+        for said, key in v.taught.conditions:
+            self._add((said,), "condition", key, trade=True)
+        for number, vague in enumerate(v.vague):
+            self._add(vague.said, "vague", str(number))
+        for key, said_for in v.works.items():
+            self._add(said_for, "work", key, trade=True)
+        for number, name in enumerate(GRADES, 1):
+            self._add(v.grades[name], "grade", str(number))
+        for kind, words in self._cues():
+            self._add(words, kind, "")
+
+    def _cues(self) -> Iterable[tuple[str, Iterable[str]]]:
+        v = self._vocabulary
+        sure, point, says = v.certainty, v.pointing, v.corrections
+        yield from (("probable", sure.probable), ("possible", sure.possible), ("reported", sure.reported))
+        yield from (("hypothetical", sure.hypothetical), ("sure", sure.sure))
+        yield from (("deny", v.denial.said), ("deny not", v.denial.unless))
+        yield from (("correct", set(says.said) - set(says.weak)), ("weak", says.weak), ("undo", says.undo))
+        yield from (("general", v.generality.said), ("this one", v.generality.but_here))
+        yield from (("although", v.generality.although), ("aside", v.asides), ("it", point.it))
+        yield from (("other", point.other), ("same", point.same), ("again", point.again))
+        yield from (("both", point.both), ("cause", v.grammar.causes), ("anew", v.grammar.anew))
+        yield from (("contrast", v.grammar.contrasts), ("break", v.grammar.breaks))
+        yield from (("earlier", v.grammar.earlier_repair), ("to do", v.work_rules.to_do))
+        yield from (("done", v.work_rules.done), ("not to do", v.work_rules.not_to_do))
+
+    def _add(self, said: Iterable[str], kind: str, key: str, *, trade: bool = False) -> None:
+        for phrase in said:
+            exact = phrase.startswith("=")
+            words = plain_words(phrase) if not phrase.startswith("'") else [phrase]
+            keys = [("=" + word) if exact else self.stems.of(word) for word in words]
+            self.phrases.add(keys, (kind, key))
+            self.keys.update(keys)
+            if kind in ("condition", "vague", "deny"):
+                self.condition_firsts.add(keys[0].removeprefix("="))
+            if trade:
+                self.trade.update(word for word in words if len(word) > 3)
+
+
 class Lexicon:
     """
     Phrases of a vocabulary and the readings of words.
@@ -34,16 +97,20 @@ class Lexicon:
     vocabulary : Vocabulary
     part_words : iterable of str
         Plain words that names of parts are made of.
+    book : Phrasebook, optional
+        The vocabulary's, where it was made before.
     """
 
-    def __init__(self, vocabulary: Vocabulary, part_words: Iterable[str]) -> None:
+    def __init__(
+        self, vocabulary: Vocabulary, part_words: Iterable[str], book: Phrasebook | None = None
+    ) -> None:
         self.vocabulary = vocabulary
-        self.stems = Stems(snowballstemmer.stemmer(vocabulary.stemmer).stemWord)
+        book = book or Phrasebook(vocabulary)
+        self.stems = book.stems
         rules = vocabulary.sounds
         self.sounds = Sounds(rules.spelled, rules.vowels, rules.classes)
-        self.phrases = Phrases()
-        self.trade: set[str] = set()
-        self._fill()
+        self.phrases = book.phrases
+        self.trade = set(book.trade)
         part_words = set(part_words)
         self.trade |= part_words
         self.part_stems = {self.stems.of(word) for word in part_words}
@@ -86,11 +153,11 @@ class Lexicon:
         self.only = words_of(vocabulary.denial.only)
         self.denials = words_of(vocabulary.denial.said)
         self.ones = words_of(vocabulary.pointing.one)
-        self.condition_firsts = set(self._condition_firsts)
+        self.condition_firsts = book.condition_firsts
         self.softened = words_of(vocabulary.denial.softened)
         self.weak_fine = {tuple(plain_words(one)) for one in vocabulary.weak_fine}
         self.function = self.articles | self.prepositions | self.joins | self.being | self.links
-        self._known = {key.removeprefix("=") for key in self._keys} | self.part_stems
+        self._known = {key.removeprefix("=") for key in book.keys} | self.part_stems
         self._alike = Alike(
             (word for word in self.trade if len(word) > 2 and word not in self.common), self.sounds
         )
@@ -103,52 +170,6 @@ class Lexicon:
     def small(self, what: str) -> frozenset[str]:
         """Small words by what they do; see `SmallWords`."""
         return self._small[what]
-
-    def _fill(self) -> None:
-        self._keys: set[str] = set()
-        self._condition_firsts: set[str] = set()
-        v = self.vocabulary
-        for key, condition in v.conditions.items():
-            self._add(condition.said, "condition", key, trade=True)
-            pairs = ((before, what) for before in v.denial.of_function for what in condition.not_done)
-            self._add((f"{before} {what}" for before, what in pairs), "condition", key, trade=True)
-        for said, key in v.taught.conditions:
-            self._add((said,), "condition", key, trade=True)
-        for number, vague in enumerate(v.vague):
-            self._add(vague.said, "vague", str(number))
-        for key, said_for in v.works.items():
-            self._add(said_for, "work", key, trade=True)
-        for number, name in enumerate(GRADES, 1):
-            self._add(v.grades[name], "grade", str(number))
-        for kind, words in self._cues():
-            self._add(words, kind, "")
-
-    def _cues(self) -> Iterable[tuple[str, Iterable[str]]]:
-        v = self.vocabulary
-        sure, point, says = v.certainty, v.pointing, v.corrections
-        yield from (("probable", sure.probable), ("possible", sure.possible), ("reported", sure.reported))
-        yield from (("hypothetical", sure.hypothetical), ("sure", sure.sure))
-        yield from (("deny", v.denial.said), ("deny not", v.denial.unless))
-        yield from (("correct", set(says.said) - set(says.weak)), ("weak", says.weak), ("undo", says.undo))
-        yield from (("general", v.generality.said), ("this one", v.generality.but_here))
-        yield from (("although", v.generality.although), ("aside", v.asides), ("it", point.it))
-        yield from (("other", point.other), ("same", point.same), ("again", point.again))
-        yield from (("both", point.both), ("cause", v.grammar.causes), ("anew", v.grammar.anew))
-        yield from (("contrast", v.grammar.contrasts), ("break", v.grammar.breaks))
-        yield from (("earlier", v.grammar.earlier_repair), ("to do", v.work_rules.to_do))
-        yield from (("done", v.work_rules.done), ("not to do", v.work_rules.not_to_do))
-
-    def _add(self, said: Iterable[str], kind: str, key: str, *, trade: bool = False) -> None:
-        for phrase in said:
-            exact = phrase.startswith("=")
-            words = plain_words(phrase) if not phrase.startswith("'") else [phrase]
-            keys = [("=" + word) if exact else self.stems.of(word) for word in words]
-            self.phrases.add(keys, (kind, key))
-            self._keys.update(keys)
-            if kind in ("condition", "vague", "deny"):
-                self._condition_firsts.add(keys[0].removeprefix("="))
-            if trade:
-                self.trade.update(word for word in words if len(word) > 3)
 
     def forms(self, word: str) -> tuple[Form, ...]:
         """How a plain word may be read, surest first."""

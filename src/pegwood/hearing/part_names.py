@@ -78,13 +78,20 @@ class PartNames:
     headed: set[tuple[str, ...]] = field(default_factory=set)
 
     def __post_init__(self) -> None:
+        self._ending_in: dict[str, set[int]] = {}
+        for number, part in enumerate(self.parts):
+            for name in (part.name, *part.also):
+                for words, ends in spoken_names(name, self.links, self.small):
+                    if ends:
+                        self._ending_in.setdefault(words[-1], set()).add(number)
         for number, part in enumerate(self.parts):
             self._name(part.name, number, NAME)
             for other in part.also:
                 self._name(other, number, ALSO)
             within, _, last = part.id.rpartition(".")
             for other in self.called.get(last, ()):
-                self._name(other, number, CALLED, headed=False)
+                if self._tells_one(other):
+                    self._name(other, number, CALLED, headed=False)
             own = last.replace("-", " ")
             self._name(own, number, DERIVED, headed=False)
             within = within.replace("-", " ")
@@ -95,6 +102,11 @@ class PartNames:
         for said, part_id in self.taught:
             if part_id in numbers:
                 self._name(said, numbers[part_id], NAME)
+
+    def _tells_one(self, name: str) -> bool:
+        """Whether a name in talk is not the short one of several parts: "the pawl" where there are two."""
+        words = plain_words(name)
+        return len(words) != 1 or len(self._ending_in.get(words[0], ())) < 2
 
     def _name(self, name: str, part: int, tier: int, *, headed: bool = True) -> None:
         for turn, (words, ends) in enumerate(

@@ -88,6 +88,8 @@ class Weigher:
         if not scene.cues and not laid:
             return
         remark, nothing = self.kind(told)
+        if remark >= self.weights.remark_from:
+            return
         kind = kind_said(remark, nothing)
         chances = [self._chances(scene, stretch) for stretch in laid]
         told_so_far: set[tuple[int, str]] = set()

@@ -11,6 +11,9 @@ from pegwood.hearing.told import Told
 
 #: A part's name among the words, one in the plural, and a mark.
 PART, PARTS, MARK = "<part>", "<parts>", ","
+#: Letters of a word that is kept as it is, and the endings that are kept of longer ones.
+SMALL = 4
+ENDINGS = ("ing", "ed", "ly", "er", "est", "s", "y")
 #: Bounds of the lengths that count alike.
 LENGTHS = (1, 2, 3, 4, 6, 8, 12, 17, 25)
 
@@ -29,12 +32,22 @@ def kind_signs(told: Told, reading: Reading) -> Iterator[str]:
     bounded = ["<s>", *words, "</s>"]
     yield from {f"ww {' '.join(pair)}" for pair in itertools.pairwise(bounded)}
     yield from {f"www {' '.join(three)}" for three in zip(bounded, bounded[1:], bounded[2:], strict=False)}
+    shapes = ["<s>", *(shape(word) for word in words), "</s>"]
+    yield from {f"shape {' '.join(three)}" for three in zip(shapes, shapes[1:], shapes[2:], strict=False)}
+    yield from (f"begins {' '.join(shapes[1:long])}" for long in (3, 4, 5))
     yield f"length {step(len(words))}"
     mentions = sum(item.mention is not None for item in sentence.items)
     cues = sum(item.tells("condition", "vague") for item in sentence.items)
     yield f"parts {min(mentions, 3)}"
     yield f"cues {min(cues, 3)}"
     yield from standing_signs(told)
+
+
+def shape(word: str) -> str:
+    """A word by what it does in a sentence: small words as they are, of others no more than how they end."""
+    if word[0] in "<," or len(word) <= SMALL:
+        return word
+    return "~" + next((ending for ending in ENDINGS if word.endswith(ending)), "")
 
 
 def standing_signs(told: Told) -> Iterator[str]:
