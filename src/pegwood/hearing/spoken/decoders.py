@@ -27,7 +27,9 @@ PHONES = (
 )  # fmt: skip
 
 
-def maker(folder: Path, commands: Commands, settings: dict[str, Any]) -> Callable[..., Any]:
+def maker(
+    folder: Path, commands: Commands, settings: dict[str, Any], *, taught: bool = False
+) -> Callable[..., Any]:
     """
     What makes a search: "main" for the grammar, "loop" for phones without any.
 
@@ -38,6 +40,8 @@ def maker(folder: Path, commands: Commands, settings: dict[str, Any]) -> Callabl
     commands : Commands
     settings : dict
         For each of them, as pocketsphinx names them.
+    taught : bool
+        Whether the model knows the voice.
 
     Raises
     ------
@@ -46,7 +50,7 @@ def maker(folder: Path, commands: Commands, settings: dict[str, Any]) -> Callabl
     """
     library = pocketsphinx()
     words = folder / "words.dict"
-    words.write_text(dictionary_of(commands.words), "utf-8")
+    words.write_text(dictionary_of(commands.words, taught=taught), "utf-8")
 
     def make(search: str, **more: Any) -> Any:
         # lw: the grammar's chances stand as they are written; bestpath would weigh them another time.
@@ -74,12 +78,12 @@ def maker(folder: Path, commands: Commands, settings: dict[str, Any]) -> Callabl
     return make
 
 
-def dictionary_of(words: Sequence[str]) -> str:
+def dictionary_of(words: Sequence[str], *, taught: bool) -> str:
     """Words as pocketsphinx reads them, in every way they are said; and each phone as a word of its own."""
     lines = [f"+{phone}+ {phone}" for phone in PHONES]
     says = english()
     for word in words:
-        for number, phones in enumerate(says.in_every_way(word), start=1):
+        for number, phones in enumerate(says.in_every_way(word, taught=taught), start=1):
             lines.append(f"{word}{'' if number == 1 else f'({number})'} {phones}")
     return "\n".join(lines) + "\n"
 

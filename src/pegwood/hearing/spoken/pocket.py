@@ -77,7 +77,7 @@ class CommandEars:
                 means = Path(folder) / "means"
                 means.write_bytes(voice.means)
                 settings = {"mean": str(means)}
-            make = maker(Path(folder), commands, settings)
+            make = maker(Path(folder), commands, settings, taught=voice is not None)
             self._main = make("main", compallsen=True)
             throats = _THROATS if voice is None else _THROATS_OF_ONE
             self._others = [make("main", warp_params=one) for one in throats]

@@ -32,6 +32,8 @@ class Moved:
 
     name: str
     phones: Mapping[str, str]
+    #: Whether it is for a bench that knows the voice; else for one that does not.
+    taught: bool = False
 
     def __call__(self, phones: str) -> str:
         """The same word, spoken so."""
@@ -82,10 +84,11 @@ class Pronouncing:
             self._said[word] = self._looked_up(word) or self._spelled(word)
         return self._said[word]
 
-    def in_every_way(self, word: str) -> tuple[str, ...]:
-        """The same with those of the other ways of speaking."""
+    def in_every_way(self, word: str, *, taught: bool = False) -> tuple[str, ...]:
+        """The same with those of the other ways of speaking, for a bench that knows the voice or does not."""
         plain = self(word)
-        return tuple(dict.fromkeys([*plain, *(move(one) for move in self.moved for one in plain)]))
+        ways = (move for move in self.moved if move.taught == taught)
+        return tuple(dict.fromkeys([*plain, *(move(one) for move in ways for one in plain)]))
 
     def _looked_up(self, word: str, depth: int = 0) -> tuple[str, ...]:
         found = self.own.get(word) or self.known.get(word)
@@ -159,7 +162,7 @@ def pronouncing(known: Mapping[str, tuple[str, ...]], language: str = "en") -> P
         own={word: tuple(said) for word, said in table["pronounced"].items()},
         endings=tuple((one["ends"], one.get("instead", ""), one["phones"]) for one in table["ending"]),
         letters=table["letters"],
-        moved=tuple(Moved(one["name"], one["phones"]) for one in table["moved"]),
+        moved=tuple(Moved(one["name"], one["phones"], one.get("taught", False)) for one in table["moved"]),
     )
 
 

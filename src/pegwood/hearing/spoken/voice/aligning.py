@@ -40,7 +40,7 @@ class Aligner:
         self._numbers = {name: at for at, name in enumerate(model.phones)}
         self._folder = tempfile.TemporaryDirectory()
         folder = Path(self._folder.name)
-        (folder / "words.dict").write_text(dictionary_of(words), "utf-8")
+        (folder / "words.dict").write_text(dictionary_of(words, taught=True), "utf-8")
         (folder / "means").write_bytes(means_file(model.means))
         self._cepstra = folder / "cepstra"
         self._cepstra.mkdir()
