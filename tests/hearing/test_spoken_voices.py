@@ -3,7 +3,8 @@ Commands spoken by espeak-ng, four accents at two speeds, in a workshop's noise 
 recogniser: before the bench was taught the voice, and after.
 
 Sentences, noise and talk are others than those by which the limits of doubt were set. The ways of speaking in
-languages/en.pronounced.toml were found with these four accents: a person's own voice may fare otherwise.
+languages/en.pronounced.toml that untaught ears are given were found with these four accents: a person's own
+voice may fare otherwise. Taught ears are given none of them.
 """
 
 from __future__ import annotations
