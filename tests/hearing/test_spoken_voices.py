@@ -63,13 +63,13 @@ def test_dictation_by_pocketsphinx_gives_words_with_a_confidence():
 
 @pytest.mark.slow
 def test_commands_are_understood_asked_again_or_refused_as_they_should_be():
-    rows = run("folding-roll-front-cell", 8, 97, talk=4)
+    rows = run("folding-roll-front-cell", 5, 97, talk=2)
     sys.stdout.write("\n" + told(rows) + "\n")
     assert sorted(row.late_s for row in rows)[int(0.95 * len(rows))] < 0.5
-    for taught, fewest_right in ((True, 0.78), (False, 0.5)):
+    for taught, fewest_right in ((True, 0.75), (False, 0.5)):
         commands = [row for row in rows if row.meant and row.taught == taught]
         # 90 % done right and under 2 % wrong is what is wanted. Larger runs (docs/speaking.md) say how far
-        # that is reached; of 32 this holds what there is, with room for chance (binomial, one run in a
+        # that is reached; of 20 this holds what there is, with room for chance (binomial, one run in a
         # hundred): no worse.
         assert sum(row.right for row in commands) >= fewest_right * len(commands)
         assert sum(row.wrong for row in commands) <= 3
