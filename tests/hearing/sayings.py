@@ -21,7 +21,22 @@ NONE = "none"
 KINDS = {"remark": "remark", "aside": "aside", "hypothetical": "talk", "plan": "talk", "nothing": "talk"}
 #: Words that stand for a part named before.
 POINTING = frozenset(
-    "it its itself this that these those they them she he her him one the this one that one".split()
+    (
+        "it",
+        "its",
+        "itself",
+        "this",
+        "that",
+        "these",
+        "those",
+        "one",
+        "the",
+        "they",
+        "them",
+        "she",
+        "he",
+        "her",
+    )
 )
 #: Parts that every file is heard with, besides its own: those that most files speak of.
 MOST_COMMON = 150
@@ -49,7 +64,9 @@ def sayings() -> tuple[Saying, ...]:
     BadLabel
         With the file and the words it is about.
     """
-    tables = {path: tomllib.loads(path.read_text("utf-8"))["saying"] for path in sorted(FOLDER.glob("*.toml"))}
+    tables = {
+        path: tomllib.loads(path.read_text("utf-8"))["saying"] for path in sorted(FOLDER.glob("*.toml"))
+    }
     often = Counter(name for told in tables.values() for name in _names(told))
     common = [name for name, _ in sorted(often.items(), key=lambda one: (-one[1], one[0]))[:MOST_COMMON]]
     return tuple(one for path, told in tables.items() for one in _read(told, common, path))
@@ -97,7 +114,11 @@ def _sentence(told: dict[str, Any], part: NamedPart, where: str) -> Sentence:
             raise BadLabel(f"{about}: nothing is told by it; expected a kind: {', '.join(KINDS)}.")
         return Sentence(at_s=1.0, says=told["says"], kind=KINDS[kind])
     certainty = told.get("certainty", "plain")
-    if not conditions <= CONDITIONS or certainty not in CERTAINTIES or told["part"] not in told["says"]:
+    if (
+        not conditions <= CONDITIONS
+        or certainty not in CERTAINTIES
+        or not (_points(told["part"]) or told["part"] in told["says"])
+    ):
         raise BadLabel(f"{about}: no such condition or certainty, or the part is not named so.")
     finding = Finding(
         part=part.id, condition=condition, others=tuple(told.get("or", ())),

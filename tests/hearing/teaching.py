@@ -10,20 +10,14 @@ from __future__ import annotations
 import json
 import random
 import re
-import warnings
 from bisect import bisect_right
-from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cache
 from itertools import accumulate
 from typing import Any
 
-import numpy as np
-from sklearn.feature_extraction.text import CountVectorizer
-from sklearn.exceptions import ConvergenceWarning
-from sklearn.linear_model import LogisticRegression
-
+from hearing.fitting import Laid, Row, fitted
 from hearing.mishearing import misheard
 from hearing.narrations import Finding, Narration, narrations
 from hearing.sayings import sayings
@@ -50,14 +44,8 @@ SAYING_WEIGHT = 0.5
 TELLING_WEIGHT = 0.3
 #: Inverse of the ridge's strength, by scale; found by `check`.
 STRENGTH = {"remark": 0.3, "nothing": 0.3, "meant": 0.2, "denied": 0.3, "unsure": 0.3, "words": 1.0}
-#: Weights smaller than this are left out [log odds].
-LEAST_WEIGHT = 0.03
-#: Narrations that must show a sign, for it to be weighed.
-LEAST_SOURCES = 2
 FOLDS = 4
 NOTHING_TOLD = "nothing told"
-#: Steps of the fit of a choice, and the smallest weight of it that is kept [log odds].
-MOST_STEPS, LEAST_CHOSEN = 60, 0.08
 
 
 @dataclass(eq=False)
@@ -132,7 +120,9 @@ def lesson_of(narration: Narration, rate: float, seed: int) -> Lesson:
         laid, first = stretches(scene), len(lesson.stretches)
         for stretch in laid:
             line = bisect_right(begins, reading.tokens[stretch.first].start) - 1
-            lesson.stretches.append(_spoken(stretch, narration, line, at, list(stretch_signs(scene, stretch))))
+            lesson.stretches.append(
+                _spoken(stretch, narration, line, at, list(stretch_signs(scene, stretch)))
+            )
         for cue in scene.cues:
             line = bisect_right(begins, reading.tokens[cue.first].start) - 1
             stretch_at = stretch_of(laid, cue.first)
@@ -169,71 +159,6 @@ def lessons() -> tuple[Lesson, ...]:
 
 
 # --- scales ---------------------------------------------------------------------------------------
-
-
-def _itself(signs: Sequence[str]) -> Sequence[str]:
-    return signs
-
-
-@dataclass(frozen=True)
-class Row:
-    """An example of a scale: its signs, whether it is so, the narration it is of, and what it counts."""
-
-    signs: Sequence[str]
-    true: bool
-    source: str
-    weight: float
-
-
-def fitted(rows: Sequence[Row], c: float) -> Scale:
-    """Logistic regression with a ridge, on the signs that more than one narration shows."""
-    return Laid.of(rows).scale([row.true for row in rows], c)
-
-
-@dataclass(frozen=True)
-class Laid:
-    """Examples laid out as a matrix: a row each, a column for every sign that more than one narration shows."""
-
-    matrix: Any
-    shown: list[str]
-    weights: np.ndarray[Any, np.dtype[np.float64]]
-
-    @classmethod
-    def of(cls, rows: Sequence[Row]) -> Laid:
-        """Lay rows out."""
-        seen: dict[str, set[str]] = {}
-        for row in rows:
-            for sign in row.signs:
-                seen.setdefault(sign, set()).add(row.source)
-        shown = sorted(sign for sign, sources in seen.items() if len(sources) >= LEAST_SOURCES)
-        counter = CountVectorizer(analyzer=_itself, binary=True, vocabulary=shown)
-        matrix = counter.transform([row.signs for row in rows])
-        matrix.indices, matrix.indptr = matrix.indices.astype(np.int32), matrix.indptr.astype(np.int32)
-        return cls(matrix, shown, np.array([row.weight for row in rows]))
-
-    def scale(self, true: Sequence[bool], c: float) -> Scale:
-        """The scale that tells which rows are so."""
-        model = LogisticRegression(C=c, solver="liblinear", max_iter=500)
-        model.fit(self.matrix, np.array(true), sample_weight=self.weights)
-        named = zip(self.shown, model.coef_[0], strict=True)
-        kept = {name: round(float(w), 3) for name, w in named if abs(w) >= LEAST_WEIGHT}
-        return Scale(round(float(model.intercept_[0]), 3), kept)
-
-    def choice(self, chosen: Sequence[str], c: float) -> Choice:
-        """The choice that tells what each row is."""
-        model = LogisticRegression(C=c, solver="lbfgs", max_iter=MOST_STEPS)
-        with warnings.catch_warnings():
-            warnings.simplefilter("ignore", ConvergenceWarning)  # near enough after so many steps
-            model.fit(self.matrix, np.array(chosen), sample_weight=self.weights)
-        names = [str(name) for name in model.classes_]
-        signs: dict[str, dict[str, float]] = {}
-        for at, sign in enumerate(self.shown):
-            column = model.coef_[:, at]
-            kept = {names[k]: round(float(column[k]), 2) for k in np.flatnonzero(abs(column) >= LEAST_CHOSEN)}
-            if kept:
-                signs[sign] = kept
-        levels = {name: round(float(one), 3) for name, one in zip(names, model.intercept_, strict=True)}
-        return Choice(levels, signs)
 
 
 def kind_scales(taught: Sequence[Lesson]) -> tuple[Scale, Scale]:
@@ -326,8 +251,8 @@ def learned(taught: Sequence[Lesson]) -> Weights:
 
 #: Probabilities from which on each is taken to be so; found by `check`.
 THRESHOLDS = {
-    "remark_from": 0.25,
-    "meant_from": 0.25,
+    "remark_from": 0.2,
+    "meant_from": 0.3,
     "denied_from": 0.12,
     "unsure_from": 0.1,
     "words_from": 0.45,

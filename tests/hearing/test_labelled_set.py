@@ -30,13 +30,14 @@ class Held:
     remarks: float
 
 
-#: Twelve narrations of the half for tuning, by another hand, came later and nothing is tuned on them yet.
-#: By half and word error rate: a little below what was measured.
+#: By half and word error rate: a little below what was measured. The scales were learned from "dev"; "later"
+#: was written by another hand when they were, and chose nothing but the thresholds.
 REACHED = {
-    ("dev", 0.0): Held(f1=0.59, denials=0.92, facts=0.09, remarks=0.13),
-    ("dev", 0.15): Held(f1=0.48, denials=0.82, facts=0.23, remarks=0.18),
-    ("test", 0.0): Held(f1=0.50, denials=0.87, facts=0.28, remarks=0.34),
-    ("test", 0.15): Held(f1=0.40, denials=0.72, facts=0.36, remarks=0.38),
+    ("dev", 0.0): Held(f1=0.76, denials=0.98, facts=0.02, remarks=0.01),
+    ("dev", 0.15): Held(f1=0.60, denials=0.92, facts=0.05, remarks=0.01),
+    ("later", 0.0): Held(f1=0.43, denials=0.82, facts=0.18, remarks=0.01),
+    ("test", 0.0): Held(f1=0.64, denials=0.95, facts=0.02, remarks=0.03),
+    ("test", 0.15): Held(f1=0.50, denials=0.87, facts=0.06, remarks=0.04),
 }
 
 

@@ -6,8 +6,9 @@ from importlib.resources import files
 
 import pytest
 
-from pegwood.hearing import BadVocabulary, Taught, vocabulary
-from pegwood.hearing.vocabulary import read_vocabulary
+from pegwood.hearing import BadVocabulary, NamedPart, Taught, vocabulary
+from pegwood.hearing.part_names import CALLED, PartNames
+from pegwood.hearing.vocabulary import read_called, read_vocabulary
 
 ENGLISH = (files("pegwood.hearing") / "languages/en.toml").read_text("utf-8")
 
@@ -43,3 +44,22 @@ def test_a_language_that_there_is_not_is_refused():
 def test_a_condition_that_there_is_not_cannot_be_taught():
     with pytest.raises(BadVocabulary, match="no condition"):
         vocabulary().with_taught(Taught(conditions=(("iffy", "strange"),)))
+
+
+@pytest.mark.parametrize(
+    "text",
+    ["pawl = ['click']", "source = 's'\nmark = 'practice'\ncalled = 3", "source = 's'\n[called]\npawl = 'x'"],
+)
+def test_a_file_of_names_of_talk_that_is_not_whole_is_refused_in_one_line(text):
+    with pytest.raises(BadVocabulary, match=r"^xx\.parts\.toml: ") as refused:
+        read_called(text, "xx.parts.toml")
+    assert "\n" not in str(refused.value)
+
+
+def test_a_short_name_of_several_parts_is_given_to_none_of_them_by_talk():
+    names = PartNames(
+        [NamedPart(id="a.feed-pawl", name="feed pawl"), NamedPart(id="b.ratchet-pawl", name="ratchet pawl")],
+        (), frozenset(), (), vocabulary().small, {"feed-pawl": ("pawl", "thing that pushes the film on")},
+    )  # fmt: skip
+    assert ("pawl",) not in names.said
+    assert names.said["thing", "that", "pushes", "the", "film", "on"] == {0: CALLED}

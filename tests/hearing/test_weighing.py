@@ -18,7 +18,8 @@ from pegwood.hearing.weighing.claims import Claim, Cue
 from pegwood.hearing.weighing.deciding import chosen
 from pegwood.hearing.weighing.weights import Choice, Scale, read_weights
 
-from .teaching import Laid, Row, written
+from .fitting import Laid, Row
+from .teaching import written
 from .test_hearing import PARTS
 
 RNG = np.random.default_rng(4)
@@ -36,17 +37,19 @@ def test_a_scale_weighs_as_the_library_it_was_learned_with():
     library = LogisticRegression(C=1.0, solver="liblinear").fit(SHOWN, SHOWN[:, 3] | SHOWN[:, 4])
     wanted = library.predict_proba(SHOWN)[:, 1]
     found = [scale.probability(scale.sum(row.signs)) for row in ROWS]
-    assert np.abs(np.array(found) - wanted).max() < 0.02  # weights are kept to three places, and none below 0.03
+    assert (
+        np.abs(np.array(found) - wanted).max() < 0.02
+    )  # weights are kept to three places, and none below 0.05
 
 
 def test_a_choice_weighs_as_the_library_it_was_learned_with():
-    choice = Laid.of(ROWS).choice(list(STATES), 1.0)
+    choice = Laid.of(ROWS).choice(list(STATES), 1.0, least=0.0)
     library = LogisticRegression(C=1.0).fit(SHOWN, STATES)
     wanted = library.predict_proba(SHOWN)
     for row, shares in zip(ROWS, wanted, strict=True):
         found = choice.probabilities(row.signs)
         assert sum(found.values()) == pytest.approx(1.0)
-        assert list(found.values()) == pytest.approx(shares, abs=0.05)
+        assert list(found.values()) == pytest.approx(shares, abs=0.01)
 
 
 def test_a_sign_of_one_narration_alone_is_not_learned():
@@ -58,7 +61,7 @@ def test_of_a_name_that_may_be_two_parts_as_well_none_is_chosen():
     cue = Cue(0, 1)
     one, other = (Claim(cue, part, "bent", "open", open=2) for part in (0, 1))
     assert chosen([(0.5, one), (0.45, other)], 0.25) == []
-    assert chosen([(0.6, one), (0.1, other)], 0.25) == [one]
+    assert chosen([(0.6, one), (0.1, other)], 0.25) == [(0.6, one)]
     assert chosen([(0.2, one)], 0.25) == []
 
 

@@ -43,15 +43,17 @@ def vocabulary(language: str = "en") -> Vocabulary:
     BadVocabulary
         If there is no such file, or it does not hold what it must.
     """
-    there = sorted(
-        one.name.removesuffix(".toml") for one in _folder().iterdir() if one.name.count(".") == 1
-    )
+    there = sorted(one.name.removesuffix(".toml") for one in _folder().iterdir() if one.name.count(".") == 1)
     if language not in there:
         raise BadVocabulary(f"No vocabulary for {language!r}; there is {', '.join(there)}.")
     name = f"{language}.toml"
     read = read_vocabulary((_folder() / name).read_text("utf-8"), name, language)
     called = _folder() / f"{language}.parts.toml"
-    return replace(read, called=read_called(called.read_text("utf-8"), called.name)) if called.is_file() else read
+    return (
+        replace(read, called=read_called(called.read_text("utf-8"), called.name))
+        if called.is_file()
+        else read
+    )
 
 
 def read_called(text: str, name: str) -> Mapping[str, Words]:
@@ -67,7 +69,9 @@ def read_called(text: str, name: str) -> Mapping[str, Words]:
         table = tomli.loads(text)
     except tomli.TOMLDecodeError as error:
         raise BadVocabulary(f"{name}: {error}") from error
-    return {part: _words(said, f"{name}: {part}") for part, said in table.items()}
+    if set(table) != {"source", "mark", "called"} or not isinstance(table["called"], dict):
+        raise BadVocabulary(f"{name}: expected source, mark and [called].")
+    return {part: _words(said, f"{name}: {part}") for part, said in table["called"].items()}
 
 
 def _folder() -> Any:

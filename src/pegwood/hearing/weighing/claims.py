@@ -100,8 +100,10 @@ def cues_of(told: Told, drafts: Sequence[Draft], works: Sequence[WorkDraft]) -> 
         if cue.live
         or not (cue.gone or told.corrected or any(first <= cue.first < end for first, end in other))
     ]
+    same = {item.first for item in told.sentence.items if item.tells("same", "again")}
     for cue in kept:
-        cue.settled = told.corrected or any(draft.corrected for draft in cue.live)
+        again = cue.item is None and cue.first in same
+        cue.settled = told.corrected or again or any(draft.corrected for draft in cue.live)
     return sorted(kept, key=lambda cue: cue.first)
 
 
@@ -110,7 +112,7 @@ def claims_of(cue: Cue, told: Told, meaning: Meaning) -> Iterator[Claim]:
     for part, (how, mention, open_) in _thought_of(cue, told).items():
         for condition in dict.fromkeys(_conditions(cue, part, meaning)):
             draft = next((one for one in cue.live if part in one.parts and one.condition == condition), None)
-            if cue.settled and draft is None:
+            if draft is None and (cue.settled or cue.item is None):
                 continue
             yield Claim(cue, part, condition, how, mention, open_, draft)
 

@@ -18,7 +18,15 @@ from pegwood.hearing.weighing.weights import Weights
 from pegwood.hearing.weighing.wordless import Stretch, stretch_of, stretch_signs, stretches, words_said
 
 #: From here on [1] a second part is told of by the same word.
-TOGETHER = 0.5
+TOGETHER = 0.75
+#: From here on [1] what the rules tell as there is denied after all.
+AGAINST_THE_RULES = 0.25
+#: How little of what is asked of a guess [1] is asked of one that the rules take for a guess as well.
+WITH_THE_RULES = 0.3
+#: How little of that [1] is asked of what the rules tell without a word for it: of a measure, of "isn't".
+WITHOUT_WORD = 0.4
+#: A claim, and how likely it is told [1].
+Rated = tuple[float, Claim]
 #: What stands among the conditions for a stretch that tells none.
 NOTHING_TOLD = "none"
 #: Ways a part came up that leave it open which is meant, and how much likelier one must be than the next [1].
@@ -92,22 +100,18 @@ class Weigher:
             return
         kind = kind_said(remark, nothing)
         chances = [self._chances(scene, stretch) for stretch in laid]
-        told_so_far: set[tuple[int, str]] = set()
+        held: list[Rated] = []
         spoken: set[int] = set()
         for cue in scene.cues:
             at = stretch_of(laid, cue.first)
-            for claim in self._told_by(scene, cue, kind, chances[at] if at is not None else {}):
-                if at is not None:
-                    spoken.add(at)
-                if (claim.part, claim.condition) not in told_so_far:
-                    told_so_far.add((claim.part, claim.condition))
-                    yield self._draft(scene, claim, kind)
+            found = self._told_by(scene, cue, kind, chances[at] if at is not None else {})
+            if at is not None and (found or cue.settled):
+                spoken.add(at)
+            held += found
         for at, stretch in enumerate(laid):
             if at not in spoken and not told.corrected:
-                for claim in self._without_word(stretch, chances[at], nothing):
-                    if (claim.part, claim.condition) not in told_so_far:
-                        told_so_far.add((claim.part, claim.condition))
-                        yield self._draft(scene, claim, kind)
+                held += self._without_word(stretch, chances[at], nothing)
+        yield from (self._draft(scene, claim, kind) for claim in _once(held, scene))
 
     def _chances(self, scene: Scene, stretch: Stretch) -> dict[str, float]:
         """How likely each condition is told in a stretch [1]."""
@@ -115,7 +119,7 @@ class Weigher:
         chance.pop(NOTHING_TOLD, None)
         return chance
 
-    def _without_word(self, stretch: Stretch, chance: dict[str, float], nothing: float) -> Iterator[Claim]:
+    def _without_word(self, stretch: Stretch, chance: dict[str, float], nothing: float) -> Iterator[Rated]:
         """What a stretch tells in words that the vocabulary does not have."""
         if not chance:
             return
@@ -123,12 +127,14 @@ class Weigher:
         if chance[condition] * (1 - nothing) >= self.weights.words_from:
             cue = Cue(stretch.first, stretch.end)
             for part in stretch.parts:
-                yield Claim(cue, part, condition, "words alone", stretch.mention)
+                yield chance[condition], Claim(cue, part, condition, "words alone", stretch.mention)
 
-    def _told_by(self, scene: Scene, cue: Cue, kind: list[str], chance: dict[str, float]) -> list[Claim]:
+    def _told_by(self, scene: Scene, cue: Cue, kind: list[str], chance: dict[str, float]) -> list[Rated]:
         """The claims of a cue that hold: the likeliest, and others told together with it."""
+        if cue.settled:
+            return [(1.0, claim) for claim in self.claims(scene, cue)]
         scale, by_condition = self.weights.meant, dict[str, float]()
-        rated: list[tuple[float, Claim]] = []
+        rated: list[Rated] = []
         for claim in self.claims(scene, cue):
             condition = claim.condition
             if condition not in by_condition:
@@ -136,13 +142,18 @@ class Weigher:
                 by_condition[condition] = scale.sum(signs)
             added = by_condition[condition] + scale.sum(part_signs(scene, claim))
             rated.append((scale.probability(added), claim))
-        return chosen(rated, self.weights.meant_from)
+        least = self.weights.meant_from * (1.0 if cue.item is not None else WITHOUT_WORD)
+        return chosen(rated, least)
 
     def _draft(self, scene: Scene, claim: Claim, kind: list[str]) -> Draft:
         signs = [*manner_signs(scene, claim), *kind]
         weights, cue = self.weights, claim.cue
-        denied = weights.denied.probability(weights.denied.sum(signs)) >= weights.denied_from
-        unsure = weights.unsure.probability(weights.unsure.sum(signs)) >= weights.unsure_from
+        told = claim.draft is not None and not claim.draft.denied
+        least = AGAINST_THE_RULES if told else weights.denied_from
+        denied = weights.denied.probability(weights.denied.sum(signs)) >= least
+        doubted = claim.draft is not None and claim.draft.certainty != "plain"
+        least = weights.unsure_from * (WITH_THE_RULES if doubted else 1.0)
+        unsure = weights.unsure.probability(weights.unsure.sum(signs)) >= least
         like = claim.draft or (cue.live[0] if cue.live else None)
         draft = Draft(
             (claim.part,), claim.condition, cue.first, cue.end, cue.first, cue.end, scene.piece(cue.first) - 1
@@ -167,13 +178,32 @@ class Weigher:
         return draft
 
 
-def chosen(rated: Iterable[tuple[float, Claim]], least: float) -> list[Claim]:
+def _once(held: Sequence[Rated], scene: Scene) -> Iterator[Claim]:
+    """Each thing told of a part once, and of "fine" and something wrong in one piece only the likelier."""
+    wrong = [
+        (claim.part, scene.piece(claim.cue.first), probability)
+        for probability, claim in held
+        if claim.condition != "fine"
+    ]
+    seen: set[tuple[int, str]] = set()
+    for probability, claim in held:
+        place = claim.part, scene.piece(claim.cue.first)
+        if claim.condition == "fine" and any(
+            place == (part, piece) and other >= probability for part, piece, other in wrong
+        ):
+            continue
+        if (claim.part, claim.condition) not in seen:
+            seen.add((claim.part, claim.condition))
+            yield claim
+
+
+def chosen(rated: Iterable[Rated], least: float) -> list[Rated]:
     """Of rated claims of one cue, those that hold; none where a name may mean one part as well as another."""
-    ordered: Sequence[tuple[float, Claim]] = sorted(rated, key=lambda one: -one[0])
+    ordered = sorted(rated, key=lambda one: -one[0])
     if not ordered or ordered[0][0] < least:
         return []
     likeliest, best = ordered[0]
-    held = [best]
+    held = [ordered[0]]
     for probability, claim in ordered[1:]:
         if claim.condition != best.condition:
             continue
@@ -183,5 +213,5 @@ def chosen(rated: Iterable[tuple[float, Claim]], least: float) -> list[Claim]:
             claim.draft is not None and claim.draft is best.draft
         )
         if probability >= (least if together else TOGETHER):
-            held.append(claim)
+            held.append((probability, claim))
     return held
