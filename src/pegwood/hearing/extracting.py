@@ -80,13 +80,11 @@ def answered(lines: Sequence[Line], parts: Sequence[NamedPart], weigher: Weigher
     """What is told, with what was weighed in the place of what the rules alone made of it."""
     ear = weigher.ear
     drafts = weigher.drafts()
-    covered = [(one.told, one.told_end) for one in drafts]
+    covered = {at for one in drafts for at in range(one.told, one.told_end)}
     drafts += [
         one
         for one in ear.drafts
-        if not one.parts
-        and not one.taken_back
-        and not any(first < one.told_end and one.told < end for first, end in covered)
+        if not one.parts and not one.taken_back and covered.isdisjoint(range(one.told, one.told_end))
     ]
     drafts.sort(key=lambda one: one.told)
     return _Telling(lines, parts, ear.reading).of(drafts, ear.work, weigher.remarks())

@@ -31,7 +31,7 @@ class Item:
 
     def tells(self, *kinds: str) -> bool:
         """Whether it is of one of these kinds."""
-        return any(kind in self.kinds for kind in kinds)
+        return not self.kinds.keys().isdisjoint(kinds)
 
 
 @dataclass

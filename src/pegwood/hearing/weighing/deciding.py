@@ -52,6 +52,7 @@ class Weigher:
         self.reading = self.ear.reading
         self._meaning = Meaning(self.ear)
         self._qualities = Qualities(self.reading)
+        self._kinds: dict[int, tuple[float, float]] = {}
 
     def drafts(self) -> list[Draft]:
         """What is told, in the order told."""
@@ -72,12 +73,13 @@ class Weigher:
 
     def kind(self, told: Told) -> tuple[float, float]:
         """How likely a sentence is a remark, and tells nothing of any camera [1]."""
-        signs = list(kind_signs(told, self.reading))
-        weights = self.weights
-        return (
-            weights.remark.probability(weights.remark.sum(signs)),
-            weights.nothing.probability(weights.nothing.sum(signs)),
-        )
+        known = self._kinds.get(told.sentence.first)
+        if known is None:
+            signs = set(kind_signs(told, self.reading))
+            remark, nothing = self.weights.remark, self.weights.nothing
+            known = remark.probability(remark.sum(signs)), nothing.probability(nothing.sum(signs))
+            self._kinds[told.sentence.first] = known
+        return known
 
     def scene(self, told: Told) -> Scene:
         """A sentence laid out."""

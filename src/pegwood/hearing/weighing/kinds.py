@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import itertools
+from bisect import bisect_right
 from collections.abc import Iterator
 
 from pegwood.hearing.items import Sentence
@@ -20,7 +21,8 @@ LENGTHS = (1, 2, 3, 4, 6, 8, 12, 17, 25)
 
 def step(count: int, bounds: tuple[int, ...] = LENGTHS) -> int:
     """The bound that a count reaches."""
-    return max((bound for bound in bounds if bound <= count), default=0)
+    at = bisect_right(bounds, count)
+    return bounds[at - 1] if at else 0
 
 
 def kind_signs(told: Told, reading: Reading) -> Iterator[str]:

@@ -56,8 +56,8 @@ def manner_signs(scene: Scene, claim: Claim) -> Iterator[str]:
         if word == "</s>":
             break
     for item in sentence.items:
-        for kind in KINDS:
-            if item.tells(kind):
+        for kind in item.kinds:
+            if kind in KINDS:
                 yield from _cast(scene, claim, item, kind)
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
+from functools import lru_cache
 
 from pegwood.hearing.items import Item
 from pegwood.hearing.reading import Reading
@@ -115,8 +116,13 @@ def part_signs(scene: Scene, claim: Claim) -> Iterator[str]:
 def kin(reading: Reading, part: int) -> tuple[str, str]:
     """The mechanism a part belongs to, and the last word of its name."""
     own = reading.finder.names.parts[part]
-    name = own.name.split("(")[0].split(",")[0].split(" of ")[0].split()
-    return own.id.partition(".")[0], name[-1].lower() if name else ""
+    return _kin(own.id, own.name)
+
+
+@lru_cache(maxsize=4096)
+def _kin(part_id: str, name: str) -> tuple[str, str]:
+    words = name.split("(")[0].split(",")[0].split(" of ")[0].split()
+    return part_id.partition(".")[0], words[-1].lower() if words else ""
 
 
 def _rules(scene: Scene, claim: Claim) -> Iterator[str]:

@@ -38,8 +38,8 @@ class Scale:
 
     def sum(self, signs: Iterable[str]) -> float:
         """What signs add [log odds]."""
-        weight = self.signs.get
-        return math.fsum(weight(sign, 0.0) for sign in set(signs))
+        weights = self.signs
+        return math.fsum([weights[sign] for sign in set(signs) if sign in weights])
 
     def probability(self, added: float) -> float:
         """Of what signs added, the level put to it [1]."""
@@ -62,27 +62,26 @@ class Choice:
     levels: Mapping[str, float]
     signs: Mapping[str, Mapping[str, float]]
     _level: NDArray[np.float64] = field(init=False, repr=False, compare=False)
-    _added: Mapping[str, NDArray[np.float64]] = field(init=False, repr=False, compare=False)
+    _row: Mapping[str, int] = field(init=False, repr=False, compare=False)
+    _rows: NDArray[np.float64] = field(init=False, repr=False, compare=False)
 
     def __post_init__(self) -> None:
         places = {name: at for at, name in enumerate(self.levels)}
-        added = {}
-        for sign, weights in self.signs.items():
-            row = added[sign] = np.zeros(len(places))
+        rows = np.zeros((len(self.signs), len(places)))
+        for row, weights in zip(rows, self.signs.values(), strict=True):
             for name, weight in weights.items():
                 row[places[name]] = weight
         object.__setattr__(self, "_level", np.array(list(self.levels.values()), dtype=np.float64))
-        object.__setattr__(self, "_added", added)
+        object.__setattr__(self, "_row", {sign: at for at, sign in enumerate(self.signs)})
+        object.__setattr__(self, "_rows", rows)
 
     def probabilities(self, signs: Iterable[str]) -> dict[str, float]:
         """Of each that may be chosen [1]; they add up to one."""
         if not self.levels:
             return {}
-        sums = self._level.copy()
-        for sign in sorted(set(signs)):
-            row = self._added.get(sign)
-            if row is not None:
-                sums += row
+        rows = self._row
+        shown = sorted(rows[sign] for sign in set(signs) if sign in rows)  # one order, one rounding
+        sums = self._level + self._rows[shown].sum(axis=0)
         raised = np.exp(sums - sums.max())
         shares: Sequence[float] = (raised / raised.sum()).tolist()
         return dict(zip(self.levels, shares, strict=True))
