@@ -99,6 +99,7 @@ class There:
                 "shelf": self.fits,
             }.get(head),
             "number": {"job": self.job.number, "paper": self.paper, "reading": 1, "gauging": 1}.get(head),
+            "at": 1,
         }
         missing = [name for name in route.asks if known.get(name) is None]
         assert not missing, f"Say in this test what {missing} may be in {route.written}"
@@ -211,7 +212,15 @@ def test_a_job_that_does_not_exist_is_404_whatever_is_done_to_it(client: Client,
     asked = [route for route in ROUTES if route.written.startswith("/job/")]
     assert len(asked) > 15
     for route in asked:
-        asks = {"number": number, "ticket": TICKET, "tray": 1, "place": 1, "fault": FAULT, "way": "meter"}
+        asks = {
+            "number": number,
+            "ticket": TICKET,
+            "tray": 1,
+            "place": 1,
+            "fault": FAULT,
+            "way": "meter",
+            "at": 1,
+        }
         address = reverse(route.name, kwargs={name: asks[name] for name in route.asks})
         looked, sent = client.get(address).status_code, client.post(address, {"kind": "receipt"}).status_code
         assert {looked, sent} <= {404, 405}, address
@@ -222,7 +231,7 @@ def test_a_job_that_does_not_exist_is_404_whatever_is_done_to_it(client: Client,
 @pytest.mark.parametrize("number", [4711, HUGE])
 def test_nothing_else_that_is_not_there_is_anything_but_404(client: Client, there: There, everything, number):
     before = everything()
-    strange = dict.fromkeys(("pk", "number", "tray", "place"), number)
+    strange = dict.fromkeys(("pk", "number", "tray", "place", "at"), number)
     strange |= {"version": "0", "sha256": "ab" * 32, "slug": "nowhere"}
     for route in ROUTES:
         if route.name in {"job", "take_in", "take_in_photo_drop"} or route.asks in {(), ("ticket",)}:
