@@ -99,3 +99,16 @@ def test_a_language_without_weights_is_heard_by_its_rules_alone():
 def test_an_empty_choice_and_scale_say_nothing():
     assert Choice({}, {}).probabilities(["sign"]) == {}
     assert Scale(0.0, {}).probability(0.0) == 0.5
+
+
+@pytest.mark.parametrize(
+    "said",
+    [
+        "these always crack at the edge but on this one the left strut is cracked",
+        "nine out of ten of these have a rusty pawl, but here the left strut is cracked",
+    ],
+)
+def test_what_is_told_of_this_camera_beside_a_remark_is_kept(said):
+    told = hear([Line(words=said)], PARTS, vocabulary())
+    assert [(one.part.id, one.condition) for one in told.findings] == [("door.left", "cracked")]
+    assert len(told.remarks) == 1

@@ -99,7 +99,14 @@ class Weigher:
             return
         remark, nothing = self.kind(told)
         if remark >= self.weights.remark_from:
-            return
+            if not told.stands.remarks:
+                return
+            scene.cues = [cue for cue in scene.cues if not told.stands.is_nothing(cue.first)]
+            laid, remark, nothing = (
+                [],
+                0.0,
+                0.0,
+            )  # "these always crack, and this one has too": what is outside
         kind = kind_said(remark, nothing)
         chances = [self._chances(scene, stretch) for stretch in laid]
         held: list[Rated] = []
