@@ -12,11 +12,12 @@ import numpy as np
 import pytest
 from sklearn.linear_model import LogisticRegression
 
-from pegwood.hearing import Line, hear, vocabulary
+from pegwood.hearing import Line, NamedPart, hear, vocabulary
 from pegwood.hearing.weighing import BadWeights, weights_of
+from pegwood.hearing.weighing.about import About
 from pegwood.hearing.weighing.claims import Claim, Cue
 from pegwood.hearing.weighing.deciding import chosen
-from pegwood.hearing.weighing.weights import Choice, Scale, read_weights
+from pegwood.hearing.weighing.weights import Choice, Scale, read_weights, rivals
 
 from .fitting import Laid, Row
 from .teaching import written
@@ -52,6 +53,53 @@ def test_a_choice_weighs_as_the_library_it_was_learned_with():
         assert list(found.values()) == pytest.approx(shares, abs=0.01)
 
 
+def test_of_cues_that_tell_one_thing_or_nothing_a_scale_of_rivals_is_the_librarys_logistic_regression():
+    """With one row a cue, conditional logistic regression is the plain one."""
+    true = SHOWN[:, 3] | SHOWN[:, 4]
+    scale = Laid.of(ROWS).rivals([bool(one) for one in true], list(range(len(ROWS))), 1.0)
+    library = LogisticRegression(C=1.0, solver="newton-cholesky").fit(SHOWN, true)
+    wanted = library.predict_proba(SHOWN)[:, 1]
+    found = [rivals([scale.level + scale.sum(row.signs)])[0] for row in ROWS]
+    assert np.abs(np.array(found) - wanted).max() < 0.02
+
+
+def test_a_choice_between_a_row_and_itself_shares_the_probability_that_one_row_has_alone():
+    """The other end of conditional logistic regression: rivals that are alike share what one would have."""
+    rows = [row for row in ROWS for _ in range(2)]
+    cues = [at // 2 for at in range(len(rows))]
+    true = [row.true for row in rows]
+    scale = Laid.of(rows).rivals(true, cues, 1.0)
+    library = LogisticRegression(C=1.0, solver="newton-cholesky").fit(SHOWN, SHOWN[:, 0])
+    wanted = library.predict_proba(SHOWN)[:, 1]
+    found = [sum(rivals([scale.level + scale.sum(row.signs)] * 2)) for row in ROWS]
+    assert np.abs(np.array(found) - wanted).max() < 0.02
+
+
+def test_rivals_leave_room_for_none_of_them():
+    assert rivals([]) == []
+    assert rivals([0.0, 0.0, 0.0]) == pytest.approx([0.25] * 3)
+    assert rivals([800.0, 0.0]) == pytest.approx([1.0, 0.0])
+
+
+def test_many_are_chosen_as_each_alone():
+    choice = Laid.of(ROWS).choice(list(STATES), 1.0)
+    together = choice.shares([row.signs for row in ROWS])
+    for row, shares in zip(ROWS, together, strict=True):
+        assert list(choice.probabilities(row.signs).values()) == list(shares)
+
+
+def test_among_the_parts_of_a_family_one_is_what_it_is_about_whatever_else_there_is():
+    choice = Choice({"a.pawl": 0.0, "b.bellows": 0.0, "a.spring": 0.0}, {"click": {"a.pawl": 2.0}})
+    parts = [NamedPart(id=one, name=one) for one in ("a.spring", "a.unheard-of", "a.pawl")]
+    clicks, silent = About(choice, parts).chances([["click"], []])
+    assert clicks.of == pytest.approx({2: 0.8808, 0: 0.1192}, abs=1e-4)  # 1 / (1 + exp(-2))
+    assert clicks.likeliest == (2, 0)
+    assert silent.of == pytest.approx({0: 0.5, 2: 0.5})
+    others = [NamedPart(id=f"c.{at}", name="unheard of") for at in range(9)]
+    assert About(choice, [*parts, *others]).chances([["click"]])[0].likeliest == ()
+    assert About(Choice({}, {}), parts).chances([["click"]])[0].likeliest == ()
+
+
 def test_a_sign_of_one_narration_alone_is_not_learned():
     rows = [*ROWS, Row(["seen once"], True, "0", 1.0), Row(["seen once"], True, "0", 1.0)]
     assert "seen once" not in Laid.of(rows).shown
@@ -63,6 +111,12 @@ def test_of_a_name_that_may_be_two_parts_as_well_none_is_chosen():
     assert chosen([(0.5, one), (0.45, other)], 0.25) == []
     assert chosen([(0.6, one), (0.1, other)], 0.25) == [(0.6, one)]
     assert chosen([(0.2, one)], 0.25) == []
+
+
+def test_parts_named_together_are_as_likely_as_all_of_them():
+    cue = Cue(0, 1)
+    one, other, third = (Claim(cue, part, "bent", "together") for part in (0, 1, 2))
+    assert chosen([(0.3, one), (0.3, other), (0.05, third)], 0.5) == [(0.6, one), (0.6, other)]
 
 
 def test_weights_are_written_as_they_are_read():

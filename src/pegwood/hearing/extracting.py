@@ -79,7 +79,7 @@ def listened(
 def answered(lines: Sequence[Line], parts: Sequence[NamedPart], weigher: Weigher) -> Heard:
     """What is told, with what was weighed in the place of what the rules alone made of it."""
     ear = weigher.ear
-    drafts = weigher.drafts()
+    drafts, works = weigher.drafts()
     covered = {at for one in drafts for at in range(one.told, one.told_end)}
     drafts += [
         one
@@ -87,7 +87,7 @@ def answered(lines: Sequence[Line], parts: Sequence[NamedPart], weigher: Weigher
         if not one.parts and not one.taken_back and covered.isdisjoint(range(one.told, one.told_end))
     ]
     drafts.sort(key=lambda one: one.told)
-    return _Telling(lines, parts, ear.reading).of(drafts, ear.work, weigher.remarks())
+    return _Telling(lines, parts, ear.reading).of(drafts, works, weigher.remarks())
 
 
 class _Held:

@@ -196,12 +196,13 @@ class Reading:
     def _sided(self, at: int) -> Mention | None:
         """ "The lower left one": sides alone; whose they are is known only from what was spoken of."""
         turns, here = [], at
-        known = self.finder.turns | self.lexicon.part_stems
+        sides, stems = self.finder.turns, self.lexicon.part_stems
         last = min(len(self.plain), at + LONGEST_NAME)
-        while here < last and self.forms[here] and self.forms[here][0].key in known:
-            if self.plain[here] in self.lexicon.ones:
+        while here < last and self.forms[here]:
+            key = self.forms[here][0].key
+            if (key not in sides and key not in stems) or self.plain[here] in self.lexicon.ones:
                 break
-            turns.append(self.forms[here][0].key)
+            turns.append(key)
             here += 1
         if not turns:
             return None

@@ -30,6 +30,8 @@ class Cue:
         Tokens.
     item : Item, optional
         None where the rules told it without a word for it: "same on the other one".
+    wordless : bool
+        Whether it is a whole stretch, of which the vocabulary knows no word.
     live, gone : list of Draft
         What the rules told by it, and took back.
     settled : bool
@@ -39,12 +41,13 @@ class Cue:
     first: int
     end: int
     item: Item | None = None
+    wordless: bool = False
     live: list[Draft] = field(default_factory=list)
     gone: list[Draft] = field(default_factory=list)
     settled: bool = False
 
 
-@dataclass(eq=False)
+@dataclass(eq=False, slots=True)
 class Claim:
     """
     A condition that may be told of a part.
@@ -56,13 +59,15 @@ class Claim:
     condition : str
     how : str
         How the part came to be thought of: "named", "together" with others, "open" (one of some), "topic",
-        "open topic", "lately 0" and so on, "rules".
+        "open topic", "lately 0" and so on, "rules", "about" (by the words alone).
     mention : Item, optional
         Where it was named.
     open : int
         Of how many it may be one [1].
     draft : Draft, optional
         The rules' own, where they told the very same.
+    another : bool
+        Whether the condition is another than the vocabulary has for the cue's words.
     """
 
     cue: Cue
@@ -72,6 +77,7 @@ class Claim:
     mention: Item | None = None
     open: int = 1
     draft: Draft | None = None
+    another: bool = False
 
 
 def cues_of(told: Told, drafts: Sequence[Draft], works: Sequence[WorkDraft]) -> list[Cue]:
@@ -107,14 +113,33 @@ def cues_of(told: Told, drafts: Sequence[Draft], works: Sequence[WorkDraft]) -> 
     return sorted(kept, key=lambda cue: cue.first)
 
 
-def claims_of(cue: Cue, told: Told, meaning: Meaning) -> Iterator[Claim]:
-    """All that a cue may tell, of whom."""
-    for part, (how, mention, open_) in _thought_of(cue, told).items():
-        for condition in dict.fromkeys(_conditions(cue, part, meaning)):
+def claims_of(
+    cue: Cue, told: Told, meaning: Meaning, conditions: Sequence[str], about: Sequence[int]
+) -> Iterator[Claim]:
+    """
+    All that a cue may tell, of whom.
+
+    Parameters
+    ----------
+    cue : Cue
+    told : Told
+    meaning : Meaning
+    conditions : sequence of str
+        What the words around it may tell beside what the vocabulary says.
+    about : sequence of int
+        Parts that the sentence may be about by its words.
+    """
+    for part, (how, mention, open_) in _thought_of(cue, told, about).items():
+        own = list(dict.fromkeys(_conditions(cue, part, meaning)))
+        for condition in own:
             draft = next((one for one in cue.live if part in one.parts and one.condition == condition), None)
             if draft is None and (cue.settled or cue.item is None):
                 continue
             yield Claim(cue, part, condition, how, mention, open_, draft)
+        if not cue.settled and (cue.item is not None or cue.wordless):
+            for condition in conditions:
+                if condition not in own:
+                    yield Claim(cue, part, condition, how, mention, open_, another=bool(own))
 
 
 def _conditions(cue: Cue, part: int, meaning: Meaning) -> Iterator[str]:
@@ -128,7 +153,7 @@ def _conditions(cue: Cue, part: int, meaning: Meaning) -> Iterator[str]:
     yield from (one for one in told if one and one != NOTHING)
 
 
-def _thought_of(cue: Cue, told: Told) -> dict[int, tuple[str, Item | None, int]]:
+def _thought_of(cue: Cue, told: Told, about: Sequence[int]) -> dict[int, tuple[str, Item | None, int]]:
     """Parts that a cue may be about: how each came up, where it was named, of how many it may be one."""
     near: dict[int, tuple[int, str, Item, int]] = {}
     for item in told.sentence.items:
@@ -151,7 +176,18 @@ def _thought_of(cue: Cue, told: Told) -> dict[int, tuple[str, Item | None, int]]
     for draft in cue.live:
         for part in draft.parts:
             found.setdefault(part, ("rules", None, 1))
+    for part in about:
+        found.setdefault(part, ("about", None, 1))
     return found
+
+
+def told_elsewhere(cue: Cue, cues: Sequence[Cue]) -> set[str]:
+    """Conditions that other cues of the sentence have a word for."""
+    return {
+        one.item.kinds["condition"]
+        for one in cues
+        if one is not cue and one.item is not None and one.item.kinds.get("condition")
+    }
 
 
 def gap(cue: Cue, item: Item) -> int:

@@ -2,36 +2,37 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
-from pegwood.hearing.drafts import Draft
+from pegwood.hearing.drafts import Draft, WorkDraft
 from pegwood.hearing.listening import Listener
 from pegwood.hearing.meaning import Meaning
-from pegwood.hearing.qualities import Qualities
 from pegwood.hearing.told import Told
-from pegwood.hearing.weighing.claims import Claim, Cue, claims_of, cues_of
+from pegwood.hearing.weighing.about import About, about_signs
+from pegwood.hearing.weighing.claims import Claim, Cue, claims_of, cues_of, told_elsewhere
+from pegwood.hearing.weighing.drafting import Drafting
 from pegwood.hearing.weighing.kinds import kind_signs
-from pegwood.hearing.weighing.manner import manner_signs
-from pegwood.hearing.weighing.signs import Scene, cue_signs, kind_said, part_signs
-from pegwood.hearing.weighing.weights import Weights
-from pegwood.hearing.weighing.wordless import Stretch, stretch_of, stretch_signs, stretches, words_said
+from pegwood.hearing.weighing.scenes import Scene
+from pegwood.hearing.weighing.signs import kind_said
+from pegwood.hearing.weighing.sums import Sums
+from pegwood.hearing.weighing.weights import Weights, rivals
+from pegwood.hearing.weighing.wordless import likeliest, stretch_signs, told_chances
+from pegwood.hearing.weighing.works import Works
 
-#: From here on [1] a second part is told of by the same word.
-TOGETHER = 0.75
-#: From here on [1] what the rules tell as there is denied after all.
-AGAINST_THE_RULES = 0.25
-#: How little of what is asked of a guess [1] is asked of one that the rules take for a guess as well.
-WITH_THE_RULES = 0.3
-#: How little of that [1] is asked of what the rules tell without a word for it: of a measure, of "isn't".
+#: How likely another part must be, beside the likeliest, to be told of together with it by the same word [1].
+TOGETHER = 0.4
+#: How little of what is asked of a claim [1] is asked of what the rules tell without a word for it: of a
+#: measure, of "isn't".
 WITHOUT_WORD = 0.4
+#: How little of it is asked of a claim that the rules make as well [1].
+AGREED = 0.7
 #: A claim, and how likely it is told [1].
 Rated = tuple[float, Claim]
-#: What stands among the conditions for a stretch that tells none.
-NOTHING_TOLD = "none"
 #: Ways a part came up that leave it open which is meant, and how much likelier one must be than the next [1].
 OPEN = ("open", "open topic")
-PLAINLY = 1.5
+PLAINLY = 2.0
 
 
 @dataclass
@@ -51,25 +52,35 @@ class Weigher:
     def __post_init__(self) -> None:
         self.reading = self.ear.reading
         self._meaning = Meaning(self.ear)
-        self._qualities = Qualities(self.reading)
+        self._about = About(self.weights.about, self.reading.finder.names.parts)
+        self._sums = Sums(self.weights.meant, self.reading)
+        self._drafting = Drafting(self.weights, self.reading)
         self._kinds: dict[int, tuple[float, float]] = {}
 
-    def drafts(self) -> list[Draft]:
-        """What is told, in the order told."""
-        found: list[Draft] = []
-        for told in self.ear.told:
-            found += self._of(told)
-        return found
+    def drafts(self) -> tuple[list[Draft], list[WorkDraft]]:
+        """What is told, and the work, each in the order told."""
+        scenes = self._scenes()
+        found = [draft for scene in scenes for draft in self._of(scene)]
+        works = list(Works(self.weights).drafts([one for one in scenes if not self.is_remark(one.told)]))
+        kept = {(part, one.work) for one in works for part in one.parts}
+        for draft in found:
+            draft.work = [work for work in draft.work if (draft.parts[0], work) in kept]
+        return found, works
 
     def remarks(self) -> list[tuple[int, int]]:
         """Stretches of tokens about such cameras in general."""
         found: list[tuple[int, int]] = []
         for told in self.ear.told:
-            remark, _ = self.kind(told)
-            if remark >= self.weights.remark_from:
-                spans = told.stands.remarks or [(told.sentence.first, told.sentence.end)]
-                found += spans
+            whole = [(told.sentence.first, told.sentence.end)]
+            if self.is_remark(told):
+                found += told.stands.remarks or whole
+            elif told.stands.remarks != whole:  # "these always crack, but on this one ..."
+                found += told.stands.remarks
         return found
+
+    def is_remark(self, told: Told) -> bool:
+        """Whether a sentence is about such cameras in general, some of it or all."""
+        return self.kind(told)[0] >= self.weights.remark_from
 
     def kind(self, told: Told) -> tuple[float, float]:
         """How likely a sentence is a remark, and tells nothing of any camera [1]."""
@@ -86,130 +97,100 @@ class Weigher:
         drafts = self.ear.drafts[slice(*told.drafts)]
         works = self.ear.work[slice(*told.works)]
         live = {(part, one.condition) for one in drafts if not one.taken_back for part in one.parts}
-        return Scene(told, self.reading, cues_of(told, drafts, works), live)
+        return Scene(told, self.reading, cues_of(told, drafts, works), live, works)
 
     def claims(self, scene: Scene, cue: Cue) -> Iterator[Claim]:
         """All that a cue may tell."""
-        return claims_of(cue, scene.told, self._meaning)
+        elsewhere = told_elsewhere(cue, scene.cues)
+        conditions = [one for one in likeliest(scene.chance(cue.first)) if one not in elsewhere]
+        return claims_of(cue, scene.told, self._meaning, conditions, scene.about.likeliest)
 
-    def _of(self, told: Told) -> Iterator[Draft]:
-        scene = self.scene(told)
-        laid = stretches(scene)
-        if not scene.cues and not laid:
-            return
+    def _scenes(self) -> list[Scene]:
+        """All sentences laid out, and what their words are about; of all at once, which takes less time."""
+        scenes = [self.scene(told) for told in self.ear.told]
+        abouts = self._about.chances([list(about_signs(one.told, self.reading)) for one in scenes])
+        shown = [list(stretch_signs(scene, one)) for scene in scenes for one in scene.laid]
+        chances = iter(told_chances(self.weights.words, shown))
+        for scene, about in zip(scenes, abouts, strict=True):
+            scene.about, scene.chances = about, [next(chances) for _ in scene.laid]
+        return scenes
+
+    def _of(self, scene: Scene) -> Iterator[Draft]:
+        """What a sentence tells: of each cue, and of each stretch in which no cue told anything."""
+        told = scene.told
         remark, nothing = self.kind(told)
-        if remark >= self.weights.remark_from:
-            if not told.stands.remarks:
-                return
-            scene.cues = [cue for cue in scene.cues if not told.stands.is_nothing(cue.first)]
-            laid, remark, nothing = (
-                [],
-                0.0,
-                0.0,
-            )  # "these always crack, and this one has too": what is outside
-        kind = kind_said(remark, nothing)
-        chances = [self._chances(scene, stretch) for stretch in laid]
-        held: list[Rated] = []
-        spoken: set[int] = set()
-        for cue in scene.cues:
-            at = stretch_of(laid, cue.first)
-            found = self._told_by(scene, cue, kind, chances[at] if at is not None else {})
-            if at is not None and (found or cue.settled):
-                spoken.add(at)
-            held += found
-        for at, stretch in enumerate(laid):
-            if at not in spoken and not told.corrected:
-                held += self._without_word(stretch, chances[at], nothing)
-        yield from (self._draft(scene, claim, kind) for claim in _once(held, scene))
-
-    def _chances(self, scene: Scene, stretch: Stretch) -> dict[str, float]:
-        """How likely each condition is told in a stretch [1]."""
-        chance = self.weights.words.probabilities(stretch_signs(scene, stretch))
-        chance.pop(NOTHING_TOLD, None)
-        return chance
-
-    def _without_word(self, stretch: Stretch, chance: dict[str, float], nothing: float) -> Iterator[Rated]:
-        """What a stretch tells in words that the vocabulary does not have."""
-        if not chance:
+        if self.is_remark(told):
+            yield from self._beside_remark(scene)
             return
-        condition = max(chance, key=lambda one: chance[one])
-        if chance[condition] * (1 - nothing) >= self.weights.words_from:
-            cue = Cue(stretch.first, stretch.end)
-            for part in stretch.parts:
-                yield chance[condition], Claim(cue, part, condition, "words alone", stretch.mention)
+        stretches = [] if told.corrected else scene.laid
+        kind = kind_said(remark, nothing)
+        level = self._sums.level(scene, kind)
+        held: list[Rated] = []
+        spoken: set[int | None] = set()
+        for cue in scene.cues:
+            found = self._told_by(scene, cue, level)
+            if found or cue.settled:
+                spoken.add(scene.stretch_of(cue.first))
+            held += found
+        for at, stretch in enumerate(stretches):
+            if at not in spoken:
+                held += self._told_by(scene, Cue(stretch.first, stretch.end, wordless=True), level)
+        yield from (self._drafting.draft(scene, claim, kind) for claim in _once(held, scene))
 
-    def _told_by(self, scene: Scene, cue: Cue, kind: list[str], chance: dict[str, float]) -> list[Rated]:
-        """The claims of a cue that hold: the likeliest, and others told together with it."""
+    def _beside_remark(self, scene: Scene) -> Iterator[Draft]:
+        """ "These crack, and this one has too": what the rules tell outside of what is general."""
+        stands = scene.told.stands
+        outside = [cue for cue in scene.cues if stands.remarks and not stands.is_nothing(cue.first)]
+        held = [(1.0, claim) for cue in outside for claim in self.claims(scene, cue) if claim.draft]
+        yield from (self._drafting.draft(scene, claim, kind_said(0.0, 0.0)) for claim in _once(held, scene))
+
+    def _told_by(self, scene: Scene, cue: Cue, level: float) -> list[Rated]:
+        """
+        The claims of a cue that hold: the likeliest, and others told together with it.
+
+        `level` is what all claims of the sentence share [log odds].
+        """
+        claims = list(self.claims(scene, cue))
         if cue.settled:
-            return [(1.0, claim) for claim in self.claims(scene, cue)]
-        scale, by_condition = self.weights.meant, dict[str, float]()
-        rated: list[Rated] = []
-        for claim in self.claims(scene, cue):
-            condition = claim.condition
-            if condition not in by_condition:
-                signs = [*cue_signs(scene, cue, condition), *kind, *words_said(chance, condition)]
-                by_condition[condition] = scale.sum(signs)
-            added = by_condition[condition] + scale.sum(part_signs(scene, claim))
-            rated.append((scale.probability(added), claim))
-        least = self.weights.meant_from * (1.0 if cue.item is not None else WITHOUT_WORD)
-        return chosen(rated, least)
-
-    def _draft(self, scene: Scene, claim: Claim, kind: list[str]) -> Draft:
-        signs = [*manner_signs(scene, claim), *kind]
-        weights, cue = self.weights, claim.cue
-        told = claim.draft is not None and not claim.draft.denied
-        least = AGAINST_THE_RULES if told else weights.denied_from
-        denied = weights.denied.probability(weights.denied.sum(signs)) >= least
-        doubted = claim.draft is not None and claim.draft.certainty != "plain"
-        least = weights.unsure_from * (WITH_THE_RULES if doubted else 1.0)
-        unsure = weights.unsure.probability(weights.unsure.sum(signs)) >= least
-        like = claim.draft or (cue.live[0] if cue.live else None)
-        draft = Draft(
-            (claim.part,), claim.condition, cue.first, cue.end, cue.first, cue.end, scene.piece(cue.first) - 1
-        )
-        if like is not None:
-            for what in ("grade", "place", "cause", "measured", "work"):
-                setattr(draft, what, getattr(like, what))
-            if claim.draft is not None:
-                draft.rests_on(like.first, like.end)
-        elif cue.item is not None:
-            items = scene.told.sentence.items
-            draft.grade = self._qualities.grade(items, items.index(cue.item))
-        if claim.condition == "fine":
-            draft.grade = None
-        earlier = any(item.tells("earlier") for item in scene.told.sentence.items)
-        draft.earlier_repair = earlier or claim.condition in self.reading.lexicon.repaired
-        if claim.mention is not None:
-            draft.rests_on(claim.mention.first, claim.mention.end)
-        draft.denied = denied and claim.condition != "fine"
-        probable = like is not None and like.certainty == "probable"
-        draft.certainty = ("probable" if probable else "possible") if unsure else "plain"
-        return draft
+            return [(1.0, claim) for claim in claims]
+        sums = self._sums.of(scene, cue, claims, scene.chance(cue.first), level)
+        least = self.weights.meant_from * (WITHOUT_WORD if cue.item is None and not cue.wordless else 1.0)
+        return chosen(zip(rivals(sums), claims, strict=True), least)
 
 
 def _once(held: Sequence[Rated], scene: Scene) -> Iterator[Claim]:
-    """Each thing told of a part once, and of "fine" and something wrong in one piece only the likelier."""
+    """
+    Each thing told of a part once, and of "fine" and something wrong in one piece only the likelier.
+
+    What the rules tell as well comes before what they do not: they know what was measured, and where.
+    """
     wrong = [
         (claim.part, scene.piece(claim.cue.first), probability)
         for probability, claim in held
         if claim.condition != "fine"
     ]
-    seen: set[tuple[int, str]] = set()
+    kept: dict[tuple[int, str], Claim] = {}
     for probability, claim in held:
         place = claim.part, scene.piece(claim.cue.first)
         if claim.condition == "fine" and any(
             place == (part, piece) and other >= probability for part, piece, other in wrong
         ):
             continue
-        if (claim.part, claim.condition) not in seen:
-            seen.add((claim.part, claim.condition))
-            yield claim
+        known = kept.setdefault((claim.part, claim.condition), claim)
+        if known.draft is None and claim.draft is not None:
+            kept[claim.part, claim.condition] = claim
+    yield from kept.values()
 
 
 def chosen(rated: Iterable[Rated], least: float) -> list[Rated]:
-    """Of rated claims of one cue, those that hold; none where a name may mean one part as well as another."""
+    """
+    Of rated claims of one cue, those that hold; none where a name may mean one part as well as another.
+
+    At most one condition is told by a cue, so that claims share one probability: what is told of several
+    parts together is as likely as all of them.
+    """
     ordered = sorted(rated, key=lambda one: -one[0])
-    if not ordered or ordered[0][0] < least:
+    if not ordered:
         return []
     likeliest, best = ordered[0]
     held = [ordered[0]]
@@ -221,6 +202,8 @@ def chosen(rated: Iterable[Rated], least: float) -> list[Rated]:
         together = claim.how == best.how == "together" or (
             claim.draft is not None and claim.draft is best.draft
         )
-        if probability >= (least if together else TOGETHER):
+        if together and probability >= TOGETHER * likeliest:
             held.append((probability, claim))
-    return held
+    likely = math.fsum(probability for probability, _ in held)
+    least *= AGREED if best.draft is not None else 1.0
+    return [(likely, claim) for _, claim in held] if likely >= least else []

@@ -7,7 +7,8 @@ from collections.abc import Iterator
 from pegwood.hearing.items import Item
 from pegwood.hearing.weighing.claims import Claim
 from pegwood.hearing.weighing.kinds import step
-from pegwood.hearing.weighing.signs import GAPS, Scene
+from pegwood.hearing.weighing.scenes import Scene
+from pegwood.hearing.weighing.signs import GAPS
 
 #: Words before a cue, and after it, that may tell how it is meant.
 BEFORE, AFTER = 8, 6
@@ -55,6 +56,8 @@ def manner_signs(scene: Scene, claim: Claim) -> Iterator[str]:
         yield f"pair after {scene.word(cue.end + away - 1)} {word}" if away else f"after {word}"
         if word == "</s>":
             break
+    if cue.wordless:
+        yield from {f"within {scene.word(at)}" for at in range(cue.first, cue.end)}
     for item in sentence.items:
         for kind in item.kinds:
             if kind in KINDS:

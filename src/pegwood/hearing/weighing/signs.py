@@ -2,15 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field
-from functools import lru_cache
+from collections.abc import Iterator
+from functools import cache
 
 from pegwood.hearing.items import Item
 from pegwood.hearing.reading import Reading
-from pegwood.hearing.told import Told
 from pegwood.hearing.weighing.claims import Claim, Cue, gap
-from pegwood.hearing.weighing.kinds import standing_signs, step
+from pegwood.hearing.weighing.kinds import step
+from pegwood.hearing.weighing.scenes import Scene, kin
 
 GAPS = (0, 1, 2, 3, 4, 6, 10, 20)
 #: Words on each side of a cue that are looked at.
@@ -19,56 +18,8 @@ AROUND = 3
 TENTHS = 10
 
 
-@dataclass
-class Scene:
-    """
-    A sentence laid out for weighing, read once for all its claims.
-
-    Attributes
-    ----------
-    told : Told
-    reading : Reading
-    cues : sequence of Cue
-    live : set of (int, str)
-        (part, condition) of all that the rules told in it.
-    """
-
-    told: Told
-    reading: Reading
-    cues: Sequence[Cue]
-    live: set[tuple[int, str]]
-    mentions: list[Item] = field(init=False)
-    shared: list[str] = field(init=False)
-
-    def __post_init__(self) -> None:
-        sentence = self.told.sentence
-        self.mentions = [
-            item for item in sentence.items if item.mention is not None and any(self.told.meant[item.first])
-        ]
-        plain, kinds = self.reading.plain, self.reading.tokens
-        said = [plain[at] for at in range(sentence.first, sentence.end) if kinds[at].kind == "word"]
-        self.shared = [
-            f"length {step(len(said))}",
-            f"cues {min(len(self.cues), 4)}",
-            f"parts {min(len(self.mentions), 4)}",
-            f"starts {' '.join(said[:1])}",
-            f"starts {' '.join(said[:2])}",
-            *standing_signs(self.told),
-        ]
-
-    def piece(self, at: int) -> int:
-        """Which piece of the sentence a token stands in."""
-        return sum(first <= at for first, _ in self.told.sentence.pieces)
-
-    def word(self, at: int) -> str:
-        """A word of the sentence; marks for beyond its ends."""
-        if at < self.told.sentence.first:
-            return "<s>"
-        return self.reading.plain[at] if at < self.told.sentence.end else "</s>"
-
-    def stems(self, first: int, end: int) -> str:
-        """The stems of some tokens."""
-        return " ".join(self.reading.lexicon.stems.of(word) for word in self.reading.plain[first:end])
+#: How a part came up, what the words say of it, whether it is of the mechanism of the topic, and of late.
+Place = tuple[str, tuple[str, ...], bool, bool]
 
 
 def kind_said(remark: float, nothing: float) -> list[str]:
@@ -76,10 +27,32 @@ def kind_said(remark: float, nothing: float) -> list[str]:
     return [f"remark {int(remark * TENTHS)}", f"nothing {int(nothing * TENTHS)}"]
 
 
-def cue_signs(scene: Scene, cue: Cue, condition: str) -> Iterator[str]:
-    """What a cue shows, whoever is meant by it."""
+def claim_signs(scene: Scene, claim: Claim) -> Iterator[str]:
+    """All that a claim shows; whoever weighs many adds up each kind of signs once."""
     yield from scene.shared
+    yield from cue_signs(scene, claim.cue, claim.condition, claim.another)
+    if claim.mention is None:
+        yield from carried_signs(scene, claim.cue)
+    yield from place_signs(place_of(scene, claim))
+    yield from name_signs(scene, claim)
+    yield from common_signs(scene.reading, claim.part, claim.condition)
+    yield from rule_signs(scene, claim)
+
+
+def cue_signs(scene: Scene, cue: Cue, condition: str, another: bool) -> Iterator[str]:
+    """What a cue shows, whoever is meant by it."""
     item = cue.item
+    if cue.wordless:
+        yield "wordless"
+        yield f"wordless {condition}"
+        yield f"wordless cues {min(len(scene.cues), 3)}"
+        return
+    if another:
+        yield "another"
+        yield f"another {condition}"
+        yield f"another than {item.kinds.get('condition', 'vague') if item is not None else 'none'}"
+        yield f"another for {scene.stems(cue.first, cue.end)} {condition}"
+        return
     yield f"condition {condition}"
     if item is None:
         yield "no word for it"
@@ -99,57 +72,68 @@ def cue_signs(scene: Scene, cue: Cue, condition: str) -> Iterator[str]:
     yield f"after {fine} {scene.word(cue.end)}"
 
 
-def part_signs(scene: Scene, claim: Claim) -> Iterator[str]:
-    """What is shown by this part's being the one."""
-    room, head = kin(scene.reading, claim.part)
-    yield f"how {claim.how}"
-    yield f"room {room} {claim.condition}"
-    yield f"head {head} {claim.condition}"
+def common_signs(reading: Reading, part: int, condition: str) -> Iterator[str]:
+    """Whether such parts commonly have it."""
+    room, head = kin(reading, part)
+    yield f"room {room} {condition}"
+    yield f"head {head} {condition}"
     yield f"head {head}"
-    yield from _rules(scene, claim)
+
+
+def place_of(scene: Scene, claim: Claim) -> Place:
+    """How a part came up, how likely the words are about it, and whether it belongs to what is spoken of."""
+    room, _ = kin(scene.reading, claim.part)
+    of_topic, of_lately = scene.rooms
+    return claim.how, scene.about.said(claim.part), room in of_topic, room in of_lately
+
+
+@cache
+def place_signs(place: Place) -> tuple[str, ...]:
+    """The place of a part as signs; there are few places, and each comes up over and over."""
+    how, about, *near = place
+    signs = [f"how {how}"]
+    for said in about:
+        signs += [f"about {said}", f"about {said} {how}"]
+    for what, of in zip(("topic", "lately"), near, strict=True):
+        signs.append(f"{'of' if of else 'not of'} the room of {what}")
+        signs.append(f"{'of' if of else 'not of'} the room of {what} {how}")
+    return tuple(signs)
+
+
+def name_signs(scene: Scene, claim: Claim) -> Iterator[str]:
+    """What is shown by where and how a part was named, whatever is told of it."""
     if claim.mention is None:
-        yield from _carried(scene, claim)
+        return
+    if claim.cue.wordless:
+        own = claim.cue.first <= claim.mention.first < claim.cue.end
+        yield f"wordless {'own' if own else 'other'} {claim.how}"
+        yield from _called(scene, claim, claim.mention)
     else:
         yield from _named(scene, claim, claim.mention)
 
 
-def kin(reading: Reading, part: int) -> tuple[str, str]:
-    """The mechanism a part belongs to, and the last word of its name."""
-    own = reading.finder.names.parts[part]
-    return _kin(own.id, own.name)
-
-
-@lru_cache(maxsize=4096)
-def _kin(part_id: str, name: str) -> tuple[str, str]:
-    words = name.split("(")[0].split(",")[0].split(" of ")[0].split()
-    return part_id.partition(".")[0], words[-1].lower() if words else ""
-
-
-def _rules(scene: Scene, claim: Claim) -> Iterator[str]:
+def rule_signs(scene: Scene, claim: Claim) -> tuple[str, ...]:
+    """What the rules make of it."""
     cue, draft = claim.cue, claim.draft
     if draft is not None:
-        yield "rules say so"
-        yield f"rules say so {'carried' if draft.carried else 'named'}"
-        yield f"rules say so {draft.certainty}"
-        if draft.denied:
-            yield "rules deny"
-        return
+        carried = "carried" if draft.carried else "named"
+        said = ("rules say so", f"rules say so {carried}", f"rules say so {draft.certainty}")
+        return (*said, "rules deny") if draft.denied else said
     if any(claim.part in one.parts for one in cue.live):
-        yield "rules say another condition"
+        instead = "rules say another condition"
     elif cue.live:
-        yield "rules say another part"
+        instead = "rules say another part"
     elif cue.gone:
-        yield "rules took it back"
+        instead = "rules took it back"
     else:
-        yield "rules say nothing"
+        instead = "rules say nothing"
     if (claim.part, claim.condition) in scene.live:
-        yield "rules say so elsewhere"
+        return instead, "rules say so elsewhere"
+    return (instead,)
 
 
-def _carried(scene: Scene, claim: Claim) -> Iterator[str]:
-    cue, told = claim.cue, scene.told
-    if claim.how == "topic":
-        yield f"topic {min(told.age, 4)} {'told of' if told.told_of else 'not told of'}"
+def carried_signs(scene: Scene, cue: Cue) -> Iterator[str]:
+    """What speaks for a part that is not named in the sentence, whichever it is."""
     before = sum(item.end <= cue.first for item in scene.mentions)
     after = sum(item.first >= cue.end for item in scene.mentions)
     yield f"carried past {min(before, 2)} {min(after, 2)}"
@@ -158,6 +142,7 @@ def _carried(scene: Scene, claim: Claim) -> Iterator[str]:
     yield f"carried {'early' if cue.first - scene.told.sentence.first < GAPS[4] else 'late'}"
     yield f"carried {scene.word(scene.told.sentence.first)}"
     yield f"carried cues {min(len(scene.cues), 3)}"
+    yield f"topic {min(scene.told.age, 4)} {'told of' if scene.told.told_of else 'not told of'}"
 
 
 def _named(scene: Scene, claim: Claim, mention: Item) -> Iterator[str]:
@@ -181,12 +166,7 @@ def _named(scene: Scene, claim: Claim, mention: Item) -> Iterator[str]:
     yield from _led_in(scene, mention, side)
     if len(between) <= (1 if ahead else AROUND):
         yield f"{side} between {' '.join(between)}"
-    assert mention.mention is not None
-    yield f"name read {int(mention.degree * TENTHS)}"
-    yield f"name words {min(mention.mention.words, 3)} {'whole' if mention.mention.whole else 'short'}"
-    yield f"name {scene.stems(mention.first, mention.end)}"
-    if claim.open > 1:
-        yield f"one of {min(claim.open, 5)}"
+    yield from _called(scene, claim, mention)
     if mention.first - scene.told.sentence.first < AROUND:
         yield f"{side} leads"
     if scene.told.sentence.end - mention.end < 2:
@@ -199,6 +179,17 @@ def _named(scene: Scene, claim: Claim, mention: Item) -> Iterator[str]:
         yield f"nearest behind, {'some' if before else 'none'} ahead"
     if scene.told.stands.is_nothing(mention.first):
         yield "named of nothing"
+
+
+def _called(scene: Scene, claim: Claim, mention: Item) -> Iterator[str]:
+    assert mention.mention is not None
+    yield f"name read {int(mention.degree * TENTHS)}"
+    yield f"name words {min(mention.mention.words, 3)} {'whole' if mention.mention.whole else 'short'}"
+    called = scene.stems(mention.first, mention.end)
+    yield f"name {called}"
+    yield f"name {called} is {scene.reading.finder.names.parts[claim.part].id}"
+    if claim.open > 1:
+        yield f"one of {min(claim.open, 5)}"
 
 
 def _led_in(scene: Scene, mention: Item, side: str) -> Iterator[str]:

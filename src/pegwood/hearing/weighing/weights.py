@@ -14,6 +14,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 FOLDER = "pegwood.hearing.languages"
+#: Rows of a choice that are added up at once: more cost memory, fewer cost time.
+AT_ONCE = 256
 
 
 class BadWeights(ValueError):
@@ -38,12 +40,25 @@ class Scale:
 
     def sum(self, signs: Iterable[str]) -> float:
         """What signs add [log odds]."""
-        weights = self.signs
-        return math.fsum([weights[sign] for sign in set(signs) if sign in weights])
+        weight = self.signs.get
+        return math.fsum([found for sign in set(signs) if (found := weight(sign)) is not None])
 
     def probability(self, added: float) -> float:
         """Of what signs added, the level put to it [1]."""
         return 1 / (1 + math.exp(-max(-50.0, min(50.0, self.level + added))))
+
+
+def rivals(sums: Sequence[float]) -> list[float]:
+    """
+    Probabilities of which one or none holds [1], of their sums on a scale [log odds].
+
+    Conditional logistic regression (D. McFadden, "Conditional logit analysis of qualitative choice
+    behavior", 1974; `memory`) in which to choose none of them is worth 0.
+    """
+    most = max([0.0, *sums])
+    raised = [math.exp(one - most) for one in sums]
+    whole = math.exp(-most) + math.fsum(raised)
+    return [one / whole for one in raised]
 
 
 @dataclass(frozen=True)
@@ -79,12 +94,49 @@ class Choice:
         """Of each that may be chosen [1]; they add up to one."""
         if not self.levels:
             return {}
-        rows = self._row
-        shown = sorted(rows[sign] for sign in set(signs) if sign in rows)  # one order, one rounding
-        sums = self._level + self._rows[shown].sum(axis=0)
-        raised = np.exp(sums - sums.max())
-        shares: Sequence[float] = (raised / raised.sum()).tolist()
+        shares: Sequence[float] = self.shares([signs])[0].tolist()
         return dict(zip(self.levels, shares, strict=True))
+
+    def shares(
+        self, many: Sequence[Iterable[str]], among: NDArray[np.intp] | None = None
+    ) -> NDArray[np.float64]:
+        """
+        The same of many at once.
+
+        Parameters
+        ----------
+        many : sequence of iterable of str
+            The signs of each.
+        among : array of int, shape (k,), optional
+            Those of `levels`, by place, of which one is chosen; all where left out.
+
+        Returns
+        -------
+        array, shape (n, k)
+            Rows add up to one [1].
+        """
+        sums = np.tile(self._level, (len(many), 1))
+        for first in range(0, len(many), AT_ONCE):
+            self._add(many[first : first + AT_ONCE], sums[first : first + AT_ONCE])
+        if among is not None:
+            sums = sums[:, among]
+        raised = np.exp(sums - sums.max(axis=1, keepdims=True, initial=-np.inf))
+        shares: NDArray[np.float64] = raised / raised.sum(axis=1, keepdims=True)
+        return shares
+
+    def _add(self, many: Sequence[Iterable[str]], sums: NDArray[np.float64]) -> None:
+        row_of = self._row.get
+        shown: list[int] = []
+        begins: list[int] = []
+        where: list[int] = []
+        for at, signs in enumerate(many):
+            mine = sorted(row for sign in set(signs) if (row := row_of(sign)) is not None)  # one rounding
+            if mine:
+                begins.append(len(shown))
+                where.append(at)
+                shown += mine
+        if shown:
+            sums[where] += np.add.reduceat(self._rows[shown], begins, axis=0)
 
 
 @dataclass(frozen=True)
@@ -102,7 +154,13 @@ class Weights:
         That it is denied; that it is a conjecture.
     words : Choice
         Which condition the words of a stretch tell, or "none".
-    remark_from, meant_from, denied_from, unsure_from, words_from : float
+    about : Choice
+        Which part the words of a sentence tell of, by its id.
+    works : Choice
+        Which work the words of a stretch tell, or "none".
+    done : Scale
+        That it is done already.
+    remark_from, meant_from, denied_from, unsure_from : float
         Probabilities from which on each is taken to be so [1].
     """
 
@@ -112,11 +170,13 @@ class Weights:
     denied: Scale
     unsure: Scale
     words: Choice
+    about: Choice
+    works: Choice
+    done: Scale
     remark_from: float
     meant_from: float
     denied_from: float
     unsure_from: float
-    words_from: float
 
 
 def read_weights(text: str, name: str) -> Weights:
@@ -143,9 +203,10 @@ def _value(key: str, value: Any, name: str) -> Any:
         if not isinstance(value, float) or not 0 < value < 1:
             raise BadWeights(f"{name}: {key}: expected a number between 0 and 1.")
         return value
-    if key == "words" and isinstance(value, dict) and sorted(value) == ["levels", "signs"]:
+    shown = sorted(value) if isinstance(value, dict) else []
+    if key in ("words", "about", "works") and shown == ["levels", "signs"]:
         return Choice(value["levels"], value["signs"])
-    if not isinstance(value, dict) or sorted(value) != ["level", "signs"]:
+    if shown != ["level", "signs"]:
         raise BadWeights(f"{name}: {key}: expected level and signs.")
     return Scale(float(value["level"]), value["signs"])
 

@@ -3,52 +3,24 @@
 from __future__ import annotations
 
 import itertools
-from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 
-from pegwood.hearing.items import Item
+import numpy as np
+
 from pegwood.hearing.weighing.kinds import MARK, PART, step
-from pegwood.hearing.weighing.signs import Scene, kin
+from pegwood.hearing.weighing.scenes import Scene, Stretch, kin
+from pegwood.hearing.weighing.weights import Choice
 
 #: Words of a stretch that are looked at.
 LONGEST = 30
 #: Hundredths of a probability that count alike.
 CHANCES = (0, 1, 2, 4, 8, 15, 30, 50, 75)
-
-
-@dataclass(frozen=True)
-class Stretch:
-    """
-    From the name of a part to the next, or what is said before any is named.
-
-    Attributes
-    ----------
-    parts : tuple of int
-        Who is spoken of in it.
-    first, end : int
-        Tokens.
-    mention : Item, optional
-        Where they were named; None where the talk before is carried on.
-    """
-
-    parts: tuple[int, ...]
-    first: int
-    end: int
-    mention: Item | None = None
-
-
-def stretches(scene: Scene) -> list[Stretch]:
-    """A sentence's stretches, in order."""
-    sentence, topic = scene.told.sentence, scene.told.topic
-    named = [item for item in scene.mentions if scene.told.meant[item.first][0]]
-    begins = [item.first for item in named] + [sentence.end]
-    found = []
-    if topic and begins[0] > sentence.first:
-        found.append(Stretch(topic, sentence.first, begins[0]))
-    for item, end in zip(named, begins[1:], strict=True):
-        first = sentence.first if not topic and item is named[0] else item.first
-        found.append(Stretch(scene.told.meant[item.first][0], first, end, item))
-    return found
+#: From here on [1] it is worth looking at how likely a condition is.
+HARDLY = 0.01
+#: What stands among the conditions for a stretch that tells none.
+NOTHING_TOLD = "none"
+#: Conditions that a stretch may tell, and how likely one must be to be thought of [1].
+MOST_TOLD, LEAST_LIKELY = 3, 0.05
 
 
 def stretch_signs(scene: Scene, stretch: Stretch) -> Iterator[str]:
@@ -73,9 +45,10 @@ def stretch_signs(scene: Scene, stretch: Stretch) -> Iterator[str]:
     }
     yield "carried" if mention is None else "named"
     yield f"length {step(len(words))}"
-    room, head = kin(reading, stretch.parts[-1])
-    yield f"room {room}"
-    yield f"head {head}"
+    if stretch.parts:
+        room, head = kin(reading, stretch.parts[-1])
+        yield f"room {room}"
+        yield f"head {head}"
 
 
 def word_signs(words: Sequence[str], stem: Callable[[str], str]) -> Iterator[str]:
@@ -87,9 +60,21 @@ def word_signs(words: Sequence[str], stem: Callable[[str], str]) -> Iterator[str
     yield from {f"www {' '.join(three)}" for three in zip(bounded, bounded[1:], bounded[2:], strict=False)}
 
 
-def stretch_of(laid: Sequence[Stretch], at: int) -> int | None:
-    """Which stretch a token stands in."""
-    return next((number for number, one in enumerate(laid) if one.first <= at < one.end), None)
+def told_chances(words: Choice, many: Sequence[Iterable[str]]) -> list[dict[str, float]]:
+    """How likely each condition is told in stretches, of their signs [1]; where hardly, it is left out."""
+    names = list(words.levels)
+    if not names:
+        return [{} for _ in many]
+    return [
+        {names[at]: float(row[at]) for at in np.flatnonzero(row >= HARDLY) if names[at] != NOTHING_TOLD}
+        for row in words.shares(many)
+    ]
+
+
+def likeliest(chance: Mapping[str, float]) -> list[str]:
+    """Conditions worth thinking of, the likeliest first."""
+    ordered = sorted(chance, key=lambda one: (-chance[one], one))
+    return [one for one in ordered[:MOST_TOLD] if chance[one] >= LEAST_LIKELY]
 
 
 def words_said(chance: Mapping[str, float], condition: str) -> list[str]:

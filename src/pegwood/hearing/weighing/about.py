@@ -1,0 +1,91 @@
+"""Which part a sentence tells of, by its words: it may be named by what it does, or not at all."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+
+import numpy as np
+
+from pegwood.hearing.reading import Reading
+from pegwood.hearing.results import NamedPart
+from pegwood.hearing.told import Told
+from pegwood.hearing.weighing.kinds import step
+from pegwood.hearing.weighing.weights import Choice
+
+#: Parts that a sentence may be about, and how likely one must be to be thought of [1].
+MOST, LEAST = 3, 0.04
+#: Share of a family's parts that must be known [1].
+ENOUGH = 0.5
+#: From here on [1] it is worth looking at how likely a part is.
+HARDLY = 0.01
+#: Hundredths of a probability that count alike.
+BOUNDS = (0, 1, 2, 4, 8, 15, 30, 50, 75)
+
+
+class Chances:
+    """
+    What a sentence may be about.
+
+    Parameters
+    ----------
+    of : mapping of int to float
+        By part, how likely it is about that [1].
+    """
+
+    def __init__(self, of: Mapping[int, float]) -> None:
+        self.of = of
+        self.most = max(of.values(), default=0.0)
+        ordered = sorted(of, key=lambda part: (-of[part], part))
+        #: Parts worth thinking of, the likeliest first.
+        self.likeliest = tuple(part for part in ordered[:MOST] if of[part] >= LEAST)
+
+    def said(self, part: int) -> tuple[str, ...]:
+        """What the words say of a part: how likely it is, and beside the others; nothing if nothing."""
+        if not self.of:
+            return ()
+        mine = self.of.get(part, 0.0)
+        place = "likeliest" if mine == self.most else "near" if mine * 2 > self.most else "behind"
+        return str(step(int(mine * 100), BOUNDS)), place
+
+
+NO_CHANCES = Chances({})
+
+
+def about_signs(told: Told, reading: Reading) -> Iterator[str]:
+    """The words of a sentence, whatever their order."""
+    stem = reading.lexicon.stems.of
+    for at in range(told.sentence.first, told.sentence.end):
+        if reading.tokens[at].kind == "word":
+            yield stem(reading.plain[at])
+
+
+class About:
+    """
+    Weighs of which parts of one family a sentence tells.
+
+    Parameters
+    ----------
+    choice : Choice
+        Among the parts of all families, by id.
+    parts : sequence of NamedPart
+        Of this one.
+    """
+
+    def __init__(self, choice: Choice, parts: Sequence[NamedPart]) -> None:
+        places = {name: at for at, name in enumerate(choice.levels)}
+        known = [(at, places[part.id]) for at, part in enumerate(parts) if part.id in places]
+        if len(known) < ENOUGH * len(parts):
+            known = []  # of another kind of camera: one of the few that are known would always seem likely
+        self._choice = choice
+        self._parts = [part for part, _ in known]
+        self._places = np.array([place for _, place in known], dtype=np.intp)
+
+    def chances(self, many: Sequence[Iterable[str]]) -> list[Chances]:
+        """How likely sentences, told by their signs, are about each part that they may be about."""
+        if not self._parts:
+            return [NO_CHANCES] * len(many)
+        shares = self._choice.shares(many, self._places)
+        return [
+            Chances({self._parts[at]: float(row[at]) for at in np.flatnonzero(row >= HARDLY)})
+            for row in shares
+        ]
