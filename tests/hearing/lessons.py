@@ -200,9 +200,10 @@ def lesson_of(narration: Narration, rate: float, seed: int) -> Lesson:
         kind = sentence.kind if sentence.kind != "talk" or sentence.findings else NOTHING_TOLD
         scene = lesson.weigher.scene(told)
         said = Said(scene, line, kind, list(kind_signs(told, reading)), list(about_signs(told, reading)))
-        for stretch in scene.laid:
+        scene.shown = [list(stretch_signs(scene, one)) for one in scene.laid]
+        for stretch, shown in zip(scene.laid, scene.shown, strict=True):
             conditions = [one.conditions for one in _told_in(stretch, scene, lesson, sentence.findings)]
-            said.spoken.append(Spoken(list(stretch_signs(scene, stretch)), conditions))
+            said.spoken.append(Spoken(list(shown), conditions))
         for bench in benches(scene):
             works = _told_in(bench.stretch, scene, lesson, sentence.work)
             said.worked.append(Worked(list(work_signs(scene, bench)), works))

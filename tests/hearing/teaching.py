@@ -10,7 +10,7 @@ from __future__ import annotations
 import json
 import random
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field, fields, replace
 from typing import Any
 
 from hearing.fitting import Laid, Row, fitted
@@ -157,7 +157,7 @@ def learned(taught: Sequence[Lesson]) -> Weights:
 
 
 #: Probabilities from which on each is taken to be so; found by `check`.
-THRESHOLDS = {"remark_from": 0.2, "meant_from": 0.35, "denied_from": 0.12, "unsure_from": 0.1}
+THRESHOLDS = {"remark_from": 0.15, "meant_from": 0.35, "denied_from": 0.06, "unsure_from": 0.05}
 
 
 def learn() -> Weights:
@@ -167,7 +167,7 @@ def learn() -> Weights:
 
 def written(weights: Weights) -> str:
     """As the file of weights holds it: a sign a line, the same signs always in the same order."""
-    told = {name: _written(value) for name, value in vars(weights).items()}
+    told = {one.name: _written(getattr(weights, one.name)) for one in fields(weights)}
     return json.dumps(told, ensure_ascii=False, indent=0) + "\n"
 
 

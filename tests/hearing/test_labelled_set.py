@@ -1,7 +1,7 @@
 """
 How well the labelled set is heard.
 
-The labels were written by other rules than the extractor's, and nothing was tuned on the half called "test".
+The labels were written by other rules than the extractor's, and nothing was learned from the half called "test".
 What was asked of the hearing before anything was tuned, F1 of 0.85 as said and 0.75 at 15 % word error, is
 not reached yet: `docs/hearing.md` tells by how much. Held here is what is reached, so that nothing is lost.
 """
@@ -30,14 +30,14 @@ class Held:
     remarks: float
 
 
-#: By half and word error rate: a little below what was measured. The scales were learned from "dev"; "later"
-#: was written by another hand when they were, and chose nothing but the thresholds.
+#: By half and word error rate: a little below what was measured. The scales were learned from "dev"; by
+#: "later" nothing was chosen but the thresholds.
 REACHED = {
-    ("dev", 0.0): Held(f1=0.76, denials=0.98, facts=0.02, remarks=0.01),
-    ("dev", 0.15): Held(f1=0.60, denials=0.92, facts=0.05, remarks=0.01),
-    ("later", 0.0): Held(f1=0.43, denials=0.82, facts=0.18, remarks=0.01),
-    ("test", 0.0): Held(f1=0.64, denials=0.95, facts=0.02, remarks=0.03),
-    ("test", 0.15): Held(f1=0.50, denials=0.87, facts=0.06, remarks=0.04),
+    ("dev", 0.0): Held(f1=0.755, denials=0.94, facts=0.02, remarks=0.005),
+    ("dev", 0.15): Held(f1=0.63, denials=0.88, facts=0.09, remarks=0.015),
+    ("later", 0.0): Held(f1=0.57, denials=0.88, facts=0.06, remarks=0.02),
+    ("test", 0.0): Held(f1=0.70, denials=0.95, facts=0.025, remarks=0.02),
+    ("test", 0.15): Held(f1=0.58, denials=0.85, facts=0.10, remarks=0.02),
 }
 
 

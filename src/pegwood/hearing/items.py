@@ -31,7 +31,7 @@ class Item:
 
     def tells(self, *kinds: str) -> bool:
         """Whether it is of one of these kinds."""
-        return not self.kinds.keys().isdisjoint(kinds)
+        return kinds[0] in self.kinds if len(kinds) == 1 else not self.kinds.keys().isdisjoint(kinds)
 
 
 @dataclass

@@ -72,20 +72,19 @@ class About:
     """
 
     def __init__(self, choice: Choice, parts: Sequence[NamedPart]) -> None:
-        places = {name: at for at, name in enumerate(choice.levels)}
-        known = [(at, places[part.id]) for at, part in enumerate(parts) if part.id in places]
+        known = [at for at, part in enumerate(parts) if part.id in choice.levels]
         if len(known) < ENOUGH * len(parts):
             known = []  # of another kind of camera: one of the few that are known would always seem likely
-        self._choice = choice
-        self._parts = [part for part, _ in known]
-        self._places = np.array([place for _, place in known], dtype=np.intp)
+        self._parts = known
+        self._choice = choice.among([parts[at].id for at in known])
 
     def chances(self, many: Sequence[Iterable[str]]) -> list[Chances]:
         """How likely sentences, told by their signs, are about each part that they may be about."""
-        if not self._parts:
+        if not self._parts or not many:
             return [NO_CHANCES] * len(many)
-        shares = self._choice.shares(many, self._places)
-        return [
-            Chances({self._parts[at]: float(row[at]) for at in np.flatnonzero(row >= HARDLY)})
-            for row in shares
-        ]
+        shares = self._choice.shares(many)
+        rows, places = np.nonzero(shares >= HARDLY)
+        of: list[dict[int, float]] = [{} for _ in many]
+        for row, at in zip(rows.tolist(), places.tolist(), strict=True):
+            of[row][self._parts[at]] = float(shares[row, at])
+        return [Chances(one) for one in of]

@@ -17,7 +17,7 @@ from pegwood.hearing.weighing.kinds import kind_signs
 from pegwood.hearing.weighing.scenes import Scene
 from pegwood.hearing.weighing.signs import kind_said
 from pegwood.hearing.weighing.sums import Sums
-from pegwood.hearing.weighing.weights import Weights, rivals
+from pegwood.hearing.weighing.weights import AT_ONCE, Weights, rivals
 from pegwood.hearing.weighing.wordless import likeliest, stretch_signs, told_chances
 from pegwood.hearing.weighing.works import Works
 
@@ -26,8 +26,8 @@ TOGETHER = 0.4
 #: How little of what is asked of a claim [1] is asked of what the rules tell without a word for it: of a
 #: measure, of "isn't".
 WITHOUT_WORD = 0.4
-#: How little of it is asked of a claim that the rules make as well [1].
-AGREED = 0.7
+#: How likely some condition must be told by the words of a stretch, for it to be weighed [1].
+WORTH_WEIGHING = 0.12
 #: A claim, and how likely it is told [1].
 Rated = tuple[float, Claim]
 #: Ways a part came up that leave it open which is meant, and how much likelier one must be than the next [1].
@@ -59,9 +59,12 @@ class Weigher:
 
     def drafts(self) -> tuple[list[Draft], list[WorkDraft]]:
         """What is told, and the work, each in the order told."""
-        scenes = self._scenes()
-        found = [draft for scene in scenes for draft in self._of(scene)]
-        works = list(Works(self.weights).drafts([one for one in scenes if not self.is_remark(one.told)]))
+        found: list[Draft] = []
+        works: list[WorkDraft] = []
+        for first in range(0, len(self.ear.told), AT_ONCE):
+            scenes = self._scenes(self.ear.told[first : first + AT_ONCE])
+            found += (draft for scene in scenes for draft in self._of(scene))
+            works += Works(self.weights).drafts([one for one in scenes if not self.is_remark(one.told)])
         kept = {(part, one.work) for one in works for part in one.parts}
         for draft in found:
             draft.work = [work for work in draft.work if (draft.parts[0], work) in kept]
@@ -86,9 +89,7 @@ class Weigher:
         """How likely a sentence is a remark, and tells nothing of any camera [1]."""
         known = self._kinds.get(told.sentence.first)
         if known is None:
-            signs = set(kind_signs(told, self.reading))
-            remark, nothing = self.weights.remark, self.weights.nothing
-            known = remark.probability(remark.sum(signs)), nothing.probability(nothing.sum(signs))
+            known = self.weights.kinds.probabilities(kind_signs(told, self.reading))
             self._kinds[told.sentence.first] = known
         return known
 
@@ -105,12 +106,13 @@ class Weigher:
         conditions = [one for one in likeliest(scene.chance(cue.first)) if one not in elsewhere]
         return claims_of(cue, scene.told, self._meaning, conditions, scene.about.likeliest)
 
-    def _scenes(self) -> list[Scene]:
-        """All sentences laid out, and what their words are about; of all at once, which takes less time."""
-        scenes = [self.scene(told) for told in self.ear.told]
+    def _scenes(self, sentences: Sequence[Told]) -> list[Scene]:
+        """Sentences laid out, and what their words are about; of many at once, which takes less time."""
+        scenes = [self.scene(told) for told in sentences]
         abouts = self._about.chances([list(about_signs(one.told, self.reading)) for one in scenes])
-        shown = [list(stretch_signs(scene, one)) for scene in scenes for one in scene.laid]
-        chances = iter(told_chances(self.weights.words, shown))
+        for scene in scenes:
+            scene.shown = [list(stretch_signs(scene, one)) for one in scene.laid]
+        chances = iter(told_chances(self.weights.words, [one for scene in scenes for one in scene.shown]))
         for scene, about in zip(scenes, abouts, strict=True):
             scene.about, scene.chances = about, [next(chances) for _ in scene.laid]
         return scenes
@@ -133,13 +135,15 @@ class Weigher:
                 spoken.add(scene.stretch_of(cue.first))
             held += found
         for at, stretch in enumerate(stretches):
-            if at not in spoken:
+            if at not in spoken and max(scene.chances[at].values(), default=0.0) >= WORTH_WEIGHING:
                 held += self._told_by(scene, Cue(stretch.first, stretch.end, wordless=True), level)
         yield from (self._drafting.draft(scene, claim, kind) for claim in _once(held, scene))
 
     def _beside_remark(self, scene: Scene) -> Iterator[Draft]:
         """ "These crack, and this one has too": what the rules tell outside of what is general."""
         stands = scene.told.stands
+        if not any(item.tells("this one") for item in scene.told.sentence.items):
+            return
         outside = [cue for cue in scene.cues if stands.remarks and not stands.is_nothing(cue.first)]
         held = [(1.0, claim) for cue in outside for claim in self.claims(scene, cue) if claim.draft]
         yield from (self._drafting.draft(scene, claim, kind_said(0.0, 0.0)) for claim in _once(held, scene))
@@ -205,5 +209,4 @@ def chosen(rated: Iterable[Rated], least: float) -> list[Rated]:
         if together and probability >= TOGETHER * likeliest:
             held.append((probability, claim))
     likely = math.fsum(probability for probability, _ in held)
-    least *= AGREED if best.draft is not None else 1.0
     return [(likely, claim) for _, claim in held] if likely >= least else []

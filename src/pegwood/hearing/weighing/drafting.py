@@ -13,9 +13,11 @@ from pegwood.hearing.weighing.scenes import Scene
 from pegwood.hearing.weighing.weights import Weights
 
 #: From here on [1] what the rules tell as there is denied after all.
-AGAINST_THE_RULES = 0.5
+AGAINST_THE_RULES = 0.75
 #: How little of what is asked of a guess [1] is asked of one that the rules take for a guess as well.
 WITH_THE_RULES = 0.3
+#: How much more is asked where the rules take it for plain.
+PLAIN_BY_THE_RULES = 2.0
 
 
 class Drafting:
@@ -36,12 +38,14 @@ class Drafting:
         """What a claim that holds tells; `kind` is what is said of its sentence's kind."""
         signs = [*manner_signs(scene, claim), *kind]
         weights, cue = self._weights, claim.cue
+        is_denied, is_unsure = weights.manners.probabilities(signs)
         told = claim.draft is not None and not claim.draft.denied
         least = AGAINST_THE_RULES if told else weights.denied_from
-        denied = weights.denied.probability(weights.denied.sum(signs)) >= least
-        doubted = claim.draft is not None and claim.draft.certainty != "plain"
-        least = weights.unsure_from * (WITH_THE_RULES if doubted else 1.0)
-        unsure = weights.unsure.probability(weights.unsure.sum(signs)) >= least
+        denied = is_denied >= least
+        least = weights.unsure_from
+        if claim.draft is not None:
+            least *= PLAIN_BY_THE_RULES if claim.draft.certainty == "plain" else WITH_THE_RULES
+        unsure = is_unsure >= least
         like = claim.draft or (cue.live[0] if cue.live else None)
         draft = Draft(
             (claim.part,), claim.condition, cue.first, cue.end, cue.first, cue.end, scene.piece(cue.first) - 1

@@ -33,7 +33,6 @@ def kind_signs(told: Told, reading: Reading) -> Iterator[str]:
     yield from {f"w {stems.of(word) if word[0] not in '<,' else word}" for word in words}
     bounded = ["<s>", *words, "</s>"]
     yield from {f"ww {' '.join(pair)}" for pair in itertools.pairwise(bounded)}
-    yield from {f"www {' '.join(three)}" for three in zip(bounded, bounded[1:], bounded[2:], strict=False)}
     shapes = ["<s>", *(shape(word) for word in words), "</s>"]
     yield from {f"shape {' '.join(three)}" for three in zip(shapes, shapes[1:], shapes[2:], strict=False)}
     yield from (f"begins {' '.join(shapes[1:long])}" for long in (3, 4, 5))

@@ -43,21 +43,21 @@ def manner_signs(scene: Scene, claim: Claim) -> Iterator[str]:
     if scene.told.stands.is_reported(cue.first):
         yield "reported here"
     for away in range(1, BEFORE + 1):
-        word = scene.word(cue.first - away)
+        word = scene.other_word(cue.first - away)
         yield f"shortly before {word}"
         if away <= 2:
             yield f"before {away} {word}"
         if word == "<s>":
             break
-        yield f"pair before {word} {scene.word(cue.first - away + 1)}" if away > 1 else "pair before"
+        yield f"pair before {word} {scene.other_word(cue.first - away + 1)}" if away > 1 else "pair before"
     for away in range(AFTER):
-        word = scene.word(cue.end + away)
+        word = scene.other_word(cue.end + away)
         yield f"shortly after {word}"
-        yield f"pair after {scene.word(cue.end + away - 1)} {word}" if away else f"after {word}"
+        yield f"pair after {scene.other_word(cue.end + away - 1)} {word}" if away else f"after {word}"
         if word == "</s>":
             break
     if cue.wordless:
-        yield from {f"within {scene.word(at)}" for at in range(cue.first, cue.end)}
+        yield from {f"within {scene.other_word(at)}" for at in range(cue.first, cue.end)}
     for item in sentence.items:
         for kind in item.kinds:
             if kind in KINDS:

@@ -12,7 +12,7 @@ from pegwood.hearing.reading import Reading
 from pegwood.hearing.told import Told
 from pegwood.hearing.weighing.about import NO_CHANCES, Chances
 from pegwood.hearing.weighing.claims import Cue
-from pegwood.hearing.weighing.kinds import standing_signs, step
+from pegwood.hearing.weighing.kinds import PART, standing_signs, step
 
 #: Parts spoken of of late of whose mechanism another may be.
 KIN = 3
@@ -57,6 +57,8 @@ class Scene:
         In order.
     about : Chances
         What it may be about by its words.
+    shown : sequence of sequence of str
+        The signs of each of its stretches.
     chances : sequence of mapping of str to float
         How likely each condition is told in each of its stretches [1].
     """
@@ -68,8 +70,10 @@ class Scene:
     works: Sequence[WorkDraft] = ()
     laid: list[Stretch] = field(init=False)
     about: Chances = NO_CHANCES
+    shown: Sequence[Sequence[str]] = ()
     chances: Sequence[Mapping[str, float]] = ()
     mentions: list[Item] = field(init=False)
+    named: set[int] = field(init=False)
     shared: list[str] = field(init=False)
     rooms: tuple[set[str], set[str]] = field(init=False)
 
@@ -78,17 +82,17 @@ class Scene:
         self.mentions = [
             item for item in sentence.items if item.mention is not None and any(self.told.meant[item.first])
         ]
+        self.named = {at for item in self.mentions for at in range(item.first, item.end)}
         topic, lately = self.told.topic, self.told.recent[-KIN:]
         self.rooms = {self._room(part) for part in topic}, {self._room(part) for part in lately}
-        plain, kinds = self.reading.plain, self.reading.tokens
-        said = [plain[at] for at in range(sentence.first, sentence.end) if kinds[at].kind == "word"]
+        words = sum(self.reading.tokens[at].kind == "word" for at in range(sentence.first, sentence.end))
         self.laid = stretches(self)
         self.shared = [
-            f"length {step(len(said))}",
+            f"length {step(words)}",
             f"cues {min(len(self.cues), 4)}",
             f"parts {min(len(self.mentions), 4)}",
-            f"starts {' '.join(said[:1])}",
-            f"starts {' '.join(said[:2])}",
+            f"starts {self.other_word(sentence.first)}",
+            f"starts {self.other_word(sentence.first)} {self.other_word(sentence.first + 1)}",
             *standing_signs(self.told),
         ]
 
@@ -113,6 +117,10 @@ class Scene:
         if at < self.told.sentence.first:
             return "<s>"
         return self.reading.plain[at] if at < self.told.sentence.end else "</s>"
+
+    def other_word(self, at: int) -> str:
+        """The same, but all words of a part's name alike: it tells nothing of how a thing is told."""
+        return PART if at in self.named else self.word(at)
 
     def stems(self, first: int, end: int) -> str:
         """The stems of some tokens."""

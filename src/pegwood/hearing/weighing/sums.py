@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 
 from pegwood.hearing.reading import Reading
 from pegwood.hearing.weighing.claims import Claim, Cue
@@ -42,7 +42,7 @@ class Sums:
         return self._scale.level + self._scale.sum([*scene.shared, *kind])
 
     def of(
-        self, scene: Scene, cue: Cue, claims: Iterable[Claim], chance: Mapping[str, float], level: float
+        self, scene: Scene, cue: Cue, claims: Sequence[Claim], chance: Mapping[str, float], level: float
     ) -> list[float]:
         """
         What claims of one cue weigh [log odds].
@@ -51,12 +51,14 @@ class Sums:
         ----------
         scene : Scene
         cue : Cue
-        claims : iterable of Claim
+        claims : sequence of Claim
         chance : mapping of str to float
             How likely each condition is told by the words around [1].
         level : float
             From `level` [log odds].
         """
+        if not claims:
+            return []
         scale = self._scale
         by_condition, by_part = dict[tuple[str, bool], float](), dict[int, float]()
         carried = scale.sum(carried_signs(scene, cue))

@@ -6,7 +6,7 @@ import json
 import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, fields
-from functools import cache
+from functools import cache, cached_property
 from importlib import resources
 from typing import Any
 
@@ -46,6 +46,27 @@ class Scale:
     def probability(self, added: float) -> float:
         """Of what signs added, the level put to it [1]."""
         return 1 / (1 + math.exp(-max(-50.0, min(50.0, self.level + added))))
+
+
+class Pair:
+    """Two scales that weigh the same signs: looked up once for both."""
+
+    def __init__(self, one: Scale, other: Scale) -> None:
+        self._scales = one, other
+        self._weights = {
+            sign: (one.signs.get(sign, 0.0), other.signs.get(sign, 0.0))
+            for sign in {**one.signs, **other.signs}
+        }
+
+    def probabilities(self, signs: Iterable[str]) -> tuple[float, float]:
+        """Of each scale [1]."""
+        weight = self._weights.get
+        found = [both for sign in set(signs) if (both := weight(sign)) is not None]
+        one, other = self._scales
+        return (
+            one.probability(math.fsum([first for first, _ in found])),
+            other.probability(math.fsum([second for _, second in found])),
+        )
 
 
 def rivals(sums: Sequence[float]) -> list[float]:
@@ -97,9 +118,21 @@ class Choice:
         shares: Sequence[float] = self.shares([signs])[0].tolist()
         return dict(zip(self.levels, shares, strict=True))
 
-    def shares(
-        self, many: Sequence[Iterable[str]], among: NDArray[np.intp] | None = None
-    ) -> NDArray[np.float64]:
+    def among(self, names: Sequence[str]) -> Choice:
+        """The choice between some of what may be chosen, in their order, where nothing else may be."""
+        places = {name: at for at, name in enumerate(self.levels)}
+        mine = [places[name] for name in names]
+        narrow = object.__new__(Choice)  # its rows are a part of these: to lay them out again takes long
+        kept = {"_level": self._level[mine], "_row": self._row, "_rows": self._rows[:, mine]}
+        for key, value in {
+            "levels": {name: self.levels[name] for name in names},
+            "signs": {},
+            **kept,
+        }.items():
+            object.__setattr__(narrow, key, value)
+        return narrow
+
+    def shares(self, many: Sequence[Iterable[str]]) -> NDArray[np.float64]:
         """
         The same of many at once.
 
@@ -107,19 +140,15 @@ class Choice:
         ----------
         many : sequence of iterable of str
             The signs of each.
-        among : array of int, shape (k,), optional
-            Those of `levels`, by place, of which one is chosen; all where left out.
 
         Returns
         -------
         array, shape (n, k)
-            Rows add up to one [1].
+            Of each that may be chosen, in the order of `levels`; rows add up to one [1].
         """
         sums = np.tile(self._level, (len(many), 1))
         for first in range(0, len(many), AT_ONCE):
             self._add(many[first : first + AT_ONCE], sums[first : first + AT_ONCE])
-        if among is not None:
-            sums = sums[:, among]
         raised = np.exp(sums - sums.max(axis=1, keepdims=True, initial=-np.inf))
         shares: NDArray[np.float64] = raised / raised.sum(axis=1, keepdims=True)
         return shares
@@ -177,6 +206,16 @@ class Weights:
     meant_from: float
     denied_from: float
     unsure_from: float
+
+    @cached_property
+    def kinds(self) -> Pair:
+        """`remark` and `nothing`."""
+        return Pair(self.remark, self.nothing)
+
+    @cached_property
+    def manners(self) -> Pair:
+        """`denied` and `unsure`."""
+        return Pair(self.denied, self.unsure)
 
 
 def read_weights(text: str, name: str) -> Weights:

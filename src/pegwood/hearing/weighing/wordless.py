@@ -52,23 +52,24 @@ def stretch_signs(scene: Scene, stretch: Stretch) -> Iterator[str]:
 
 
 def word_signs(words: Sequence[str], stem: Callable[[str], str]) -> Iterator[str]:
-    """Words, pairs and threes of them."""
+    """Words and pairs of them."""
     said = [word if word in (PART, MARK) else stem(word) for word in words]
     yield from {f"w {word}" for word in said}
     bounded = ["<s>", *said, "</s>"]
     yield from {f"ww {' '.join(pair)}" for pair in itertools.pairwise(bounded)}
-    yield from {f"www {' '.join(three)}" for three in zip(bounded, bounded[1:], bounded[2:], strict=False)}
 
 
 def told_chances(words: Choice, many: Sequence[Iterable[str]]) -> list[dict[str, float]]:
     """How likely each condition is told in stretches, of their signs [1]; where hardly, it is left out."""
-    names = list(words.levels)
-    if not names:
-        return [{} for _ in many]
-    return [
-        {names[at]: float(row[at]) for at in np.flatnonzero(row >= HARDLY) if names[at] != NOTHING_TOLD}
-        for row in words.shares(many)
-    ]
+    found: list[dict[str, float]] = [{} for _ in many]
+    if not many or not words.levels:
+        return found
+    names, shares = list(words.levels), words.shares(many)
+    rows, places = np.nonzero(shares >= HARDLY)
+    for row, at, likely in zip(rows.tolist(), places.tolist(), shares[rows, places].tolist(), strict=True):
+        if names[at] != NOTHING_TOLD:
+            found[row][names[at]] = likely
+    return found
 
 
 def likeliest(chance: Mapping[str, float]) -> list[str]:

@@ -9,33 +9,34 @@ from dataclasses import dataclass
 from pegwood.hearing.drafts import WorkDraft
 from pegwood.hearing.weighing.scenes import Scene, Stretch
 from pegwood.hearing.weighing.weights import Weights
-from pegwood.hearing.weighing.wordless import stretch_signs, told_chances
+from pegwood.hearing.weighing.wordless import told_chances
 
 #: How likely any work must be told where the rules tell some, and one where they tell none [1].
-WITH_THE_RULES, ALONE = 0.01, 0.4
+WITH_THE_RULES, ALONE = 0.01, 0.3
 #: How likely a sentence must be about a part that is not spoken of, for work to be that part's [1].
 ITS = 0.3
 
 
 @dataclass(frozen=True)
 class Bench:
-    """A stretch, and the work that the rules tell in it."""
+    """A stretch, its signs, and the work that the rules tell in it."""
 
     stretch: Stretch
+    shown: Sequence[str]
     rules: Sequence[WorkDraft]
 
 
 def benches(scene: Scene) -> list[Bench]:
     """The stretches of a sentence, with what the rules tell in each."""
     return [
-        Bench(stretch, [work for work in scene.works if stretch.first <= work.first < stretch.end])
-        for stretch in scene.laid
+        Bench(stretch, shown, [work for work in scene.works if stretch.first <= work.first < stretch.end])
+        for stretch, shown in zip(scene.laid, scene.shown, strict=True)
     ]
 
 
 def work_signs(scene: Scene, bench: Bench) -> Iterator[str]:
     """What speaks for work: the words, and what the rules make of them."""
-    yield from stretch_signs(scene, bench.stretch)
+    yield from bench.shown
     for work in bench.rules:
         yield f"rules {work.work}"
         yield f"rules {'done' if work.done else 'to do'}"
