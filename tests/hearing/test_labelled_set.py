@@ -1,9 +1,10 @@
 """
 How well the labelled set is heard.
 
-The labels were written by other rules than the extractor's, and nothing was learned from the half called "test".
-What was asked of the hearing before anything was tuned, F1 of 0.85 as said and 0.75 at 15 % word error, is
-not reached yet: `docs/hearing.md` tells by how much. Held here is what is reached, so that nothing is lost.
+The labels were written by other rules than the extractor's, and nothing was learned from the half called
+"test". What was asked of the hearing before anything was tuned, F1 of 0.85 as said and 0.75 at 15 % word
+error, is not reached yet: `docs/hearing.md` tells by how much. Held here is what is reached, so that nothing
+is lost.
 """
 
 from __future__ import annotations
