@@ -166,6 +166,7 @@ def test_a_part_last_spoken_of_settles_a_name_of_several():
 def test_grade_cause_measure_and_place_are_told_as_said():
     found = only("the left strut is badly rusted at the corner")
     assert (found.grade, found.place) == (4, "at the corner")
+    assert only("the left strut is bent right behind the rivet").grade is None
     assert only("rust on the left strut from a leaking cell").cause == "from a leaking cell"
     low = only("the selenium cell reads a tenth low")
     assert (low.condition, low.measured) == ("out of adjustment", "a tenth low")

@@ -40,10 +40,17 @@ class Qualities:
             return int(item.kinds["grade"])
         after = items[at + 1] if at + 1 < len(items) else None
         if after is not None and after.tells("grade") and after.first == item.end:
+            if self.leads_to_place(after.end):
+                return None
             following = items[at + 2] if at + 2 < len(items) else None
             if following is None or following.first > after.end or not following.tells("condition"):
                 return int(after.kinds["grade"])
         return None
+
+    def leads_to_place(self, at: int) -> bool:
+        """ "A kink right behind the rivet": no grade, but where it is."""
+        plain = self.reading.plain
+        return at < len(plain) and plain[at] in self.reading.lexicon.prepositions
 
     def _only_small(self, first: int, end: int) -> bool:
         lexicon = self.reading.lexicon

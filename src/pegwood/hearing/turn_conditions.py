@@ -172,7 +172,8 @@ class TurnConditions(TurnParts):
         """A guess said in a piece of its own goes to what was told before it, or to what comes after."""
         if item.tells("grade") and self.made and self.made[-1].grade is None and self._is_alone(item):
             last = self.made[-1]
-            if last.condition != "fine" and last.piece < self.piece:
+            place = self.ear.qualities.leads_to_place(item.end)
+            if last.condition != "fine" and last.piece < self.piece and not place:
                 last.grade = int(item.kinds["grade"])
                 last.rests_on(item.first, item.end)
             return
