@@ -227,3 +227,13 @@ def test_as_data_has_the_keys_of_the_answer():
     )
     assert [len(data[key]) for key in ("findings", "unplaced", "work", "remarks")] == [1, 1, 1, 1]
     assert data["findings"][0]["part_id"] == "door.left"
+
+
+def test_the_other_of_the_lower_left_ones_is_the_lower_right_one():
+    struts = tuple(
+        NamedPart(id=f"door.{end}-{side}", name=f"{end} {side} strut")
+        for end in ("upper", "lower")
+        for side in ("left", "right")
+    )
+    told = hear(read_narration("the lower left strut is bent\nsame on the other side"), struts, vocabulary())
+    assert [one.part.id for one in told.findings] == ["door.lower-left", "door.lower-right"]

@@ -86,6 +86,7 @@ class NameFinder:
         self._candidates: dict[tuple[str, frozenset[str]], tuple[int, ...]] = {}
         turned = {stem(one): stem(other) for pair in names.opposites for one, other in (pair, pair[::-1])}
         self.turns = {stem(word) for pair in names.opposites for word in pair}
+        self._turned_first = {stem(word): at for at, pair in enumerate(names.opposites) for word in pair}
         self.turned = turned
         self._sided: dict[int, list[tuple[str, ...]]] = {}
         for keys, held in self._tiers.items():
@@ -161,11 +162,18 @@ class NameFinder:
         return known
 
     def pair_of(self, part: int, turn: str = "") -> int | None:
-        """The part that differs from this one by a word of the opposites alone; by a given one, if said."""
+        """
+        The part that differs from this one by a word of the opposites alone; by a given one, if said.
+
+        Of a name with two such words the pair told first in the vocabulary is turned: the other of the lower
+        left struts is the lower right one.
+        """
         for keys in self._own_keys(part):
             if self._tiers[keys].get(part, DERIVED) > ALSO:
                 continue
-            for at, key in enumerate(keys):
+            first = self._turned_first
+            for at in sorted(range(len(keys)), key=lambda at: first.get(keys[at], len(first))):
+                key = keys[at]
                 if key not in self.turned or (turn and self.turned[key] != turn):
                     continue
                 other = (*keys[:at], self.turned[key], *keys[at + 1 :])
