@@ -178,12 +178,12 @@ class Lesson:
 
 
 def hand_of(narration: Narration) -> str:
-    """Whose hand wrote it: the letter its name begins with, "a" for the first ones."""
+    """Whose hand wrote it: the letters its name begins with, "a" for the first ones."""
     if not narration.family:
         return "sayings"
     if narration.name.startswith(NAMED):
         return "primer"
-    named = re.match(r"([a-z])-", narration.name)
+    named = re.match(r"([a-z]{1,2})-", narration.name)
     return named[1] if named else "a"
 
 
