@@ -166,3 +166,10 @@ def test_what_is_told_of_this_camera_beside_a_remark_is_kept(said):
     told = hear([Line(words=said)], PARTS, vocabulary())
     assert [(one.part.id, one.condition) for one in told.findings] == [("door.left", "cracked")]
     assert len(told.remarks) == 1
+
+
+def test_work_on_this_camera_beside_a_remark_is_kept():
+    said = "nine out of ten of these have a rusty pawl, but here i've straightened the left strut"
+    told = hear([Line(words=said)], PARTS, vocabulary())
+    assert [(one.part.id, one.work, one.done) for one in told.work] == [("door.left", "straighten", True)]
+    assert len(told.remarks) == 1

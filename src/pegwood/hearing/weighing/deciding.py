@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
+from typing import TypeVar
 
 from pegwood.hearing.drafts import Draft, WorkDraft
 from pegwood.hearing.listening import Listener
@@ -21,6 +22,7 @@ from pegwood.hearing.weighing.weights import AT_ONCE, Weights, rivals
 from pegwood.hearing.weighing.wordless import likeliest, stretch_signs, told_chances
 from pegwood.hearing.weighing.works import Works
 
+Placed = TypeVar("Placed", Cue, WorkDraft)
 #: How likely another part must be, beside the likeliest, to be told of together with it by the same word [1].
 TOGETHER = 0.4
 #: How little of what is asked of a claim [1] is asked of what the rules tell without a word for it: of a
@@ -65,6 +67,10 @@ class Weigher:
             scenes = self._scenes(self.ear.told[first : first + AT_ONCE])
             found += (draft for scene in scenes for draft in self._of(scene))
             works += Works(self.weights).drafts([one for one in scenes if not self.is_remark(one.told)])
+            works += (
+                work for one in scenes if self.is_remark(one.told) for work in _beside_remark(one, one.works)
+            )
+        works.sort(key=lambda one: one.first)
         kept = {(part, one.work) for one in works for part in one.parts}
         for draft in found:
             draft.work = [work for work in draft.work if (draft.parts[0], work) in kept]
@@ -140,11 +146,8 @@ class Weigher:
         yield from (self._drafting.draft(scene, claim, kind) for claim in _once(held, scene))
 
     def _beside_remark(self, scene: Scene) -> Iterator[Draft]:
-        """ "These crack, and this one has too": what the rules tell outside of what is general."""
-        stands = scene.told.stands
-        if not any(item.tells("this one") for item in scene.told.sentence.items):
-            return
-        outside = [cue for cue in scene.cues if stands.remarks and not stands.is_nothing(cue.first)]
+        """What the rules tell of this camera in a sentence about such cameras."""
+        outside = _beside_remark(scene, scene.cues)
         held = [(1.0, claim) for cue in outside for claim in self.claims(scene, cue) if claim.draft]
         yield from (self._drafting.draft(scene, claim, kind_said(0.0, 0.0)) for claim in _once(held, scene))
 
@@ -160,6 +163,13 @@ class Weigher:
         sums = self._sums.of(scene, cue, claims, scene.chance(cue.first), level)
         least = self.weights.meant_from * (WITHOUT_WORD if cue.item is None and not cue.wordless else 1.0)
         return chosen(zip(rivals(sums), claims, strict=True), least)
+
+
+def _beside_remark(scene: Scene, told: Sequence[Placed]) -> list[Placed]:
+    """ "These crack, and this one has too": what is told outside of what is general, if one is pointed at."""
+    stands = scene.told.stands
+    pointed = any(item.tells("this one") for item in scene.told.sentence.items)
+    return [one for one in told if pointed and stands.remarks and not stands.is_nothing(one.first)]
 
 
 def _once(held: Sequence[Rated], scene: Scene) -> Iterator[Claim]:

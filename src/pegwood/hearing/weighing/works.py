@@ -67,6 +67,9 @@ class Works:
     def _of(
         self, scene: Scene, bench: Bench, signs: Sequence[str], chance: Mapping[str, float]
     ) -> Iterator[WorkDraft]:
+        if scene.told.corrected:
+            yield from bench.rules
+            return
         if bench.rules:
             if math.fsum(chance.values()) >= WITH_THE_RULES:
                 yield from bench.rules
