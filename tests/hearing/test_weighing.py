@@ -51,6 +51,7 @@ def test_a_choice_weighs_as_the_library_it_was_learned_with():
         found = choice.probabilities(row.signs)
         assert sum(found.values()) == pytest.approx(1.0)
         assert list(found.values()) == pytest.approx(shares, abs=0.01)
+    assert np.abs(choice.shares([row.signs for row in ROWS]) - wanted).max() < 0.01
 
 
 def test_of_cues_that_tell_one_thing_or_nothing_a_scale_of_rivals_is_the_librarys_logistic_regression():
@@ -81,11 +82,18 @@ def test_rivals_leave_room_for_none_of_them():
     assert rivals([800.0, 0.0]) == pytest.approx([1.0, 0.0])
 
 
-def test_many_are_chosen_as_each_alone():
-    choice = Laid.of(ROWS).choice(list(STATES), 1.0)
-    together = choice.shares([row.signs for row in ROWS])
-    for row, shares in zip(ROWS, together, strict=True):
-        assert list(choice.probabilities(row.signs).values()) == list(shares)
+def test_rivals_that_differ_by_what_they_are_alone_are_as_likely_as_they_are_often():
+    """With a constant for each rival the likeliest weights give back the counts: a closed form."""
+    told = ["one"] * 50 + ["other"] * 30 + ["none"] * 20
+    rows = [
+        Row([f"is {name}"], name == right, str(at % 7), 1.0)
+        for at, right in enumerate(told)
+        for name in ("one", "other")
+    ]
+    cues = [at for at in range(len(told)) for _ in range(2)]
+    scale = Laid.of(rows).rivals([row.true for row in rows], cues, 1e4)
+    found = rivals([scale.level + scale.sum([f"is {name}"]) for name in ("one", "other")])
+    assert found == pytest.approx([0.5, 0.3], abs=0.01)  # a weight below 0.05 is left out
 
 
 def test_among_the_parts_of_a_family_one_is_what_it_is_about_whatever_else_there_is():

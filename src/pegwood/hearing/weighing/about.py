@@ -4,22 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 
-import numpy as np
-
 from pegwood.hearing.reading import Reading
 from pegwood.hearing.results import NamedPart
 from pegwood.hearing.told import Told
-from pegwood.hearing.weighing.kinds import step
+from pegwood.hearing.weighing.kinds import CHANCES, step
 from pegwood.hearing.weighing.weights import Choice
 
 #: Parts that a sentence may be about, and how likely one must be to be thought of [1].
 MOST, LEAST = 3, 0.04
 #: Share of a family's parts that must be known [1].
 ENOUGH = 0.5
-#: From here on [1] it is worth looking at how likely a part is.
-HARDLY = 0.01
-#: Hundredths of a probability that count alike.
-BOUNDS = (0, 1, 2, 4, 8, 15, 30, 50, 75)
 
 
 class Chances:
@@ -45,7 +39,7 @@ class Chances:
             return ()
         mine = self.of.get(part, 0.0)
         place = "likeliest" if mine == self.most else "near" if mine * 2 > self.most else "behind"
-        return str(step(int(mine * 100), BOUNDS)), place
+        return str(step(int(mine * 100), CHANCES)), place
 
 
 NO_CHANCES = Chances({})
@@ -75,16 +69,10 @@ class About:
         known = [at for at, part in enumerate(parts) if part.id in choice.levels]
         if len(known) < ENOUGH * len(parts):
             known = []  # of another kind of camera: one of the few that are known would always seem likely
-        self._parts = known
+        self._parts = {parts[at].id: at for at in known}
         self._choice = choice.among([parts[at].id for at in known])
 
     def chances(self, many: Sequence[Iterable[str]]) -> list[Chances]:
         """How likely sentences, told by their signs, are about each part that they may be about."""
-        if not self._parts or not many:
-            return [NO_CHANCES] * len(many)
-        shares = self._choice.shares(many)
-        rows, places = np.nonzero(shares >= HARDLY)
-        of: list[dict[int, float]] = [{} for _ in many]
-        for row, at in zip(rows.tolist(), places.tolist(), strict=True):
-            of[row][self._parts[at]] = float(shares[row, at])
-        return [Chances(one) for one in of]
+        likely = self._choice.likely(many)
+        return [Chances({self._parts[name]: share for name, share in one.items()}) for one in likely]

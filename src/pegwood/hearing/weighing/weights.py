@@ -16,6 +16,8 @@ from numpy.typing import NDArray
 FOLDER = "pegwood.hearing.languages"
 #: Rows of a choice that are added up at once: more cost memory, fewer cost time.
 AT_ONCE = 256
+#: From here on [1] it is worth looking at how likely something is.
+HARDLY = 0.01
 
 
 class BadWeights(ValueError):
@@ -152,6 +154,17 @@ class Choice:
         raised = np.exp(sums - sums.max(axis=1, keepdims=True, initial=-np.inf))
         shares: NDArray[np.float64] = raised / raised.sum(axis=1, keepdims=True)
         return shares
+
+    def likely(self, many: Sequence[Iterable[str]]) -> list[dict[str, float]]:
+        """Of many at once, by name, those that are not hardly likely [1]."""
+        found: list[dict[str, float]] = [{} for _ in many]
+        if not many or not self.levels:
+            return found
+        names, shares = list(self.levels), self.shares(many)
+        rows, places = np.nonzero(shares >= HARDLY)
+        for row, at, share in zip(rows.tolist(), places.tolist(), shares[rows, places].tolist(), strict=True):
+            found[row][names[at]] = share
+        return found
 
     def _add(self, many: Sequence[Iterable[str]], sums: NDArray[np.float64]) -> None:
         row_of = self._row.get

@@ -5,18 +5,12 @@ from __future__ import annotations
 import itertools
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 
-import numpy as np
-
-from pegwood.hearing.weighing.kinds import MARK, PART, step
+from pegwood.hearing.weighing.kinds import CHANCES, MARK, PART, step
 from pegwood.hearing.weighing.scenes import Scene, Stretch, kin
 from pegwood.hearing.weighing.weights import Choice
 
 #: Words of a stretch that are looked at.
 LONGEST = 30
-#: Hundredths of a probability that count alike.
-CHANCES = (0, 1, 2, 4, 8, 15, 30, 50, 75)
-#: From here on [1] it is worth looking at how likely a condition is.
-HARDLY = 0.01
 #: What stands among the conditions for a stretch that tells none.
 NOTHING_TOLD = "none"
 #: Conditions that a stretch may tell, and how likely one must be to be thought of [1].
@@ -61,14 +55,9 @@ def word_signs(words: Sequence[str], stem: Callable[[str], str]) -> Iterator[str
 
 def told_chances(words: Choice, many: Sequence[Iterable[str]]) -> list[dict[str, float]]:
     """How likely each condition is told in stretches, of their signs [1]; where hardly, it is left out."""
-    found: list[dict[str, float]] = [{} for _ in many]
-    if not many or not words.levels:
-        return found
-    names, shares = list(words.levels), words.shares(many)
-    rows, places = np.nonzero(shares >= HARDLY)
-    for row, at, likely in zip(rows.tolist(), places.tolist(), shares[rows, places].tolist(), strict=True):
-        if names[at] != NOTHING_TOLD:
-            found[row][names[at]] = likely
+    found = words.likely(many)
+    for chance in found:
+        chance.pop(NOTHING_TOLD, None)
     return found
 
 
