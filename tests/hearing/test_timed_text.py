@@ -54,3 +54,29 @@ def test_what_holds_no_words_is_refused_in_one_line(text):
     with pytest.raises(NotNarration, match=r"tape\.srt") as refused:
         read_narration(text, name="tape.srt")
     assert "\n" not in str(refused.value)
+
+
+@pytest.mark.parametrize(
+    ("text", "line"),
+    [
+        ("WEBVTT\n\n00:00 --> nonsense\nthe cover is off\n", 3),
+        ("00:00 --> nonsense\nthe cover is off\n", 1),
+        ("1\n00:00:01,000 --> 00:00:02,000\nthe cover\n\n2\n00:00:03,000 -->\nis off\n", 6),
+        ("WEBVTT\n\n00:01.000 --> 00:02.000\nslow train\n\n0:5.000 --> 0:6.000\ngummed\n", 6),
+    ],
+)
+def test_a_subtitle_whose_times_cannot_be_read_is_refused_by_its_line(text, line):
+    # WebVTT (W3C, 4.1): minutes and seconds of two digits, thousandths of three
+    with pytest.raises(NotNarration, match=rf"tape\.srt: line {line} ") as refused:
+        read_narration(text, name="tape.srt")
+    assert "\n" not in str(refused.value)
+
+
+def test_webvtt_may_have_notes_and_cue_names():
+    # WebVTT (W3C, 1.3 and 1.6): a comment block, a cue identifier, settings after the times
+    text = "WEBVTT bench\n\nNOTE taken by hand\n\nfirst\n00:01.000 --> 00:02.000 align:start\nthe cover\n"
+    assert times(text) == [("the cover", 1.0)]
+
+
+def test_an_arrow_in_talk_makes_no_subtitles():
+    assert times("cover --> off") == [("cover --> off", None)]

@@ -5,6 +5,8 @@ from __future__ import annotations
 import re
 
 import pysubs2
+from pysubs2.formats.subrip import SubripFormat
+from pysubs2.formats.webvtt import WebVTTFormat
 
 from pegwood.hearing.results import Line
 
@@ -13,7 +15,9 @@ _CLOCK = re.compile(
     r"\s*[\[(]?(?:(?P<h>\d{1,3}):)?(?P<m>\d{1,3}):(?P<s>[0-5]?\d(?:[.,]\d{1,3})?)[\])]?(?:\s*[-–—:|]\s|\s|$)"
 )
 _SECONDS = re.compile(r"\s*[\[(]?(?P<s>\d{1,6}(?:[.,]\d{1,3})?)\s?s(?:ec)?[\])]?(?:\s*[-–—:|]\s?|\s|$)")
-_ARROW = re.compile(r"\d[.,]?\d* *--> *\d")
+#: What only subtitles have: an arrow beside a time.
+_ARROW = re.compile(r"\d *-->|--> *\d")
+_WEBVTT = "WEBVTT"
 #: A text of which the shortest lines are longer than this is no narration [characters].
 LONGEST_TEXT = 20_000_000
 
@@ -38,7 +42,7 @@ def read_narration(text: str, *, name: str = "") -> tuple[Line, ...]:
     Raises
     ------
     NotNarration
-        If there are no words in it, or it is not text.
+        If there are no words in it, it is not text, or a subtitle's times cannot be read.
     """
     called = name or "the narration"
     if "\0" in text:
@@ -46,14 +50,19 @@ def read_narration(text: str, *, name: str = "") -> tuple[Line, ...]:
     if len(text) > LONGEST_TEXT:
         raise NotNarration(f"{called} is too long: {len(text)} characters. Split it.")
     text = text.removeprefix("\ufeff").replace("\r\n", "\n").replace("\r", "\n")
-    lines = _subtitles(text, called) if _ARROW.search(text) else _lines(text)
+    lines = _subtitles(text, called) if _is_subtitles(text) else _lines(text)
     if not any(any(letter.isalpha() for letter in line.words) for line in lines):
         raise NotNarration(f"{called} holds no words.")
     return lines
 
 
+def _is_subtitles(text: str) -> bool:
+    return text.lstrip().startswith(_WEBVTT) or _ARROW.search(text) is not None
+
+
 def _subtitles(text: str, called: str) -> tuple[Line, ...]:
-    kind = "vtt" if text.lstrip().startswith("WEBVTT") else "srt"
+    kind = "vtt" if text.lstrip().startswith(_WEBVTT) else "srt"
+    _refuse_bad_times(text, kind, called)
     try:
         found = pysubs2.SSAFile.from_string(text, format_=kind)
     except (pysubs2.Pysubs2Error, ValueError, IndexError) as error:
@@ -66,6 +75,16 @@ def _subtitles(text: str, called: str) -> tuple[Line, ...]:
     if not lines:
         raise NotNarration(f"{called} looks like subtitles but none has words.")
     return tuple(lines)
+
+
+def _refuse_bad_times(text: str, kind: str, called: str) -> None:
+    """A cue whose times pysubs2 cannot read would be taken for words of the one before it."""
+    stamp = (WebVTTFormat if kind == "vtt" else SubripFormat).TIMESTAMP
+    for number, line in enumerate(text.split("\n"), 1):
+        if "-->" in line and len(stamp.findall(line)) != 2:
+            wanted = "00:01:02.500 --> 00:01:04.000" if kind == "vtt" else "00:01:02,500 --> 00:01:04,000"
+            told = f"line {number} does not tell from when to when ({line.strip()[:60]!r})"
+            raise NotNarration(f"{called}: {told}. Expected {wanted}.")
 
 
 def _lines(text: str) -> tuple[Line, ...]:
