@@ -135,6 +135,21 @@ def test_a_correction_replaces_what_it_corrects(said, left):
 
 
 @pytest.mark.parametrize(
+    ("said", "left"),
+    [
+        ("the front element needs a clean, no, a polish", ["polish"]),
+        ("the idler needs a bath, sorry, needs replacing", ["replace"]),
+        ("clean the front element, no wait, polish it", ["polish"]),
+        ("the idler needs a bath, scratch that", []),
+        ("the idler needs oil and no cleaning", ["lubricate"]),
+        ("the idler is gummed, no, dry, needs oil", ["lubricate"]),
+    ],
+)
+def test_a_correction_of_work_replaces_the_work(said, left):
+    assert [one.work for one in heard(said).work] == left
+
+
+@pytest.mark.parametrize(
     ("said", "part"),
     [
         ("Now the idler. It's worn.", "advance.idler"),

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from pegwood.hearing.drafts import Draft
+from pegwood.hearing.drafts import Draft, WorkDraft
 from pegwood.hearing.items import Item
 
 if TYPE_CHECKING:
@@ -137,9 +137,29 @@ class Correcting:
             self.cue = None
         return taken_back
 
+    def by_work(self, work: WorkDraft) -> None:
+        """Put work in the place of what was to be done before: "a clean, no, a polish"."""
+        last = self._last_work()
+        if last is None:
+            return
+        self.turn.ear.work.remove(last)
+        work.parts = work.parts or last.parts
+        self.cue, self.done = None, True
+
+    def _last_work(self) -> WorkDraft | None:
+        """Work told in this sentence before the cue, if nothing else was told since."""
+        turn, cue = self.turn, self.cue
+        told = [one for one in turn.ear.work[turn.work_began :] if cue is not None and one.end <= cue.first]
+        if not told or any(one.told >= told[-1].end for one in turn.made):
+            return None
+        return told[-1]
+
     def end(self) -> None:
         """At the end of a sentence: "scratch that", and nothing instead."""
-        if self.cue is not None and self.undoes:
-            last = self._last()
-            if last is not None:
-                last.taken_back = self.done = True
+        if self.cue is None or not self.undoes:
+            return
+        if work := self._last_work():
+            self.turn.ear.work.remove(work)
+            self.done = True
+        elif last := self._last():
+            last.taken_back = self.done = True

@@ -27,6 +27,8 @@ class Draft:
         Whether the part was not named where the condition was.
     may_be : tuple of int
         Parts of which it may be one, where that was not told.
+    work : list of WorkDraft
+        Told of the same part beside it.
     taken_back, corrected : bool
         Whether it was withdrawn, and whether its part was put right.
     """
@@ -48,7 +50,7 @@ class Draft:
     measured: str = ""
     earlier_repair: bool = False
     vague: str = ""
-    work: list[str] = field(default_factory=list)
+    work: list[WorkDraft] = field(default_factory=list)
 
     taken_back: bool = False
     corrected: bool = False

@@ -181,9 +181,10 @@ class _Telling:
         return [self._parts[number] for number in parts] or [None]
 
     def _finding(self, draft: Draft, part: int) -> SaidFinding:
+        work = tuple(dict.fromkeys(one.work for one in draft.work))
         return SaidFinding(
             part=self._parts[part], condition=draft.condition, grade=draft.grade, place=draft.place,
-            certainty=draft.certainty, denied=draft.denied, cause=draft.cause, work=tuple(draft.work),
+            certainty=draft.certainty, denied=draft.denied, cause=draft.cause, work=work,
             measured=draft.measured, earlier_repair=draft.earlier_repair,
             **self._words(draft.first, draft.end),
         )  # fmt: skip

@@ -94,7 +94,9 @@ class Turn(TurnConditions):
         if after is not None and after.mention is not None and self._is_object(item, after):
             parts, _ = self.meaning.of(after, self.sentence)
         done = self.working.is_done(self.sentence, self.number)
-        self.ear.work.append(WorkDraft(parts, item.kinds["work"], done, item.first, item.end))
+        work = WorkDraft(parts, item.kinds["work"], done, item.first, item.end)
+        self.correcting.by_work(work)
+        self.ear.work.append(work)
 
     def _is_object(self, item: Item, after: Item) -> bool:
         between = self.reading.plain[item.end : after.first]
@@ -189,5 +191,5 @@ class Turn(TurnConditions):
                     draft.place = self.spoken.text(*place)
         for work in self.ear.work[self.work_began :]:
             for draft in self.made or self.ear.before:
-                if set(draft.parts) & set(work.parts) and not draft.denied and work.work not in draft.work:
-                    draft.work.append(work.work)
+                if set(draft.parts) & set(work.parts) and not draft.denied:
+                    draft.work.append(work)

@@ -71,9 +71,9 @@ class Weigher:
                 work for one in scenes if self.is_remark(one.told) for work in _beside_remark(one, one.works)
             )
         works.sort(key=lambda one: one.first)
-        kept = {(part, one.work) for one in works for part in one.parts}
+        kept = {id(one) for one in works}
         for draft in found:
-            draft.work = [work for work in draft.work if (draft.parts[0], work) in kept]
+            draft.work = [one for one in draft.work if id(one) in kept and draft.parts[0] in one.parts]
         return found, works
 
     def remarks(self) -> list[tuple[int, int]]:
