@@ -13,7 +13,7 @@ Span = tuple[int, int]
 SHORTEST_VERB = 3
 
 
-@dataclass
+@dataclass(slots=True)
 class Standing:
     """
     Stretches of tokens of a sentence that are no plain telling.

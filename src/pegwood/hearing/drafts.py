@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from pegwood.hearing.results import Certainty
 
 
-@dataclass(eq=False)
+@dataclass(eq=False, slots=True)
 class Draft:
     """
     A condition told of parts, not yet final.
@@ -60,7 +60,7 @@ class Draft:
         self.first, self.end = min(self.first, first), max(self.end, end)
 
 
-@dataclass
+@dataclass(slots=True)
 class WorkDraft:
     """Work told, not yet final."""
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from pegwood.hearing.names import Mention
 
 
-@dataclass
+@dataclass(slots=True)
 class Item:
     """
     Something found in a sentence: a mention of parts, or what a phrase tells, by kind.
@@ -34,7 +34,7 @@ class Item:
         return kinds[0] in self.kinds if len(kinds) == 1 else not self.kinds.keys().isdisjoint(kinds)
 
 
-@dataclass
+@dataclass(slots=True)
 class Sentence:
     """
     Tokens from `first` to before `end`, what was found in them, and where its pieces begin.

@@ -17,7 +17,7 @@ BESIDE = 0.55
 Stem = Callable[[str], str]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, slots=True)
 class Mention:
     """
     Parts spoken of: the tokens, and which parts it may be; several of one mention where all are meant.

@@ -11,7 +11,7 @@ from pegwood.hearing.items import Sentence
 Meant = tuple[tuple[int, ...], tuple[int, ...]]
 
 
-@dataclass
+@dataclass(slots=True)
 class Told:
     """
     A sentence, and the state it was said in.

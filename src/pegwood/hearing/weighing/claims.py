@@ -19,7 +19,7 @@ LATELY = 3
 CORRECTING = ("correct", "undo")
 
 
-@dataclass(eq=False)
+@dataclass(eq=False, slots=True)
 class Cue:
     """
     Words with which something is told.

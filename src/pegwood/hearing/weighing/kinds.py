@@ -16,9 +16,9 @@ PART, PARTS, MARK = "<part>", "<parts>", ","
 SMALL = 4
 ENDINGS = ("ing", "ed", "ly", "er", "est", "s", "y")
 #: Bounds of the lengths that count alike.
+LENGTHS = (1, 2, 3, 4, 6, 8, 12, 17, 25)
 #: The same of probabilities, in hundredths.
 CHANCES = (0, 1, 2, 4, 8, 15, 30, 50, 75)
-LENGTHS = (1, 2, 3, 4, 6, 8, 12, 17, 25)
 
 
 def step(count: int, bounds: tuple[int, ...] = LENGTHS) -> int:

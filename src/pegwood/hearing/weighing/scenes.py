@@ -18,7 +18,7 @@ from pegwood.hearing.weighing.kinds import PART, standing_signs, step
 KIN = 3
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, slots=True)
 class Stretch:
     """
     From the name of a part to the next, or what is said before any is named.
@@ -39,7 +39,7 @@ class Stretch:
     mention: Item | None = None
 
 
-@dataclass
+@dataclass(slots=True)
 class Scene:
     """
     A sentence laid out for weighing, read once for all its claims.

@@ -17,7 +17,7 @@ WITH_THE_RULES, ALONE = 0.01, 0.3
 ITS = 0.3
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, slots=True)
 class Bench:
     """A stretch, its signs, and the work that the rules tell in it."""
 
