@@ -77,6 +77,7 @@ def whole_demo(folder, django_db_setup, django_db_blocker):
     yield from built_once(None, folder, django_db_blocker)
 
 
+@pytest.mark.django_db  # or no database is made where only these are asked for
 @pytest.mark.usefixtures("small_demo")
 class TestASmallDemo:
     def test_progress_rises_to_the_whole(self, small_demo):
@@ -178,6 +179,7 @@ def test_a_build_that_stops_half_way_leaves_the_book_empty():
 
 
 @pytest.mark.slow
+@pytest.mark.django_db
 @pytest.mark.usefixtures("whole_demo")
 class TestTheWholeDemo:
     def test_every_job_stands_where_the_world_says(self):
