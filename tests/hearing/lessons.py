@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import re
 from bisect import bisect_right
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cache
 from itertools import accumulate
@@ -31,7 +31,7 @@ from pegwood.hearing.weighing.scenes import Scene, Stretch
 from pegwood.hearing.weighing.signs import claim_signs
 from pegwood.hearing.weighing.weights import Choice, Scale
 from pegwood.hearing.weighing.wordless import stretch_signs
-from pegwood.hearing.weighing.works import benches, work_signs
+from pegwood.hearing.weighing.works import benches, work_cues, work_signs
 
 #: Share of words misheard and the seed; the tests hear by other seeds.
 HEARINGS = ((0.0, 0), (0.1, 72), (0.15, 73))
@@ -47,7 +47,7 @@ PRIMER_WEIGHT = 0.3
 NOTHING_TOLD = "nothing told"
 NO_CHOICE = Choice({}, {})
 NO_SCALE = Scale(0.0, {})
-NO_WEIGHTS = Weights(*[NO_SCALE] * 5, *[NO_CHOICE] * 3, NO_SCALE, 0.5, 0.5, 0.5, 0.5)
+NO_WEIGHTS = Weights(*[NO_SCALE] * 5, *[NO_CHOICE] * 3, *[NO_SCALE] * 2, *[0.5] * 5, "")
 
 
 @dataclass(eq=False)
@@ -61,6 +61,16 @@ class Example:
     chance: Mapping[str, float]
     right: bool | None
     label: Finding | None
+
+
+@dataclass(eq=False)
+class WorkExample:
+    """Signs of a claim of work, the narration's sentence, and what the labels say of it."""
+
+    claim: Claim
+    signs: list[str]
+    chance: Mapping[str, float]
+    right: bool | None
 
 
 @dataclass(eq=False)
@@ -160,6 +170,44 @@ class Lesson:
         for where, stretch in enumerate(scene.laid):
             if where not in told and not scene.told.corrected:
                 yield from self._claims(scene, Cue(stretch.first, stretch.end, wordless=True), at)
+
+    def work_examples(self, at: int, chances: Sequence[Mapping[str, float]]) -> Iterator[WorkExample]:
+        """
+        Every claim of work in a sentence; its `examples` are laid out first.
+
+        Parameters
+        ----------
+        at : int
+            Which sentence.
+        chances : sequence of mapping of str to float
+            How likely each work is told in each of its stretches, as foretold [1].
+        """
+        scene = self.said[at].scene
+        if scene.told.corrected:
+            return
+        told: set[int | None] = set()
+        cues = work_cues(scene)
+        for where, stretch in enumerate([*cues, *scene.laid]):
+            if isinstance(stretch, Stretch):
+                if where - len(cues) in told:
+                    continue
+                cue = Cue(stretch.first, stretch.end, wordless=True, tells_work=True)
+            else:
+                cue = stretch
+            place = scene.stretch_of(cue.first)
+            chance = chances[place] if place is not None else {}
+            for claim in self.weigher.works.claims(scene, cue, chance):
+                right = self._is_work(claim, self.line_of(cue.first))
+                if right:
+                    told.add(place)
+                yield WorkExample(claim, list(claim_signs(scene, claim)), chance, right)
+
+    def _is_work(self, claim: Claim, line: int) -> bool | None:
+        part = self.narration.parts()[claim.part].id
+        for label in self.narration.sentences[line].work:
+            if label.part in (None, part) and label.work == claim.condition:
+                return None if label.optional else True
+        return False
 
     def _claims(self, scene: Scene, cue: Cue, at: int) -> Iterator[Example]:
         line, chance = self.line_of(cue.first), scene.chance(cue.first)

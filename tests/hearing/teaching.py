@@ -7,27 +7,32 @@ narration by scales that never saw it.
 
 from __future__ import annotations
 
+import hashlib
 import json
 import random
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, fields, replace
+from pathlib import Path
 from typing import Any
 
 from hearing.fitting import Laid, Row, fitted
-from hearing.lessons import NOTHING_TOLD, Example, Lesson, hand_of, lessons
+from hearing.lessons import NOTHING_TOLD, Example, Lesson, WorkExample, hand_of, lessons
 from hearing.scoring import Answer, score, table
 from pegwood.hearing.extracting import answered
 from pegwood.hearing.weighing import Weights
 from pegwood.hearing.weighing.about import NO_CHANCES, About, Chances
+from pegwood.hearing.weighing.claims import Cue
 from pegwood.hearing.weighing.signs import kind_said
 from pegwood.hearing.weighing.weights import Choice, Scale
 from pegwood.hearing.weighing.wordless import NOTHING_TOLD as NOTHING_SAID
 from pegwood.hearing.weighing.wordless import told_chances, words_said
 
+FOLDER = Path(__file__).parent
+PRIMER = FOLDER / "primer.toml"
 #: Inverse of the ridge's strength, by scale; found by `check`.
 STRENGTH = {
     "remark": 0.3, "nothing": 0.3, "meant": 0.3, "denied": 0.3, "unsure": 0.3, "words": 1.0, "about": 1.0,
-    "works": 1.0, "done": 0.3,
+    "works": 1.0, "worked": 0.3, "done": 0.3,
 }  # fmt: skip
 FOLDS = 4
 #: The share of words misheard at which lessons are taken as though nobody knew the parts of such a camera.
@@ -74,9 +79,9 @@ def about_choice(taught: Sequence[Lesson]) -> Choice:
     return Laid.of(rows).choice(chosen, STRENGTH["about"])
 
 
-def work_scales(taught: Sequence[Lesson]) -> tuple[Choice, Scale]:
-    """Which work is told in a stretch, and whether it is done; the bank of sayings does not say which."""
-    rows, chosen, done = [], [], []
+def works_choice(taught: Sequence[Lesson]) -> Choice:
+    """Which work is told in a stretch; the bank of sayings does not say which."""
+    rows, chosen = [], []
     for lesson in taught:
         if not lesson.narration.family:
             continue
@@ -84,8 +89,20 @@ def work_scales(taught: Sequence[Lesson]) -> tuple[Choice, Scale]:
             row = Row(one.signs, False, lesson.narration.name, lesson.weight)
             rows += [row] * max(1, len(one.works))
             chosen += [work.work for work in one.works] or [NOTHING_SAID]
-            done += [replace(row, true=work.done) for work in one.works]
-    return Laid.of(rows).choice(chosen, STRENGTH["works"]), fitted(done, STRENGTH["done"])
+    return Laid.of(rows).choice(chosen, STRENGTH["works"])
+
+
+def done_scale(taught: Sequence[Lesson]) -> Scale:
+    """Whether work that is told in a stretch is done."""
+    rows = [
+        Row(one.signs, work.done, lesson.narration.name, lesson.weight)
+        for lesson in taught
+        if lesson.narration.family
+        for said in lesson.said
+        for one in said.worked
+        for work in one.works
+    ]
+    return fitted(rows, STRENGTH["done"])
 
 
 @dataclass
@@ -95,12 +112,20 @@ class Foretold:
     kinds: dict[tuple[int, int], list[str]] = field(default_factory=dict)
     about: dict[tuple[int, int], Chances] = field(default_factory=dict)
     words: dict[tuple[int, int], list[Mapping[str, float]]] = field(default_factory=dict)
+    works: dict[tuple[int, int], list[Mapping[str, float]]] = field(default_factory=dict)
 
     def examples(self, lesson: Lesson) -> Iterator[tuple[Example, list[str]]]:
         """Each claim of a lesson, and what was foretold as signs for it."""
         for at in range(len(lesson.said)):
             where = id(lesson), at
             for one in lesson.examples(at, self.about[where], self.words[where]):
+                yield one, [*self.kinds[where], *words_said(one.chance, one.claim.condition)]
+
+    def work_examples(self, lesson: Lesson) -> Iterator[tuple[WorkExample, list[str]]]:
+        """Each claim of work of a lesson, and what was foretold as signs for it."""
+        for at in range(len(lesson.said)):
+            where = id(lesson), at
+            for one in lesson.work_examples(at, self.works[where]):
                 yield one, [*self.kinds[where], *words_said(one.chance, one.claim.condition)]
 
 
@@ -113,6 +138,7 @@ def foretold(taught: Sequence[Lesson]) -> Foretold:
         held = set(names[fold::FOLDS])
         others = [one for one in taught if one.narration.name not in held]
         kinds, words, about = kind_scales(others), words_choice(others), about_choice(others)
+        works = works_choice(others)
         for lesson in taught:
             if lesson.narration.name not in held:
                 continue
@@ -126,20 +152,39 @@ def foretold(taught: Sequence[Lesson]) -> Foretold:
                 found.kinds[where] = kind_said(*likely)
                 found.about[where] = chances
                 found.words[where] = told_chances(words, [one.signs for one in said.spoken])
+                found.works[where] = told_chances(works, [one.signs for one in said.worked])
     return found
+
+
+class CueNumbers:
+    """
+    Numbers cues of which all claims come one after the other.
+
+    Their ids would not do: a cue that is gone leaves its id to one that is made later.
+    """
+
+    def __init__(self) -> None:
+        self._last: Cue | None = None
+        self._number = -1
+
+    def of(self, cue: Cue) -> int:
+        """The number of a cue: a new one if it is not the cue asked for last."""
+        if cue is not self._last:
+            self._last, self._number = cue, self._number + 1
+        return self._number
 
 
 def learned(taught: Sequence[Lesson]) -> Weights:
     """All scales, from some lessons."""
     said = foretold(taught)
     meant, denied, unsure = [], [], []
-    cues: list[int] = []
+    cues, numbers = list[int](), CueNumbers()
     for lesson in taught:
         name, weight = lesson.narration.name, lesson.weight
         for one, foreseen in said.examples(lesson):
             if one.right is not None and not one.claim.cue.settled:
                 meant.append(Row([*one.signs, *foreseen], one.right, name, weight))
-                cues.append(id(one.claim.cue))
+                cues.append(numbers.of(one.claim.cue))
             if one.label is not None:
                 signs = [*one.manner, *said.kinds[id(lesson), one.kind]]
                 denied.append(Row(signs, one.label.denied, name, weight))
@@ -151,18 +196,51 @@ def learned(taught: Sequence[Lesson]) -> Weights:
         fitted(unsure, STRENGTH["unsure"]),
         words_choice(taught),
         about_choice(taught),
-        *work_scales(taught),
+        works_choice(taught),
+        worked_scale(taught, said),
+        done_scale(taught),
         **THRESHOLDS,
+        learned_from="",
     )
 
 
+def worked_scale(taught: Sequence[Lesson], said: Foretold) -> Scale:
+    """Whether work is told of a part, of what was foretold."""
+    rows: list[Row] = []
+    cues, numbers = list[int](), CueNumbers()
+    for lesson in taught:
+        if not lesson.narration.family:
+            continue
+        for one, foreseen in said.work_examples(lesson):
+            if one.right is not None:
+                signs = [*one.signs, *foreseen]
+                rows.append(Row(signs, one.right, lesson.narration.name, lesson.weight))
+                cues.append(numbers.of(one.claim.cue))
+    return Laid.of(rows).rivals([row.true for row in rows], cues, STRENGTH["worked"])
+
+
 #: Probabilities from which on each is taken to be so; found by `check`.
-THRESHOLDS = {"remark_from": 0.15, "meant_from": 0.35, "denied_from": 0.06, "unsure_from": 0.05}
+THRESHOLDS = {
+    "remark_from": 0.15,
+    "meant_from": 0.3,
+    "denied_from": 0.06,
+    "unsure_from": 0.05,
+    "worked_from": 0.25,
+}
 
 
 def learn() -> Weights:
     """All scales, from all narrations for tuning."""
-    return learned(lessons())
+    return replace(learned(lessons()), learned_from=digest())
+
+
+def digest() -> str:
+    """SHA-256 of the files that weights are learned from: of each its name and what it holds."""
+    found = hashlib.sha256()
+    for path in sorted([*FOLDER.glob("narrations/dev/*.toml"), *FOLDER.glob("sayings/*.toml"), PRIMER]):
+        found.update(f"{path.relative_to(FOLDER).as_posix()}\n".encode())
+        found.update(path.read_bytes())
+    return found.hexdigest()
 
 
 def written(weights: Weights) -> str:

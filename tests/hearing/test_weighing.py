@@ -15,12 +15,12 @@ from sklearn.linear_model import LogisticRegression
 from pegwood.hearing import Line, NamedPart, hear, vocabulary
 from pegwood.hearing.weighing import BadWeights, weights_of
 from pegwood.hearing.weighing.about import About
+from pegwood.hearing.weighing.choosing import chosen
 from pegwood.hearing.weighing.claims import Claim, Cue
-from pegwood.hearing.weighing.deciding import chosen
 from pegwood.hearing.weighing.weights import Choice, Scale, read_weights, rivals
 
 from .fitting import Laid, Row
-from .teaching import written
+from .teaching import CueNumbers, digest, written
 from .test_hearing import PARTS
 
 RNG = np.random.default_rng(4)
@@ -133,10 +133,25 @@ def test_weights_are_written_as_they_are_read():
     assert read_weights(written(weights), "again") == weights
 
 
+def test_weights_are_learned_from_the_labelled_talk_as_it_stands():
+    weights = weights_of("en")
+    assert weights is not None
+    assert weights.learned_from == digest(), "labels were changed since: run tools/teach-hearing"
+
+
+def test_each_cue_is_numbered_anew_though_those_before_are_gone():
+    numbers = CueNumbers()
+    # a cue that is made when the one before is gone may have its very id
+    assert [numbers.of(Cue(at, at + 1)) for at in range(50)] == list(range(50))
+    kept = Cue(0, 1)
+    assert [numbers.of(kept) for _ in range(3)] == [50] * 3
+
+
 @pytest.mark.parametrize(
     ("change", "about"),
     [
         (lambda table: table.pop("meant"), "expected remark"),
+        (lambda table: table.update(learned_from=1), "learned_from: expected a text"),
         (lambda table: table.update(meant_from=2.0), "meant_from: expected a number between 0 and 1"),
         (lambda table: table.update(denied={"level": 0.0}), "denied: expected level and signs"),
     ],

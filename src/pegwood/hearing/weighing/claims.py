@@ -36,6 +36,8 @@ class Cue:
         What the rules told by it, and took back.
     settled : bool
         Whether nobody but those the rules say can be meant.
+    tells_work : bool
+        Whether it is work that is told, not a condition.
     """
 
     first: int
@@ -45,18 +47,20 @@ class Cue:
     live: list[Draft] = field(default_factory=list)
     gone: list[Draft] = field(default_factory=list)
     settled: bool = False
+    tells_work: bool = False
 
 
 @dataclass(eq=False, slots=True)
 class Claim:
     """
-    A condition that may be told of a part.
+    A condition, or work, that may be told of a part.
 
     Attributes
     ----------
     cue : Cue
     part : int
     condition : str
+        Or the work.
     how : str
         How the part came to be thought of: "named", "together" with others, "open" (one of some), "topic",
         "open topic", "lately 0" and so on, "rules", "about" (by the words alone).
@@ -143,7 +147,7 @@ def claims_of(
 
 
 def _conditions(cue: Cue, part: int, meaning: Meaning) -> Iterator[str]:
-    if cue.item is None:
+    if cue.item is None or cue.tells_work:
         yield from (draft.condition for draft in cue.live)
         return
     kinds = cue.item.kinds

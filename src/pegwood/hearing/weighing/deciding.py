@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-import math
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import TypeVar
 
@@ -12,6 +11,7 @@ from pegwood.hearing.listening import Listener
 from pegwood.hearing.meaning import Meaning
 from pegwood.hearing.told import Told
 from pegwood.hearing.weighing.about import About, about_signs
+from pegwood.hearing.weighing.choosing import Rated, chosen
 from pegwood.hearing.weighing.claims import Claim, Cue, claims_of, cues_of, told_elsewhere
 from pegwood.hearing.weighing.drafting import Drafting
 from pegwood.hearing.weighing.kinds import kind_signs
@@ -23,18 +23,11 @@ from pegwood.hearing.weighing.wordless import likeliest, stretch_signs, told_cha
 from pegwood.hearing.weighing.works import Works
 
 Placed = TypeVar("Placed", Cue, WorkDraft)
-#: How likely another part must be, beside the likeliest, to be told of together with it by the same word [1].
-TOGETHER = 0.4
 #: How little of what is asked of a claim [1] is asked of what the rules tell without a word for it: of a
 #: measure, of "isn't".
 WITHOUT_WORD = 0.4
 #: How likely some condition must be told by the words of a stretch, for it to be weighed [1].
 WORTH_WEIGHING = 0.12
-#: A claim, and how likely it is told [1].
-Rated = tuple[float, Claim]
-#: Ways a part came up that leave it open which is meant, and how much likelier one must be than the next [1].
-OPEN = ("open", "open topic")
-PLAINLY = 2.0
 
 
 @dataclass
@@ -57,6 +50,7 @@ class Weigher:
         self._about = About(self.weights.about, self.reading.finder.names.parts)
         self._sums = Sums(self.weights.meant, self.reading)
         self._drafting = Drafting(self.weights, self.reading)
+        self.works = Works(self.weights, self._meaning)
         self._kinds: dict[int, tuple[float, float]] = {}
 
     def drafts(self) -> tuple[list[Draft], list[WorkDraft]]:
@@ -66,14 +60,15 @@ class Weigher:
         for first in range(0, len(self.ear.told), AT_ONCE):
             scenes = self._scenes(self.ear.told[first : first + AT_ONCE])
             found += (draft for scene in scenes for draft in self._of(scene))
-            works += Works(self.weights).drafts([one for one in scenes if not self.is_remark(one.told)])
+            camera = [one for one in scenes if not self.is_remark(one.told)]
+            works += self.works.drafts(camera, [kind_said(*self.kind(one.told)) for one in camera])
             works += (
                 work for one in scenes if self.is_remark(one.told) for work in _beside_remark(one, one.works)
             )
         works.sort(key=lambda one: one.first)
-        kept = {id(one) for one in works}
+        kept = {(one.first, one.work, part) for one in works for part in one.parts}
         for draft in found:
-            draft.work = [one for one in draft.work if id(one) in kept and draft.parts[0] in one.parts]
+            draft.work = [one for one in draft.work if (one.first, one.work, draft.parts[0]) in kept]
         return found, works
 
     def remarks(self) -> list[tuple[int, int]]:
@@ -194,29 +189,3 @@ def _once(held: Sequence[Rated], scene: Scene) -> Iterator[Claim]:
         if known.draft is None and claim.draft is not None:
             kept[claim.part, claim.condition] = claim
     yield from kept.values()
-
-
-def chosen(rated: Iterable[Rated], least: float) -> list[Rated]:
-    """
-    Of rated claims of one cue, those that hold; none where a name may mean one part as well as another.
-
-    At most one condition is told by a cue, so that claims share one probability: what is told of several
-    parts together is as likely as all of them.
-    """
-    ordered = sorted(rated, key=lambda one: -one[0])
-    if not ordered:
-        return []
-    likeliest, best = ordered[0]
-    held = [ordered[0]]
-    for probability, claim in ordered[1:]:
-        if claim.condition != best.condition:
-            continue
-        if claim.how == best.how and claim.how in OPEN and probability * PLAINLY > likeliest:
-            return []
-        together = claim.how == best.how == "together" or (
-            claim.draft is not None and claim.draft is best.draft
-        )
-        if together and probability >= TOGETHER * likeliest:
-            held.append((probability, claim))
-    likely = math.fsum(probability for probability, _ in held)
-    return [(likely, claim) for _, claim in held] if likely >= least else []

@@ -50,7 +50,7 @@ def cue_signs(scene: Scene, cue: Cue, condition: str, another: bool) -> Iterator
     if another:
         yield "another"
         yield f"another {condition}"
-        yield f"another than {item.kinds.get('condition', 'vague') if item is not None else 'none'}"
+        yield f"another than {_own(cue)}"
         yield f"another for {scene.stems(cue.first, cue.end)} {condition}"
         return
     yield f"condition {condition}"
@@ -70,6 +70,13 @@ def cue_signs(scene: Scene, cue: Cue, condition: str, another: bool) -> Iterator
         yield f"after {away} {scene.word(cue.end + away - 1)}"
     yield f"before {fine} {scene.word(cue.first - 1)}"
     yield f"after {fine} {scene.word(cue.end)}"
+
+
+def _own(cue: Cue) -> str:
+    """What the vocabulary has for a cue's words."""
+    if cue.tells_work:
+        return cue.live[0].condition
+    return cue.item.kinds.get("condition", "vague") if cue.item is not None else "none"
 
 
 def common_signs(reading: Reading, part: int, condition: str) -> Iterator[str]:

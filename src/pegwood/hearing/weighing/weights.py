@@ -200,10 +200,14 @@ class Weights:
         Which part the words of a sentence tell of, by its id.
     works : Choice
         Which work the words of a stretch tell, or "none".
+    worked : Scale
+        That work is told of a part.
     done : Scale
         That it is done already.
-    remark_from, meant_from, denied_from, unsure_from : float
+    remark_from, meant_from, denied_from, unsure_from, worked_from : float
         Probabilities from which on each is taken to be so [1].
+    learned_from : str
+        SHA-256 of the labelled talk, so that weights that are older than it show.
     """
 
     remark: Scale
@@ -214,11 +218,14 @@ class Weights:
     words: Choice
     about: Choice
     works: Choice
+    worked: Scale
     done: Scale
     remark_from: float
     meant_from: float
     denied_from: float
     unsure_from: float
+    worked_from: float
+    learned_from: str
 
     @cached_property
     def kinds(self) -> Pair:
@@ -251,6 +258,10 @@ def read_weights(text: str, name: str) -> Weights:
 
 
 def _value(key: str, value: Any, name: str) -> Any:
+    if key == "learned_from":
+        if not isinstance(value, str):
+            raise BadWeights(f"{name}: {key}: expected a text.")
+        return value
     if key.endswith("_from"):
         if not isinstance(value, float) or not 0 < value < 1:
             raise BadWeights(f"{name}: {key}: expected a number between 0 and 1.")

@@ -1,20 +1,24 @@
-"""Work weighed: which is told in a stretch of words, whatever words it is told in, and whether it is done."""
+"""Work weighed: which is told in a stretch of words, of whom, and whether it is done."""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
-from pegwood.hearing.drafts import WorkDraft
+from pegwood.hearing.drafts import Draft, WorkDraft
+from pegwood.hearing.meaning import Meaning
+from pegwood.hearing.weighing.choosing import chosen
+from pegwood.hearing.weighing.claims import Claim, Cue, claims_of
 from pegwood.hearing.weighing.scenes import Scene, Stretch
-from pegwood.hearing.weighing.weights import Weights
-from pegwood.hearing.weighing.wordless import told_chances
+from pegwood.hearing.weighing.sums import Sums
+from pegwood.hearing.weighing.weights import Weights, rivals
+from pegwood.hearing.weighing.wordless import likeliest, told_chances
 
-#: How likely any work must be told where the rules tell some, and one where they tell none [1].
-WITH_THE_RULES, ALONE = 0.01, 0.3
-#: How likely a sentence must be about a part that is not spoken of, for work to be that part's [1].
-ITS = 0.3
+#: How likely some work must be told by the words of a stretch, for it to be weighed [1].
+WORTH_WEIGHING = 0.12
+#: The same where the rules tell some, but of nobody who is known.
+OF_NOBODY = 0.3
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,43 +49,109 @@ def work_signs(scene: Scene, bench: Bench) -> Iterator[str]:
     yield from scene.shared
 
 
+def work_cues(scene: Scene) -> list[Cue]:
+    """A cue for each work that the rules tell in a sentence, in the same order."""
+    named = {part for item in scene.mentions for part in scene.told.meant[item.first][0]}
+    items = {item.first: item for item in scene.told.sentence.items}
+    return [
+        Cue(
+            work.first,
+            work.end,
+            items.get(work.first),
+            tells_work=True,
+            live=[
+                Draft(
+                    work.parts, work.work, work.first, work.end, work.first, work.end,
+                    scene.piece(work.first) - 1, carried=named.isdisjoint(work.parts),
+                )
+            ],
+        )
+        for work in scene.works
+    ]  # fmt: skip
+
+
 class Works:
     """
-    Weighs the work that is told.
+    Weighs the work that is told in a narration.
 
     Parameters
     ----------
     weights : Weights
+    meaning : Meaning
     """
 
-    def __init__(self, weights: Weights) -> None:
-        self._weights = weights
+    def __init__(self, weights: Weights, meaning: Meaning) -> None:
+        self._weights, self._meaning = weights, meaning
+        self._sums = Sums(weights.worked, meaning.ear.reading)
 
-    def drafts(self, scenes: Sequence[Scene]) -> Iterator[WorkDraft]:
-        """Work told in sentences, in the order told."""
-        told = [(scene, one, list(work_signs(scene, one))) for scene in scenes for one in benches(scene)]
-        chances = told_chances(self._weights.works, [signs for _, _, signs in told])
-        for (scene, bench, signs), chance in zip(told, chances, strict=True):
-            yield from self._of(scene, bench, signs, chance)
+    def drafts(self, scenes: Sequence[Scene], kinds: Iterable[Sequence[str]]) -> Iterator[WorkDraft]:
+        """
+        Work told in sentences, in the order told.
+
+        Parameters
+        ----------
+        scenes : sequence of Scene
+        kinds : iterable of sequence of str
+            What is said of the kind of each.
+        """
+        laid = [benches(scene) for scene in scenes]
+        signs = [
+            list(work_signs(scene, one)) for scene, mine in zip(scenes, laid, strict=True) for one in mine
+        ]
+        chances = iter(told_chances(self._weights.works, signs))
+        for scene, mine, kind in zip(scenes, laid, kinds, strict=True):
+            yield from self._of(scene, mine, [next(chances) for _ in mine], kind)
+
+    def claims(self, scene: Scene, cue: Cue, chance: Mapping[str, float]) -> Iterator[Claim]:
+        """
+        All work that a cue may tell, of whom; `chance` is how likely each is told by the words around [1].
+        """
+        elsewhere = {work.work for work in scene.works if work.first != cue.first}
+        works = [work for work in likeliest(chance) if work not in elsewhere]
+        return claims_of(cue, scene.told, self._meaning, works, scene.about.likeliest)
 
     def _of(
-        self, scene: Scene, bench: Bench, signs: Sequence[str], chance: Mapping[str, float]
+        self,
+        scene: Scene,
+        laid: Sequence[Bench],
+        chances: Sequence[Mapping[str, float]],
+        kind: Sequence[str],
     ) -> Iterator[WorkDraft]:
         if scene.told.corrected:
-            yield from bench.rules
+            yield from scene.works
             return
-        if bench.rules:
-            if math.fsum(chance.values()) >= WITH_THE_RULES:
-                yield from bench.rules
-            return
-        likeliest = max(chance, key=lambda one: chance[one], default="")
-        if likeliest and chance[likeliest] >= ALONE:
-            scale, stretch = self._weights.done, bench.stretch
-            done = scale.probability(scale.sum(signs)) >= 0.5
-            yield WorkDraft(self._whose(scene, stretch), likeliest, done, stretch.first, stretch.end)
+        level = self._sums.level(scene, kind)
+        spoken: set[int | None] = set()
+        for cue, work in zip(work_cues(scene), scene.works, strict=True):
+            at = scene.stretch_of(cue.first)
+            chance = chances[at] if at is not None else {}
+            told = self._told_by(scene, cue, chance, level)
+            if told is None:
+                if not work.parts and math.fsum(chance.values()) >= OF_NOBODY:
+                    yield work
+            else:
+                done = work.done if told.work == work.work or at is None else self._is_done(scene, laid[at])
+                spoken.add(at)
+                yield WorkDraft(told.parts, told.work, done, cue.first, cue.end)
+        for at, (bench, chance) in enumerate(zip(laid, chances, strict=True)):
+            if at in spoken or max(chance.values(), default=0.0) < WORTH_WEIGHING:
+                continue
+            stretch = bench.stretch
+            cue = Cue(stretch.first, stretch.end, wordless=True, tells_work=True)
+            if told := self._told_by(scene, cue, chance, level):
+                done = self._is_done(scene, bench)
+                yield WorkDraft(told.parts, told.work, done, cue.first, cue.end)
 
-    def _whose(self, scene: Scene, stretch: Stretch) -> tuple[int, ...]:
-        if stretch.parts:
-            return stretch.parts
-        about = scene.about
-        return about.likeliest[:1] if about.most >= ITS else ()
+    def _told_by(self, scene: Scene, cue: Cue, chance: Mapping[str, float], level: float) -> WorkDraft | None:
+        claims = list(self.claims(scene, cue, chance))
+        sums = self._sums.of(scene, cue, claims, chance, level)
+        held = [
+            claim for _, claim in chosen(zip(rivals(sums), claims, strict=True), self._weights.worked_from)
+        ]
+        if not held:
+            return None
+        return WorkDraft(tuple(one.part for one in held), held[0].condition, False, cue.first, cue.end)
+
+    def _is_done(self, scene: Scene, bench: Bench) -> bool:
+        scale = self._weights.done
+        return scale.probability(scale.sum(work_signs(scene, bench))) >= 0.5
