@@ -140,7 +140,7 @@ class Lesson:
 
     def line_of(self, token: int) -> int:
         """The narration's sentence in which a token stands."""
-        return bisect_right(self.begins, self.weigher.reading.tokens[token].start) - 1
+        return bisect_right(self.begins, self.weigher.reading.where(token, token + 1)[0]) - 1
 
     def findings(self, line: int) -> tuple[Finding, ...]:
         """What is labelled in a sentence."""

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import itertools
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
 from pegwood.hearing.items import Item, Sentence
 from pegwood.hearing.reading import Reading
@@ -20,19 +20,19 @@ class Standing:
 
     Attributes
     ----------
-    remarks : list of (int, int)
+    remarks : tuple of (int, int)
         About such cameras in general.
-    nothing : list of (int, int)
+    nothing : tuple of (int, int)
         Asides, and what would be if something were.
-    reported : list of (int, int)
+    reported : tuple of (int, int)
         What somebody else told.
     asked_from : int
         The token from which on it is asked, not told.
     """
 
-    remarks: list[Span] = field(default_factory=list)
-    nothing: list[Span] = field(default_factory=list)
-    reported: list[Span] = field(default_factory=list)
+    remarks: tuple[Span, ...] = ()
+    nothing: tuple[Span, ...] = ()
+    reported: tuple[Span, ...] = ()
     asked_from: int = 1 << 60
 
     def is_nothing(self, at: int) -> bool:
@@ -44,33 +44,33 @@ class Standing:
         return _within(at, self.reported)
 
 
-def _within(at: int, spans: list[Span]) -> bool:
-    return any(first <= at < end for first, end in spans)
+def _within(at: int, spans: tuple[Span, ...]) -> bool:
+    return bool(spans) and any(first <= at < end for first, end in spans)
 
 
 def standing(sentence: Sentence, reading: Reading) -> Standing:
     """How the stretches of a sentence stand."""
     found = Standing(asked_from=_asked_from(sentence, reading))
     if _of_any(sentence, reading):
-        found.remarks.append((sentence.first, sentence.end))
+        found.remarks += ((sentence.first, sentence.end),)
         return found
     for first, end in _stretches(sentence):
         items = [item for item in sentence.items if first <= item.first < end]
         if general := next((item for item in items if item.tells("general", "although")), None):
             _general(found, general, items, (first, end))
         if any(item.tells("reported") for item in items):
-            found.reported.append((first, end))
+            found.reported += ((first, end),)
     for first, end in sentence.pieces:
         items = [item for item in sentence.items if first <= item.first < end]
         if any(item.tells("aside") for item in items) and not any(item.mention for item in items):
-            found.nothing.append((first, end))
+            found.nothing += ((first, end),)
     if would := next((item for item in sentence.items if _is_hypothetical(item, sentence, reading)), None):
         until = next(
             (one.first for one in sentence.items if one.first > would.first and _turns(one)), sentence.end
         )
         began = max((piece[0] for piece in sentence.pieces if piece[0] <= would.first), default=would.first)
         telling = any(began <= one.first < would.first and one.tells("condition") for one in sentence.items)
-        found.nothing.append((would.first if telling else began, until))
+        found.nothing += ((would.first if telling else began, until),)
     return found
 
 
@@ -116,7 +116,7 @@ def _general(found: Standing, general: Item, items: list[Item], span: Span) -> N
         return
     if here:  # "these always crack there, and this one has too"
         end = here[-1].first
-    found.remarks.append((first, end))
+    found.remarks += ((first, end),)
 
 
 def _turns(item: Item) -> bool:
@@ -149,7 +149,7 @@ def _begins_as_question(sentence: Sentence, reading: Reading) -> bool:
     """ "Is that haze", with no mark after it: a verb first, then what it is asked of."""
     at = sentence.first
     while at < sentence.end and (
-        reading.plain[at] in reading.lexicon.fillers or reading.tokens[at].kind == "comma"
+        reading.plain[at] in reading.lexicon.fillers or reading.kinds[at] == "comma"
     ):
         at += 1
     if at + 1 >= sentence.end:

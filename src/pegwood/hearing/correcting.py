@@ -54,7 +54,7 @@ class Correcting:
         if item.end >= self.turn.sentence.end:
             return True
         after = reading.plain[item.end]
-        return reading.tokens[item.end].kind != "word" or after in reading.lexicon.small("after_no")
+        return reading.kinds[item.end] != "word" or after in reading.lexicon.small("after_no")
 
     def expire(self, item: Item) -> None:
         """What comes too long after a cue does not correct."""

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
 from pegwood.hearing.results import Certainty
 
@@ -27,7 +27,7 @@ class Draft:
         Whether the part was not named where the condition was.
     may_be : tuple of int
         Parts of which it may be one, where that was not told.
-    work : list of WorkDraft
+    work : tuple of WorkDraft
         Told of the same part beside it.
     taken_back, corrected : bool
         Whether it was withdrawn, and whether its part was put right.
@@ -50,7 +50,7 @@ class Draft:
     measured: str = ""
     earlier_repair: bool = False
     vague: str = ""
-    work: list[WorkDraft] = field(default_factory=list)
+    work: tuple[WorkDraft, ...] = ()
 
     taken_back: bool = False
     corrected: bool = False

@@ -171,8 +171,7 @@ class _Telling:
         )
 
     def _words(self, first: int, end: int) -> _Words:
-        tokens = self._reading.tokens
-        where = tokens[first].start, tokens[end - 1].end
+        where = self._reading.where(first, end)
         line = bisect_right(self._begins, where[0]) - 1
         at_s = self._times[line] if line < len(self._times) else None
         return {"at_s": at_s, "words": self._reading.text[where[0] : where[1]], "where": where}

@@ -74,7 +74,7 @@ class Meaning:
     def _has_article(self, item: Item) -> bool:
         reading = self.ear.reading
         before = reading.plain[item.first - 1] if item.first else ""
-        begins = item.first == 0 or reading.tokens[item.first - 1].kind != "word"
+        begins = item.first == 0 or reading.kinds[item.first - 1] != "word"
         return begins or before in reading.lexicon.articles or before == "'s"
 
     def _room(self, part: int) -> str:

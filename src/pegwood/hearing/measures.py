@@ -61,5 +61,7 @@ class Spoken:
 
     def text(self, first: int, end: int) -> str:
         """Tokens as they stand in the text."""
-        tokens = self.reading.tokens
-        return self.reading.text[tokens[first].start : tokens[end - 1].end] if end > first else ""
+        if end <= first:
+            return ""
+        begins, ends = self.reading.where(first, end)
+        return self.reading.text[begins:ends]

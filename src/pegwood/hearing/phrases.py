@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Sequence
-from dataclasses import dataclass, field
 from typing import NamedTuple
 
 #: What a phrase tells: its kind ("condition"), and of that kind which ("rust").
@@ -19,12 +18,6 @@ class Form(NamedTuple):
     degree: float
 
 
-@dataclass
-class _Node:
-    after: dict[str, _Node] = field(default_factory=dict)
-    tells: list[Tells] = field(default_factory=list)
-
-
 class Matched(NamedTuple):
     """A phrase found: the token after it, what it tells, and how sure its worst word was read [1]."""
 
@@ -37,16 +30,17 @@ class Phrases:
     """Every phrase of a vocabulary."""
 
     def __init__(self) -> None:
-        self._root = _Node()
-        self.firsts: dict[str, _Node] = self._root.after
+        #: By a phrase, or the beginning of one, what it tells; a tree of as many nodes would cost the garbage
+        #: collector more than all else that is heard.
+        self._tells: dict[tuple[str, ...], tuple[Tells, ...]] = {}
 
     def add(self, keys: Sequence[str], tells: Tells) -> None:
         """A phrase, by its words' stems or exact words."""
-        node = self._root
-        for key in keys:
-            node = node.after.setdefault(key, _Node())
-        if keys and tells not in node.tells:
-            node.tells.append(tells)
+        for end in range(1, len(keys)):
+            self._tells.setdefault(tuple(keys[:end]), ())
+        known = self._tells.get(tuple(keys), ())
+        if keys and tells not in known:
+            self._tells[tuple(keys)] = (*known, tells)
 
     def longest(self, forms: Sequence[Sequence[Form]], at: int, skipped: Collection[int]) -> Matched | None:
         """
@@ -61,22 +55,21 @@ class Phrases:
             Tokens that may be left out within a phrase.
         """
         best: Matched | None = None
-        open_: list[tuple[int, _Node, float, int, bool]] = [(at, self._root, 1.0, 0, True)]
+        open_: list[tuple[int, tuple[str, ...], Sequence[Tells], float, int]] = [(at, (), (), 1.0, 0)]
         while open_:
-            here, node, degree, left_out, read = open_.pop()
-            if read and node.tells:
-                if best is None or (here, degree) > (best.end, best.degree):
-                    best = Matched(here, node.tells, degree)
-                elif (here, degree) == (
-                    best.end,
-                    best.degree,
-                ):  # an exact word and its stem tell each their own
-                    best = Matched(here, (*best.tells, *node.tells), degree)
-            if here >= len(forms) or not node.after:
+            here, said, tells, degree, left_out = open_.pop()
+            if tells and (best is None or (here, degree) > (best.end, best.degree)):
+                best = Matched(here, tells, degree)
+            elif tells and best is not None and (here, degree) == (best.end, best.degree):
+                best = Matched(
+                    here, (*best.tells, *tells), degree
+                )  # an exact word and its stem: each its own
+            if here >= len(forms):
                 continue
-            for form in forms[here]:
-                if (after := node.after.get(form.key)) is not None:
-                    open_.append((here + 1, after, min(degree, form.degree), left_out, True))
+            for form in forms[here]:  # an exact word stands behind its stem, and so is taken up before it
+                further = (*said, form.key)
+                if (told := self._tells.get(further)) is not None:
+                    open_.append((here + 1, further, told, min(degree, form.degree), left_out))
             if here > at and here in skipped and left_out < MOST_SKIPPED:
-                open_.append((here + 1, node, degree, left_out + 1, False))
+                open_.append((here + 1, said, (), degree, left_out + 1))
         return best

@@ -55,7 +55,7 @@ class Qualities:
     def _only_small(self, first: int, end: int) -> bool:
         lexicon = self.reading.lexicon
         small = lexicon.fillers | lexicon.articles | lexicon.joins | lexicon.small("of")
-        return all(word in small or len(self.reading.tokens) == 0 for word in self.reading.plain[first:end])
+        return all(word in small for word in self.reading.plain[first:end])
 
     def certainty(
         self, items: Sequence[Item], at: int, piece: tuple[int, int], stands: Standing, forward: Certainty

@@ -8,7 +8,7 @@ from pegwood.hearing.items import Item, Sentence
 from pegwood.hearing.lexicon import SOLID, Lexicon
 from pegwood.hearing.names import BESIDE, LONGEST_NAME, Mention, NameFinder
 from pegwood.hearing.phrases import Form
-from pegwood.hearing.tokens import Token, tokens
+from pegwood.hearing.tokens import Kind, Token, tokens
 
 #: Share of lines that end as sentences do, from which on the line that does not is taken to go on [1].
 PUNCTUATED = 0.5
@@ -31,6 +31,13 @@ class Reading:
     finder : NameFinder
     progress : callable, optional
         Told the share of the work done, from 0 to 1, now and then.
+
+    Attributes
+    ----------
+    plain, kinds : list of str
+        Of each token, its plain word and its kind; a list of tokens would cost more to keep than to read.
+    forms : list of tuple of Form
+        How each may be read.
     """
 
     def __init__(
@@ -40,14 +47,20 @@ class Reading:
         self.lexicon = lexicon
         self.finder = finder
         said = [one for one in tokens(text) if one.plain not in lexicon.hesitations]
-        self.tokens = list(self._mended(self._in_lines(said)))
-        self.plain = [token.plain for token in self.tokens]
+        found = list(self._mended(self._in_lines(said)))
+        self.plain: list[str] = [token.plain for token in found]
+        self.kinds: list[Kind] = [token.kind for token in found]
+        self._starts, self._ends = [token.start for token in found], [token.end for token in found]
+        self._likes: dict[tuple[str, str], float] = {}
         self.forms = self._readings()
         self._progress = progress
-        words = enumerate(self.tokens)
-        self._links = {at for at, token in words if token.kind == "word" and token.plain in lexicon.links}
-        skipped = lexicon.fillers | {"'s"}
-        self._fillers = {at for at, token in enumerate(self.tokens) if token.plain in skipped}
+        links, skipped = lexicon.links, lexicon.fillers | {"'s"}
+        self._links = {at for at, word in enumerate(self.plain) if word in links and self.kinds[at] == "word"}
+        self._fillers = {at for at, word in enumerate(self.plain) if word in skipped}
+
+    def where(self, first: int, end: int) -> tuple[int, int]:
+        """Characters of the text that tokens stand on."""
+        return self._starts[first], self._ends[end - 1]
 
     # --- words --------------------------------------------------------------------------------------
 
@@ -96,7 +109,10 @@ class Reading:
             yield token
 
     def _readings(self) -> list[tuple[Form, ...]]:
-        read = [self.lexicon.forms(token.plain) if token.kind == "word" else () for token in self.tokens]
+        read = [
+            self.lexicon.forms(word) if kind == "word" else ()
+            for word, kind in zip(self.plain, self.kinds, strict=True)
+        ]
         stems, function = self.lexicon.part_stems, self.lexicon.function
         named = [bool(forms) and forms[0].key in stems and forms[0].key not in function for forms in read]
         for at, forms in enumerate(read):
@@ -129,38 +145,32 @@ class Reading:
             known = self._likes[heard, word] = self.lexicon.sounds.likeness(heard, word)
         return known
 
-    @property
-    def _likes(self) -> dict[tuple[str, str], float]:
-        return self.__dict__.setdefault("_liked", {})  # type: ignore[no-any-return]
-
     # --- phrases and parts --------------------------------------------------------------------------
 
     def sentences(self) -> Iterator[Sentence]:
         """Sentences in order, each with what was found in it."""
         first = told = 0
-        for at, token in enumerate(self.tokens):
+        for at, kind in enumerate(self.kinds):
             if (
-                token.kind == "word"
-                and at - first >= LONGEST_SENTENCE
-                and token.plain in self.lexicon.articles
+                kind == "word" and at - first >= LONGEST_SENTENCE and self.plain[at] in self.lexicon.articles
             ) or at - first >= 2 * LONGEST_SENTENCE:
                 yield self._sentence(first, at, False)
                 first = at
-            if token.kind in ("stop", "ask", "line"):
+            if kind in ("stop", "ask", "line"):
                 if at > first:
-                    yield self._sentence(first, at, token.kind == "ask")
+                    yield self._sentence(first, at, kind == "ask")
                 first = at + 1
                 if self._progress is not None and at >= told + TOLD_EVERY:
                     told = at
-                    self._progress(first / len(self.tokens))
-        if first < len(self.tokens):
-            yield self._sentence(first, len(self.tokens), False)
+                    self._progress(first / len(self.plain))
+        if first < len(self.plain):
+            yield self._sentence(first, len(self.plain), False)
 
     def _sentence(self, first: int, end: int, asked: bool) -> Sentence:
         found = Sentence(first, end, asked)
         at = first
         while at < end:
-            item = self._item(at, first) if self.tokens[at].kind == "word" else None
+            item = self._item(at, first) if self.kinds[at] == "word" else None
             if item is None:
                 at += 1
                 continue
@@ -214,7 +224,7 @@ class Reading:
     def _ends_name(self, at: int) -> bool:
         """Whether no word of a name stands here."""
         plain = self.plain[at] if at < len(self.plain) else ""
-        if at >= len(self.plain) or self.tokens[at].kind != "word":
+        if at >= len(self.plain) or self.kinds[at] != "word":
             return True
         return plain in self.lexicon.being or plain in self.lexicon.small("pointing")
 
@@ -256,9 +266,9 @@ class Reading:
         at = mention.first - 1
         while at >= first and self.plain[at] in self.lexicon.fillers:
             at -= 1
-        if at >= first and self.tokens[at].kind == "word":
+        if at >= first and self.kinds[at] == "word":
             return False
-        if mention.end >= len(self.plain) or self.tokens[mention.end].kind != "word":
+        if mention.end >= len(self.plain) or self.kinds[mention.end] != "word":
             return True
         after = self.plain[mention.end]
         tells = after in self.lexicon.being or after in self.lexicon.carriers
@@ -269,7 +279,7 @@ class Reading:
 
     def _cut(self, found: Sentence) -> None:
         cuts = {found.first}
-        cuts |= {at + 1 for at in range(found.first, found.end) if self.tokens[at].kind == "comma"}
+        cuts |= {at + 1 for at in range(found.first, found.end) if self.kinds[at] == "comma"}
         cuts |= {item.first for item in found.items if item.tells("break", "contrast")}
         ordered = sorted(cut for cut in cuts if cut < found.end)
         found.pieces = list(zip(ordered, [*ordered[1:], found.end], strict=True))

@@ -81,10 +81,11 @@ class Alike:
 
     def __init__(self, words: Iterable[str], sounds: Sounds) -> None:
         self._sounds = sounds
-        self._by: dict[str, list[str]] = {}
+        by: dict[str, list[str]] = {}
         for word in sorted(set(words)):
             for key in self._keys(word):
-                self._by.setdefault(key, []).append(word)
+                by.setdefault(key, []).append(word)
+        self._by = {key: tuple(near) for key, near in by.items()}  # which the garbage collector leaves alone
 
     def _keys(self, word: str) -> set[str]:
         return {"." + key for key in _shorter(self._sounds.code(word))} | _shorter(word)

@@ -192,4 +192,4 @@ class Turn(TurnConditions):
         for work in self.ear.work[self.work_began :]:
             for draft in self.made or self.ear.before:
                 if set(draft.parts) & set(work.parts) and not draft.denied:
-                    draft.work.append(work)
+                    draft.work += (work,)

@@ -114,7 +114,7 @@ class TurnConditions(TurnParts):
             return True
         after = self.reading.plain[item.end] if item.end < self.sentence.end else ","
         lexicon = self.reading.lexicon
-        ends = item.end >= self.sentence.end or self.reading.tokens[item.end].kind != "word"
+        ends = item.end >= self.sentence.end or self.reading.kinds[item.end] != "word"
         ends = (
             ends
             or after in lexicon.joins
@@ -162,7 +162,7 @@ class TurnConditions(TurnParts):
             self.reading.plain[first] in lexicon.fillers or self.reading.plain[first] in lexicon.joins
         ):
             first += 1
-        if first + 1 != verb or self.reading.tokens[first].kind != "word":
+        if first + 1 != verb or self.reading.kinds[first] != "word":
             return False
         word = self.reading.plain[first]
         covered = any(one.first <= first < one.end for one in self.items)

@@ -47,9 +47,9 @@ class Working:
                 return False
             if other.tells("to do"):
                 between = self.reading.plain[other.end : item.first]
-                return not any(
-                    self.reading.tokens[at].kind != "word" for at in range(other.end, item.first)
-                ) and (len(between) <= REACH)
+                return not any(self.reading.kinds[at] != "word" for at in range(other.end, item.first)) and (
+                    len(between) <= REACH
+                )
         return False
 
     def is_refused(self, sentence: Sentence, number: int) -> bool:
@@ -58,7 +58,7 @@ class Working:
         for other in reversed(sentence.items[:number]):
             if item.first - other.end > REACH or other.mention is not None:
                 return False
-            if any(self.reading.tokens[at].kind != "word" for at in range(other.end, item.first)):
+            if any(self.reading.kinds[at] != "word" for at in range(other.end, item.first)):
                 return False
             if other.tells("not to do", "deny"):
                 return True

@@ -49,7 +49,7 @@ def about_signs(told: Told, reading: Reading) -> Iterator[str]:
     """The words of a sentence, whatever their order."""
     stem = reading.lexicon.stems.of
     for at in range(told.sentence.first, told.sentence.end):
-        if reading.tokens[at].kind == "word":
+        if reading.kinds[at] == "word":
             yield stem(reading.plain[at])
 
 

@@ -68,14 +68,14 @@ class Weigher:
         works.sort(key=lambda one: one.first)
         kept = {(one.first, one.work, part) for one in works for part in one.parts}
         for draft in found:
-            draft.work = [one for one in draft.work if (one.first, one.work, draft.parts[0]) in kept]
+            draft.work = tuple(one for one in draft.work if (one.first, one.work, draft.parts[0]) in kept)
         return found, works
 
     def remarks(self) -> list[tuple[int, int]]:
         """Stretches of tokens about such cameras in general."""
         found: list[tuple[int, int]] = []
         for told in self.ear.told:
-            whole = [(told.sentence.first, told.sentence.end)]
+            whole = ((told.sentence.first, told.sentence.end),)
             if self.is_remark(told):
                 found += told.stands.remarks or whole
             elif told.stands.remarks != whole:  # "these always crack, but on this one ..."

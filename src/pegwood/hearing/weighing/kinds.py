@@ -81,6 +81,6 @@ def said_words(sentence: Sentence, reading: Reading) -> list[str]:
             words.append(PARTS if plural else PART)
             at = named[at]
             continue
-        words.append(reading.plain[at] if reading.tokens[at].kind == "word" else MARK)
+        words.append(reading.plain[at] if reading.kinds[at] == "word" else MARK)
         at += 1
     return words

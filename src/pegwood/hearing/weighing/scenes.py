@@ -85,7 +85,7 @@ class Scene:
         self.named = {at for item in self.mentions for at in range(item.first, item.end)}
         topic, lately = self.told.topic, self.told.recent[-KIN:]
         self.rooms = {self._room(part) for part in topic}, {self._room(part) for part in lately}
-        words = sum(self.reading.tokens[at].kind == "word" for at in range(sentence.first, sentence.end))
+        words = sum(self.reading.kinds[at] == "word" for at in range(sentence.first, sentence.end))
         self.laid = stretches(self)
         self.shared = [
             f"length {step(words)}",

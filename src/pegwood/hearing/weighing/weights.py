@@ -42,8 +42,7 @@ class Scale:
 
     def sum(self, signs: Iterable[str]) -> float:
         """What signs add [log odds]."""
-        weight = self.signs.get
-        return math.fsum([found for sign in set(signs) if (found := weight(sign)) is not None])
+        return math.fsum(filter(None, map(self.signs.get, set(signs))))
 
     def probability(self, added: float) -> float:
         """Of what signs added, the level put to it [1]."""
@@ -62,13 +61,10 @@ class Pair:
 
     def probabilities(self, signs: Iterable[str]) -> tuple[float, float]:
         """Of each scale [1]."""
-        weight = self._weights.get
-        found = [both for sign in set(signs) if (both := weight(sign)) is not None]
+        found = list(filter(None, map(self._weights.get, set(signs))))
+        firsts, seconds = zip(*found, strict=True) if found else ((), ())
         one, other = self._scales
-        return (
-            one.probability(math.fsum([first for first, _ in found])),
-            other.probability(math.fsum([second for _, second in found])),
-        )
+        return one.probability(math.fsum(firsts)), other.probability(math.fsum(seconds))
 
 
 def rivals(sums: Sequence[float]) -> list[float]:
@@ -172,11 +168,11 @@ class Choice:
         begins: list[int] = []
         where: list[int] = []
         for at, signs in enumerate(many):
-            mine = sorted(row for sign in set(signs) if (row := row_of(sign)) is not None)  # one rounding
+            mine = {row for sign in signs if (row := row_of(sign)) is not None}
             if mine:
                 begins.append(len(shown))
                 where.append(at)
-                shown += mine
+                shown += sorted(mine)  # always rounded the same way
         if shown:
             sums[where] += np.add.reduceat(self._rows[shown], begins, axis=0)
 

@@ -26,7 +26,7 @@ def stretch_signs(scene: Scene, stretch: Stretch) -> Iterator[str]:
         if mention is not None and mention.first <= at < mention.end:
             if at == mention.first:
                 words.append(PART)
-        elif reading.tokens[at].kind != "word":
+        elif reading.kinds[at] != "word":
             words.append(MARK)
         elif reading.plain[at] not in reading.lexicon.articles:
             words.append(reading.plain[at])
