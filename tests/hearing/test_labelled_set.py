@@ -23,9 +23,11 @@ from .scoring import Answer, score, table
 
 @dataclass(frozen=True, kw_only=True)
 class Held:
-    """The least F1 and share of denials right; the largest shares of doubts and of remarks gone wrong."""
+    """The least F1, of findings and of work, and share of denials right; the largest shares of doubts and of
+    remarks gone wrong."""
 
     f1: float
+    works: float
     denials: float
     facts: float
     remarks: float
@@ -34,11 +36,11 @@ class Held:
 #: By half and word error rate: a little below what was measured. The scales were learned from "dev"; by
 #: "later" nothing was chosen but the thresholds.
 REACHED = {
-    ("dev", 0.0): Held(f1=0.755, denials=0.94, facts=0.02, remarks=0.005),
-    ("dev", 0.15): Held(f1=0.63, denials=0.88, facts=0.09, remarks=0.015),
-    ("later", 0.0): Held(f1=0.57, denials=0.88, facts=0.06, remarks=0.02),
-    ("test", 0.0): Held(f1=0.70, denials=0.95, facts=0.025, remarks=0.02),
-    ("test", 0.15): Held(f1=0.58, denials=0.85, facts=0.10, remarks=0.02),
+    ("dev", 0.0): Held(f1=0.765, works=0.50, denials=0.94, facts=0.02, remarks=0.005),
+    ("dev", 0.15): Held(f1=0.64, works=0.39, denials=0.88, facts=0.08, remarks=0.015),
+    ("later", 0.0): Held(f1=0.58, works=0.40, denials=0.88, facts=0.06, remarks=0.02),
+    ("test", 0.0): Held(f1=0.70, works=0.57, denials=0.95, facts=0.02, remarks=0.02),
+    ("test", 0.15): Held(f1=0.59, works=0.47, denials=0.85, facts=0.10, remarks=0.035),
 }
 
 
@@ -55,6 +57,7 @@ def test_the_labelled_set_is_heard_no_worse_than_it_was(half, rate):
         assert score(answers).precision >= 0.75  # beside the proposals stands: of ten about two are wrong
     held, found, shown = REACHED[half, rate], score(answers), table(answers)
     assert found.f1 >= held.f1, shown
+    assert found.works_f1 >= held.works, shown
     assert found.denials_right >= held.denials, shown
     assert found.rate(errors.FACT_MADE) <= held.facts, shown
     assert found.rate(errors.FROM_REMARK) <= held.remarks, shown
