@@ -68,6 +68,27 @@ def test_without_stops_each_part_begins_anew():
 
 
 @pytest.mark.parametrize(
+    ("said", "told"),
+    [
+        ("the front element is hazy, rear looks lovely", [("lens.front", "haze"), ("lens.rear", "fine")]),
+        ("left strut bent. the right is fine", [("door.left", "bent"), ("door.right", "fine")]),
+        (
+            "the left strut is bent. right, the idler is dry",
+            [("door.left", "bent"), ("advance.idler", "dry")],
+        ),
+    ],
+)
+def test_a_side_alone_is_the_part_spoken_of_on_that_side(said, told):
+    assert findings(said) == told
+
+
+def test_a_hair_before_a_condition_is_how_much_and_not_dirt():
+    found = only("the left strut is a hair bent")
+    assert (found.condition, found.grade) == ("bent", 1)
+    assert findings("there's a hair on the front element") == [("lens.front", "dirty")]
+
+
+@pytest.mark.parametrize(
     "said",
     [
         "no sign of fungus on the rear element",

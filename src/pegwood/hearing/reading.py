@@ -174,6 +174,8 @@ class Reading:
             if item is None:
                 at += 1
                 continue
+            if found.items and item.first == found.items[-1].end:
+                _grade_only(found.items[-1], item)
             found.items.append(item)
             at = item.end
         self._cut(found)
@@ -181,7 +183,7 @@ class Reading:
 
     def _item(self, at: int, first: int) -> Item | None:
         phrase = self.lexicon.phrases.longest(self.forms, at, self._fillers)
-        mention = self._sided(at)
+        mention = self._sided(at, first)
         if mention is None and self.plain[at] not in self.lexicon.function:
             mention = self.finder.at(self.forms, self.plain, at, self._links)
         if mention is not None and not self._is_meant(mention, first):
@@ -203,30 +205,42 @@ class Reading:
             kinds.setdefault(kind, key)
         return Item(at, phrase.end, kinds, phrase.degree)
 
-    def _sided(self, at: int) -> Mention | None:
-        """ "The lower left one": sides alone; whose they are is known only from what was spoken of."""
-        turns, here = [], at
-        sides, stems = self.finder.turns, self.lexicon.part_stems
-        last = min(len(self.plain), at + LONGEST_NAME)
-        while here < last and self.forms[here]:
-            key = self.forms[here][0].key
-            if (key not in sides and key not in stems) or self.plain[here] in self.lexicon.ones:
+    def _sided(self, at: int, first: int) -> Mention | None:
+        """ "The lower left one", "the rear is": sides alone; whose they are tells what was spoken of."""
+        stems, ones = self.lexicon.part_stems, self.lexicon.ones
+        turns: list[str] = []
+        alone = 0
+        for here in range(at, min(len(self.plain), at + LONGEST_NAME)):
+            key = self._first_key(here)
+            if not key or (key not in self.finder.turns and key not in stems) or self.plain[here] in ones:
                 break
             turns.append(key)
-            here += 1
-        if not turns:
-            return None
-        if len(turns) > 1 and all(turn in self.finder.turns for turn in turns) and self._ends_name(here):
-            return Mention(at, here, (), words=len(turns), sides=tuple(turns))
-        one = here < len(self.plain) and self.plain[here] in self.lexicon.ones
-        return Mention(at, here + 1, (), words=len(turns), sides=tuple(turns)) if one else None
+            alone += key in self.finder.turns and alone == here - at
+        end = at + alone
+        if (alone > 1 and self._ends_name(end)) or (alone == 1 and self._is_alone(at, first)):
+            return Mention(at, end, (), words=alone, sides=tuple(turns[:alone]))
+        end = at + len(turns)
+        if turns and end < len(self.plain) and self.plain[end] in ones:
+            return Mention(at, end + 1, (), words=len(turns), sides=tuple(turns))
+        return None
+
+    def _is_alone(self, at: int, first: int) -> bool:
+        """ "..., rear looks", "and the rear has": one word of a side, with nothing said of before it."""
+        lexicon = self.lexicon
+        if at + 1 >= len(self.plain) or self.plain[at + 1] not in lexicon.being:
+            return False
+        before = at - 1
+        while before >= first and self.plain[before] in lexicon.articles | lexicon.joins | lexicon.fillers:
+            before -= 1
+        return before < first or self.kinds[before] != "word"
 
     def _ends_name(self, at: int) -> bool:
         """Whether no word of a name stands here."""
         plain = self.plain[at] if at < len(self.plain) else ""
         if at >= len(self.plain) or self.kinds[at] != "word":
             return True
-        return plain in self.lexicon.being or plain in self.lexicon.small("pointing")
+        tells = self._first_key(at) in self.lexicon.condition_firsts
+        return tells or plain in self.lexicon.being or plain in self.lexicon.small("pointing")
 
     def _names_it(self, mention: Mention, first: int) -> bool:
         """Of a word that is a part and tells something as well: a part after an article."""
@@ -283,3 +297,9 @@ class Reading:
         cuts |= {item.first for item in found.items if item.tells("break", "contrast")}
         ordered = sorted(cut for cut in cuts if cut < found.end)
         found.pieces = list(zip(ordered, [*ordered[1:], found.end], strict=True))
+
+
+def _grade_only(item: Item, after: Item) -> None:
+    """ "A hair bent", "fine scratches": what may be a condition or a grade is a grade before a condition."""
+    if item.tells("grade") and after.tells("condition", "vague"):
+        item.kinds.pop("condition", None)
