@@ -121,6 +121,16 @@ def test_a_file_that_is_no_narration_is_one_line(run, tmp_path, content):
     assert ended.output.count("\n") == 1
 
 
+def test_a_file_with_a_wrong_time_is_named_once_with_its_line(run, job, tmp_path):
+    file = tmp_path / "bench.vtt"
+    file.write_text("WEBVTT\n\n00:00 --> nonsense\nthe cover is off\n", "utf-8")
+    for to in (("--family", "folding-roll-front-cell"), ("--job", str(job.number))):
+        ended = run("hear", file, *to)
+        assert ended.exit_code == 2
+        assert ended.output.count("bench.vtt") == 1
+        assert "line 3" in ended.output
+
+
 def test_a_file_that_is_not_there_is_one_line(run, tmp_path):
     ended = run("hear", tmp_path / "gone.txt", "--family", "box")
     assert ended.exit_code == 2
