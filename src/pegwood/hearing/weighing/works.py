@@ -18,7 +18,9 @@ from pegwood.hearing.weighing.wordless import likeliest, told_chances
 #: How likely some work must be told by the words of a stretch, for it to be weighed [1].
 WORTH_WEIGHING = 0.12
 #: The same where the rules tell some, but of nobody who is known.
-OF_NOBODY = 0.3
+OF_NOBODY = 0.05
+#: How little of what is asked of a claim [1] is asked where the rules tell work of somebody who is known.
+WITH_THE_RULES = 0.7
 
 
 @dataclass(frozen=True, slots=True)
@@ -145,9 +147,8 @@ class Works:
     def _told_by(self, scene: Scene, cue: Cue, chance: Mapping[str, float], level: float) -> WorkDraft | None:
         claims = list(self.claims(scene, cue, chance))
         sums = self._sums.of(scene, cue, claims, chance, level)
-        held = [
-            claim for _, claim in chosen(zip(rivals(sums), claims, strict=True), self._weights.worked_from)
-        ]
+        least = self._weights.worked_from * (WITH_THE_RULES if any(one.draft for one in claims) else 1.0)
+        held = [claim for _, claim in chosen(zip(rivals(sums), claims, strict=True), least)]
         if not held:
             return None
         return WorkDraft(tuple(one.part for one in held), held[0].condition, False, cue.first, cue.end)
