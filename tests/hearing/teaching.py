@@ -29,6 +29,8 @@ from pegwood.hearing.weighing.wordless import told_chances, words_said
 
 FOLDER = Path(__file__).parent
 PRIMER = FOLDER / "primer.toml"
+#: Digits of the digest of what is learned from: enough to tell one state of it from another.
+DIGITS = 16
 #: Inverse of the ridge's strength, by scale; found by `check`.
 STRENGTH = {
     "remark": 0.3, "nothing": 0.3, "meant": 0.3, "denied": 0.3, "unsure": 0.3, "words": 1.0, "about": 1.0,
@@ -235,12 +237,12 @@ def learn() -> Weights:
 
 
 def digest() -> str:
-    """SHA-256 of the files that weights are learned from: of each its name and what it holds."""
+    """The beginning of the SHA-256 of the files that are learned from: of each its name and what it holds."""
     found = hashlib.sha256()
     for path in sorted([*FOLDER.glob("narrations/dev/*.toml"), *FOLDER.glob("sayings/*.toml"), PRIMER]):
         found.update(f"{path.relative_to(FOLDER).as_posix()}\n".encode())
         found.update(path.read_bytes())
-    return found.hexdigest()
+    return found.hexdigest()[:DIGITS]
 
 
 def written(weights: Weights) -> str:

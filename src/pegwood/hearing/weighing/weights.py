@@ -203,7 +203,7 @@ class Weights:
     remark_from, meant_from, denied_from, unsure_from, worked_from : float
         Probabilities from which on each is taken to be so [1].
     learned_from : str
-        SHA-256 of the labelled talk, so that weights that are older than it show.
+        The beginning of the SHA-256 of the labelled talk, so that weights that are older than it show.
     """
 
     remark: Scale

@@ -19,8 +19,6 @@ from pegwood.hearing.weighing.wordless import likeliest, told_chances
 WORTH_WEIGHING = 0.12
 #: The same where the rules tell some, but of nobody who is known.
 OF_NOBODY = 0.05
-#: How little of what is asked of a claim [1] is asked where the rules tell work of somebody who is known.
-WITH_THE_RULES = 0.7
 
 
 @dataclass(frozen=True, slots=True)
@@ -147,8 +145,8 @@ class Works:
     def _told_by(self, scene: Scene, cue: Cue, chance: Mapping[str, float], level: float) -> WorkDraft | None:
         claims = list(self.claims(scene, cue, chance))
         sums = self._sums.of(scene, cue, claims, chance, level)
-        least = self._weights.worked_from * (WITH_THE_RULES if any(one.draft for one in claims) else 1.0)
-        held = [claim for _, claim in chosen(zip(rivals(sums), claims, strict=True), least)]
+        rated = zip(rivals(sums), claims, strict=True)
+        held = [claim for _, claim in chosen(rated, self._weights.worked_from)]
         if not held:
             return None
         return WorkDraft(tuple(one.part for one in held), held[0].condition, False, cue.first, cue.end)
