@@ -51,7 +51,8 @@ def cue_signs(scene: Scene, cue: Cue, condition: str, another: bool) -> Iterator
         yield "another"
         yield f"another {condition}"
         yield f"another than {_own(cue)}"
-        yield f"another for {scene.stems(cue.first, cue.end)} {condition}"
+        if not cue.tells_work:  # of work there is too little talk to learn it word by word
+            yield f"another for {scene.stems(cue.first, cue.end)} {condition}"
         return
     yield f"condition {condition}"
     if item is None:
