@@ -233,7 +233,24 @@ THRESHOLDS = {
 
 def learn() -> Weights:
     """All scales, from all narrations for tuning."""
-    return replace(learned(lessons()), learned_from=digest())
+    found = learned(lessons())
+    return replace(found, worked=said_by_people(found.worked, _words_said()), learned_from=digest())
+
+
+def _words_said() -> set[str]:
+    """Stems of all words of the labelled talk as it was said."""
+    readings = [lesson.weigher.reading for lesson in lessons() if not lesson.rate]
+    return {reading.lexicon.stems.of(word) for reading in readings for word in reading.plain}
+
+
+def said_by_people(scale: Scale, words: set[str]) -> Scale:
+    """A scale without the words of a cue that nobody said: a recogniser's alone, they may be anything."""
+
+    def is_said(sign: str) -> bool:
+        kind, _, told = sign.partition(" ")
+        return kind != "said" or words.issuperset(told.split())
+
+    return replace(scale, signs={sign: weight for sign, weight in scale.signs.items() if is_said(sign)})
 
 
 def digest() -> str:

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import gc
+
+import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -35,3 +38,15 @@ def test_progress_is_told_and_ends_with_all():
     assert shares == sorted(shares)
     assert len(shares) > 2
     assert shares[-1] == 1.0
+
+
+def test_the_garbage_collector_works_again_when_hearing_is_over_or_broke_off():
+    def stop(_: float) -> None:
+        raise KeyboardInterrupt
+
+    lines = [Line(words="the left strut is bent")]
+    hear(lines, PARTS, vocabulary())
+    assert gc.isenabled()
+    with pytest.raises(KeyboardInterrupt):
+        hear(lines, PARTS, vocabulary(), progress=stop)
+    assert gc.isenabled()

@@ -20,7 +20,7 @@ from pegwood.hearing.weighing.claims import Claim, Cue
 from pegwood.hearing.weighing.weights import Choice, Scale, read_weights, rivals
 
 from .fitting import Laid, Row
-from .teaching import CueNumbers, digest, written
+from .teaching import CueNumbers, digest, said_by_people, written
 from .test_hearing import PARTS
 
 RNG = np.random.default_rng(4)
@@ -111,6 +111,12 @@ def test_among_the_parts_of_a_family_one_is_what_it_is_about_whatever_else_there
 def test_a_sign_of_one_narration_alone_is_not_learned():
     rows = [*ROWS, Row(["seen once"], True, "0", 1.0), Row(["seen once"], True, "0", 1.0)]
     assert "seen once" not in Laid.of(rows).shown
+
+
+def test_the_words_of_a_cue_that_nobody_said_are_not_kept():
+    scale = Scale(0.1, {"said clean": 1.0, "said cleen": 2.0, "said new seal": 3.0, "how named": 4.0})
+    kept = said_by_people(scale, {"clean", "new", "seal"})
+    assert kept == Scale(0.1, {"said clean": 1.0, "said new seal": 3.0, "how named": 4.0})
 
 
 def test_of_a_name_that_may_be_two_parts_as_well_none_is_chosen():
