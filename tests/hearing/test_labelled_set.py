@@ -38,7 +38,7 @@ class Held:
 REACHED = {
     ("dev", 0.0): Held(f1=0.765, works=0.50, denials=0.94, facts=0.02, remarks=0.005),
     ("dev", 0.15): Held(f1=0.64, works=0.39, denials=0.88, facts=0.08, remarks=0.015),
-    ("later", 0.0): Held(f1=0.58, works=0.39, denials=0.88, facts=0.06, remarks=0.02),
+    ("later", 0.0): Held(f1=0.57, works=0.39, denials=0.88, facts=0.11, remarks=0.02),
     ("test", 0.0): Held(f1=0.70, works=0.55, denials=0.95, facts=0.02, remarks=0.02),
     ("test", 0.15): Held(f1=0.59, works=0.45, denials=0.85, facts=0.10, remarks=0.035),
 }
