@@ -168,11 +168,11 @@ def _only_heard(content: bytes, name: str, family: str, language: str) -> tuple[
         with progress("hearing") as told:
             return hear_for(family, lines, language=language, progress=_share(told)), len(lines)
     except Refused as reason:
-        raise OneLine(_about(name or "the text", reason), 2) from None
+        raise OneLine(_about(name, reason), 2) from None
 
 
 def _about(name: str, reason: Exception) -> str:
-    """A reason, with the name of what it is about where it does not begin with it."""
+    """A reason, with the file's name where there is one and the reason does not begin with it."""
     told = str(reason)
     return told if told.startswith(name) else f"{name}: {told}"
 
@@ -209,7 +209,7 @@ def _into_job(number: int, content: bytes, name: str, language: str, as_json: bo
                 progress=_share(told),
             )
     except Refused as reason:
-        raise OneLine(_about(name or "the text", reason), 2) from None
+        raise OneLine(_about(name, reason), 2) from None
     if not as_json:
         _list(narration, True, False)
         click.echo(f"Nothing stands on the card before it is kept: `pegwood heard {number}`, or the page.")
