@@ -61,9 +61,8 @@ class Phrases:
             if tells and (best is None or (here, degree) > (best.end, best.degree)):
                 best = Matched(here, tells, degree)
             elif tells and best is not None and (here, degree) == (best.end, best.degree):
-                best = Matched(
-                    here, (*best.tells, *tells), degree
-                )  # an exact word and its stem: each its own
+                tells = (*best.tells, *tells)  # an exact word and its stem tell each their own
+                best = Matched(here, tells, degree)
             if here >= len(forms):
                 continue
             for form in forms[here]:  # an exact word stands behind its stem, and so is taken up before it
