@@ -53,8 +53,8 @@ def test_the_labelled_set_is_heard_no_worse_than_it_was(half, rate):
         answers.append(
             Answer(narration=narration, lines=lines, heard=hear(lines, narration.parts(), vocabulary()))
         )
-    if (half, rate) == ("test", 0.0):
-        assert score(answers).precision >= 0.75  # beside the proposals stands: of ten about two are wrong
+    if half == "test":
+        assert score(answers).precision >= 0.7  # beside the proposals stands: of ten two or three are wrong
     held, found, shown = REACHED[half, rate], score(answers), table(answers)
     assert found.f1 >= held.f1, shown
     assert found.works_f1 >= held.works, shown
