@@ -65,7 +65,7 @@ class Example:
 
 @dataclass(eq=False)
 class WorkExample:
-    """Signs of a claim of work, the narration's sentence, and what the labels say of it."""
+    """Signs of a claim of work, how likely each is by the words around, and what the labels say of it."""
 
     claim: Claim
     signs: list[str]
@@ -186,21 +186,22 @@ class Lesson:
         if scene.told.corrected:
             return
         told: set[int | None] = set()
-        cues = work_cues(scene)
-        for where, stretch in enumerate([*cues, *scene.laid]):
-            if isinstance(stretch, Stretch):
-                if where - len(cues) in told:
-                    continue
-                cue = Cue(stretch.first, stretch.end, wordless=True, tells_work=True)
-            else:
-                cue = stretch
+        for cue in work_cues(scene):
             place = scene.stretch_of(cue.first)
-            chance = chances[place] if place is not None else {}
-            for claim in self.weigher.works.claims(scene, cue, chance):
-                right = self._is_work(claim, self.line_of(cue.first))
-                if right:
+            for one in self._work_claims(scene, cue, chances[place] if place is not None else {}):
+                if one.right:
                     told.add(place)
-                yield WorkExample(claim, list(claim_signs(scene, claim)), chance, right)
+                yield one
+        for where, stretch in enumerate(scene.laid):
+            if where not in told:
+                wordless = Cue(stretch.first, stretch.end, wordless=True, tells_work=True)
+                yield from self._work_claims(scene, wordless, chances[where])
+
+    def _work_claims(self, scene: Scene, cue: Cue, chance: Mapping[str, float]) -> Iterator[WorkExample]:
+        line = self.line_of(cue.first)
+        for claim in self.weigher.works.claims(scene, cue, chance):
+            signs = list(claim_signs(scene, claim))
+            yield WorkExample(claim, signs, chance, self._is_work(claim, line))
 
     def _is_work(self, claim: Claim, line: int) -> bool | None:
         part = self.narration.parts()[claim.part].id
